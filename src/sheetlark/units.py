@@ -1,0 +1,227 @@
+"""Quantities as people write them, read into SI; and SI shown as people read it.
+
+Every reader takes a bare number in a documented default unit, or a text such as ``"30 in"``, ``"12 oz"``,
+``"2.5 deg"``. Feet and inches may stand together: ``"2 ft 6 in"``, ``"2'6\\""``. A fraction of an inch may
+be written ``"1/4 in"`` or ``"3 1/2 in"``.
+
+Exact definitions: the international yard and pound agreement of 1959 (inch 25.4 mm, pound 0.45359237 kg);
+BIPM, "The International System of Units", 9th edition, 2019.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from difflib import get_close_matches
+from fractions import Fraction
+
+from sheetlark.errors import UnitError
+
+INCH_M = 0.0254
+POUND_KG = 0.45359237
+OUNCE_KG = POUND_KG / 16.0
+STANDARD_GRAVITY_MS2 = 9.80665
+
+_LENGTH = {
+    "mm": 1e-3,
+    "cm": 1e-2,
+    "dm": 0.1,
+    "m": 1.0,
+    "km": 1e3,
+    "in": INCH_M,
+    "inch": INCH_M,
+    "inches": INCH_M,
+    '"': INCH_M,
+    "″": INCH_M,
+    "ft": 12 * INCH_M,
+    "foot": 12 * INCH_M,
+    "feet": 12 * INCH_M,
+    "'": 12 * INCH_M,
+    "′": 12 * INCH_M,
+    "yd": 36 * INCH_M,
+    "mi": 63360 * INCH_M,
+}
+_MASS = {
+    "g": 1e-3,
+    "gram": 1e-3,
+    "grams": 1e-3,
+    "kg": 1.0,
+    "mg": 1e-6,
+    "oz": OUNCE_KG,
+    "ounce": OUNCE_KG,
+    "ounces": OUNCE_KG,
+    "lb": POUND_KG,
+    "lbs": POUND_KG,
+}
+_ANGLE = {
+    "deg": math.pi / 180,
+    "degree": math.pi / 180,
+    "degrees": math.pi / 180,
+    "°": math.pi / 180,
+    "rad": 1.0,
+}
+_SPEED = {
+    "m/s": 1.0,
+    "km/h": 1 / 3.6,
+    "kmh": 1 / 3.6,
+    "kph": 1 / 3.6,
+    "mph": 63360 * INCH_M / 3600,
+    "kn": 1852 / 3600,
+    "kt": 1852 / 3600,
+    "ft/s": 12 * INCH_M,
+}
+_AREAL = {
+    "g/m2": 1e-3,
+    "g/m²": 1e-3,
+    "kg/m2": 1.0,
+    "kg/m²": 1.0,
+    "oz/ft2": OUNCE_KG / (12 * INCH_M) ** 2,
+    "oz/ft²": OUNCE_KG / (12 * INCH_M) ** 2,
+}
+_LINEAR = {"g/m": 1e-3, "kg/m": 1.0, "g/cm": 0.1}
+_CHARGE = {"mAh": 3.6, "Ah": 3600.0, "C": 1.0}
+_RESISTANCE = {"mohm": 1e-3, "ohm": 1.0, "mΩ": 1e-3, "Ω": 1.0}
+_CURRENT = {"A": 1.0, "mA": 1e-3}
+_VOLTAGE = {"V": 1.0, "mV": 1e-3}
+_TORQUE = {
+    "N m": 1.0,
+    "Nm": 1.0,
+    "kg cm": STANDARD_GRAVITY_MS2 / 100,
+    "kgcm": STANDARD_GRAVITY_MS2 / 100,
+    "oz in": OUNCE_KG * STANDARD_GRAVITY_MS2 * INCH_M,
+}
+_RATIO = {"%": 0.01}
+_TIME = {"s": 1.0, "min": 60.0, "h": 3600.0}
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of quantity: its name, the unit a bare number has, and every unit it may be written in."""
+
+    name: str
+    default: str
+    factors: dict[str, float]
+    example: str
+
+    def read(self, value: object) -> float:
+        """Read a quantity into SI.
+
+        Raises
+        ------
+        UnitError
+            If it is not a finite number with a unit of this kind. The message says what was read and gives
+            an example of what would do.
+        """
+        if isinstance(value, bool) or not isinstance(value, int | float | str):
+            raise UnitError(f"expected {self.example}, read {value!r}")
+        if isinstance(value, str):
+            return self._read_text(value)
+        number = float(value)
+        if not math.isfinite(number):
+            raise UnitError(f"expected {self.example}, read {value!r}, which is not a finite number")
+        return number * self.factors.get(self.default, 1.0)
+
+    def _read_text(self, text: str) -> float:
+        terms = _TERM.findall(text)
+        if not terms or _TERM.sub("", text).strip():
+            raise UnitError(f"expected {self.example}, read {text!r}")
+        if len(terms) > 1 and self.name != "length":
+            raise UnitError(f"expected {self.example}, read {text!r}")
+        total = 0.0
+        for sign, whole, numerator, denominator, decimal, unit in terms:
+            factor = self._factor(unit.strip(), text)
+            if numerator:
+                if int(denominator) == 0:
+                    raise UnitError(f"expected {self.example}, read {text!r}: nothing can be divided by 0")
+                number = float(Fraction(int(whole or 0)) + Fraction(int(numerator), int(denominator)))
+            else:
+                number = float(decimal.replace(",", "."))
+            total += (-number if sign == "-" else number) * factor
+        if not math.isfinite(total):
+            raise UnitError(f"expected {self.example}, read {text!r}, which is not a finite number")
+        return total
+
+    def _factor(self, unit: str, text: str) -> float:
+        if not unit:
+            return self.factors.get(self.default, 1.0)
+        if unit in self.factors:
+            return self.factors[unit]
+        folded = {name.casefold(): factor for name, factor in self.factors.items()}
+        if unit.casefold() in folded:
+            return folded[unit.casefold()]
+        near = get_close_matches(unit.casefold(), folded, n=1, cutoff=0.5)
+        hint = f"; did you mean {near[0]!r}?" if near else ""
+        known = ", ".join(dict.fromkeys(self.factors))
+        raise UnitError(f"{text!r} has the unit {unit!r}, but a {self.name} is written in {known}{hint}")
+
+
+_TERM = re.compile(
+    r"\s*([+-]?)\s*(?:(?:(\d+)\s+)?(\d+)\s*/\s*(\d+)|(\d+(?:[.,]\d*)?(?:[eE][+-]?\d+)?|[.,]\d+(?:[eE][+-]?\d+)?))"
+    r"\s*((?:[^\d\s+\-.,][^\d\s+\-,.]*[²2]?(?:\s+(?:m|cm|in)\b)?)?)"
+)
+
+LENGTH = Kind("length", "mm", _LENGTH, 'a length such as 120, "120 mm" or "4.7 in"')
+MASS = Kind("mass", "g", _MASS, 'a mass such as 340, "340 g" or "12 oz"')
+ANGLE = Kind("angle", "deg", _ANGLE, 'an angle such as 2.5 or "2.5 deg"')
+SPEED = Kind("speed", "m/s", _SPEED, 'a speed such as 9, "9 m/s" or "20 mph"')
+AREAL_DENSITY = Kind("mass per area", "g/m2", _AREAL, 'a mass per area such as 320 or "320 g/m2"')
+LINEAR_DENSITY = Kind("mass per length", "g/m", _LINEAR, 'a mass per length such as 11 or "11 g/m"')
+CHARGE = Kind("charge", "mAh", _CHARGE, 'a charge such as 850 or "850 mAh"')
+RESISTANCE = Kind("resistance", "ohm", _RESISTANCE, 'a resistance such as 0.12, "0.12 ohm" or "120 mohm"')
+CURRENT = Kind("current", "A", _CURRENT, 'a current such as 12 or "12 A"')
+VOLTAGE = Kind("voltage", "V", _VOLTAGE, 'a voltage such as 7.4 or "7.4 V"')
+TORQUE = Kind("torque", "kg cm", _TORQUE, 'a torque such as "1.6 kg cm" or "0.16 N m"')
+FRACTION = Kind("fraction", "", {**_RATIO, "": 1.0}, 'a fraction such as 0.25 or "25 %"')
+TIME = Kind("time", "s", _TIME, 'a time such as 90, "90 s" or "1.5 min"')
+
+
+def read_temperature(value: object) -> float:
+    """Read a temperature: a bare number or "20 C" in degrees Celsius, "68 F", "293 K". [K].
+
+    Raises
+    ------
+    UnitError
+        If it cannot be read or lies below absolute zero.
+    """
+    example = 'a temperature such as 20, "20 C" or "68 F"'
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        raise UnitError(f"expected {example}, read {value!r}")
+    match = re.fullmatch(r"\s*([+-]?\d+(?:\.\d*)?)\s*°?\s*([CFKcfk]?)\s*", str(value))
+    if match is None:
+        raise UnitError(f"expected {example}, read {value!r}")
+    number, unit = float(match[1]), (match[2] or "C").upper()
+    kelvin = {"C": number + 273.15, "F": (number - 32.0) / 1.8 + 273.15, "K": number}[unit]
+    if kelvin <= 0:
+        raise UnitError(f"expected {example}, read {value!r}, which is below absolute zero")
+    return kelvin
+
+
+def show_length(metres: float, imperial: bool = False) -> str:
+    """A length for a builder: whole tenths of a millimetre, or hundredths of an inch."""
+    return f"{metres / INCH_M:.2f} in" if imperial else f"{metres * 1e3:.1f} mm"
+
+
+def show_mass(kilograms: float, imperial: bool = False) -> str:
+    """A mass for a builder: grams, or ounces."""
+    return f"{kilograms / OUNCE_KG:.2f} oz" if imperial else f"{kilograms * 1e3:.1f} g"
+
+
+def show_angle(radians: float) -> str:
+    """An angle in degrees."""
+    return f"{math.degrees(radians):.1f}°"
+
+
+def show_speed(metres_per_second: float, imperial: bool = False) -> str:
+    """A speed in metres per second, or miles per hour."""
+    return f"{metres_per_second / _SPEED['mph']:.1f} mph" if imperial else f"{metres_per_second:.1f} m/s"
+
+
+def show_area(square_metres: float, imperial: bool = False) -> str:
+    """A wing area in square decimetres, or square inches."""
+    return f"{square_metres / INCH_M**2:.0f} in²" if imperial else f"{square_metres * 100:.2f} dm²"
+
+
+def show_loading(kg_per_m2: float, imperial: bool = False) -> str:
+    """A wing loading in grams per square decimetre, or ounces per square foot."""
+    return f"{kg_per_m2 / _AREAL['oz/ft2']:.1f} oz/ft²" if imperial else f"{kg_per_m2 * 10:.1f} g/dm²"

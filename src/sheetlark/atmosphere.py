@@ -40,7 +40,7 @@ class Air:
 
 def viscosity(temperature_k: float) -> float:
     """Dynamic viscosity of air by Sutherland's law (ICAO Doc 7488/3). [Pa s]."""
-    return 1.458e-6 * temperature_k**1.5 / (temperature_k + 110.4)
+    return 1.458e-6 * math.pow(temperature_k, 1.5) / (temperature_k + 110.4)
 
 
 def air_at(altitude_m: float, temperature_k: float | None = None) -> Air:

@@ -1,7 +1,7 @@
-"""Quantities as people write them, read into SI; and SI shown as people read it.
+r"""Quantities as people write them, read into SI; and SI shown as people read it.
 
 Every reader takes a bare number in a documented default unit, or a text such as ``"30 in"``, ``"12 oz"``,
-``"2.5 deg"``. Feet and inches may stand together: ``"2 ft 6 in"``, ``"2'6\\""``. A fraction of an inch may
+``"2.5 deg"``. Feet and inches may stand together: ``"2 ft 6 in"``, ``"2'6\""``. A fraction of an inch may
 be written ``"1/4 in"`` or ``"3 1/2 in"``.
 
 Exact definitions: the international yard and pound agreement of 1959 (inch 25.4 mm, pound 0.45359237 kg);

@@ -1,0 +1,246 @@
+"""Design files: read with every fault named, edited without losing a comment, written without risk."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+import tomllib
+from collections.abc import Mapping
+from difflib import get_close_matches
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from sheetlark.design.models import Design
+from sheetlark.design.source import Source, Where, key_lines, say
+from sheetlark.errors import DesignError
+
+LARGEST_FILE_BYTES = 1_000_000
+STARTERS = ("dunnock", "brambling", "turnstone")
+
+
+def load(path: str | os.PathLike[str]) -> Design:
+    """Read and check a design file.
+
+    Raises
+    ------
+    DesignError
+        If the file cannot be read or holds anything that is not a design. The message has one line for each
+        fault: file, line, what was read, what was expected, and the nearest known name.
+    """
+    file = Path(path)
+    try:
+        if file.is_dir():
+            raise DesignError(f"{file} is a folder; name a design file such as mine.toml")
+        with file.open("rb") as handle:
+            raw = handle.read(LARGEST_FILE_BYTES + 1)
+    except FileNotFoundError:
+        beside = [p.name for p in file.parent.glob("*.toml")] if file.parent.is_dir() else []
+        near = get_close_matches(file.name, beside, n=1, cutoff=0.5)
+        hint = f" Did you mean {near[0]}?" if near else " `sheetlark new NAME` makes one."
+        raise DesignError(f"there is no file {file}.{hint}") from None
+    except OSError as error:
+        raise DesignError(f"{file} cannot be read: {error.strerror or error}") from None
+    if len(raw) > LARGEST_FILE_BYTES:
+        raise DesignError(
+            f"{file} is larger than {LARGEST_FILE_BYTES // 1000} kB; a design file is a short text"
+        )
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise DesignError(
+            f"{file} is not a UTF-8 text (byte {error.start} cannot be read). Is it really a design file?"
+        ) from None
+    return loads(text, name=str(file))
+
+
+def loads(text: str, name: str = "") -> Design:
+    """Read and check the text of a design file; errors as for :func:`load`."""
+    prefix = f"{name}: " if name else ""
+    try:
+        data = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        raise DesignError(f"{prefix}this is not a TOML text: {error}") from None
+    try:
+        design = Design.model_validate(data)
+    except ValidationError as error:
+        raise DesignError("\n".join(_faults(error, text, name))) from None
+    except RecursionError:
+        raise DesignError(f"{prefix}tables lie too deep inside each other for a design file") from None
+    design._source = Source(name, text)  # noqa: SLF001 - the reader is what sets it
+    return design
+
+
+def _faults(error: ValidationError, text: str, name: str) -> list[str]:
+    source = Source(name, text)
+    lines = []
+    for fault in error.errors():
+        where: Where = tuple(
+            p for p in fault["loc"] if not (isinstance(p, str) and p.startswith("function-"))
+        )
+        lines.append((source.line(where) or 0, source.at(where) + _words(fault, where)))
+    return [line for _, line in sorted(lines, key=lambda pair: pair[0])]
+
+
+def _words(fault: Any, where: Where) -> str:
+    kind, read = fault["type"], fault.get("input")
+    if kind == "extra_forbidden":
+        known = _known_keys(where[:-1])
+        near = get_close_matches(str(where[-1]), known, n=1, cutoff=0.4)
+        hint = f"; did you mean {near[0]!r}?" if near else f"; known here: {', '.join(known)}"
+        return f"{where[-1]!r} is not a known key{hint}"
+    if kind == "missing":
+        return "is missing and must be given"
+    if kind == "literal_error":
+        expected = fault["ctx"]["expected"]
+        choices = [c.strip().strip("'") for c in expected.replace(" or ", ", ").split(",")]
+        near = get_close_matches(str(read), choices, n=1, cutoff=0.4)
+        return f"expected {expected}, read {read!r}" + (f"; did you mean {near[0]!r}?" if near else "")
+    if kind == "value_error":
+        return str(fault["msg"]).removeprefix("Value error, ")
+    if kind in {"model_type", "dict_type"}:
+        return f"expected a table, read {_shown(read)}"
+    if kind in {"tuple_type", "list_type"}:
+        return f"expected a list in square brackets, read {_shown(read)}"
+    if kind == "too_short" and isinstance(where[-1], str):
+        return f"needs at least {fault['ctx']['min_length']} of these"
+    if kind == "string_type":
+        return f"expected a text in quotes, read {_shown(read)}"
+    return f"{str(fault['msg'])[:1].lower()}{str(fault['msg'])[1:]}, read {_shown(read)}"
+
+
+def _shown(value: object) -> str:
+    text = repr(value)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def _known_keys(where: Where) -> list[str]:
+    """Keys that the table at a path may have."""
+    model: type[BaseModel] = Design
+    for part in where:
+        if isinstance(part, int):
+            continue
+        field = model.model_fields.get(part)
+        inner = _model_in(field.annotation) if field else None
+        if inner is None:
+            return []
+        model = inner
+    return list(model.model_fields)
+
+
+def _model_in(annotation: object) -> type[BaseModel] | None:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    for inner in getattr(annotation, "__args__", ()):
+        found = _model_in(inner)
+        if found is not None:
+            return found
+    return None
+
+
+def edited(text: str, changes: Mapping[Where, object]) -> str:
+    """The text with some values changed; every comment and every other byte stays.
+
+    Parameters
+    ----------
+    changes : mapping
+        Path of each key, such as ``("wing", 0, "span")``, to its new value; None removes the key. Tables on
+        the way that are missing are made.
+
+    Raises
+    ------
+    DesignError
+        If a path leads through something that is not a table.
+    """
+    import tomlkit
+    from tomlkit.exceptions import TOMLKitError
+
+    try:
+        document = tomlkit.parse(text)
+        for where, value in changes.items():
+            _put(document, where, value)
+        return tomlkit.dumps(document)
+    except TOMLKitError as error:
+        raise DesignError(f"the design file cannot be edited: {error}") from None
+
+
+def _put(document: Any, where: Where, value: object) -> None:
+    import tomlkit
+
+    holder = document
+    for i, part in enumerate(where[:-1]):
+        try:
+            holder = holder[part]
+        except KeyError:
+            following = where[i + 1]
+            holder[part] = tomlkit.aot() if isinstance(following, int) else tomlkit.table()
+            holder = holder[part]
+        except (IndexError, TypeError):
+            if isinstance(part, int) and hasattr(holder, "append") and part == len(holder):
+                holder.append(tomlkit.table())
+                holder = holder[part]
+            else:
+                raise DesignError(f"there is no {say(where[: i + 1])} in the design to change") from None
+    last = where[-1]
+    if value is None:
+        if isinstance(last, int) or last in holder:
+            del holder[last]
+        return
+    try:
+        # Assigning through the old item keeps its comment and its place.
+        holder[last] = value
+    except (IndexError, TypeError):
+        raise DesignError(f"there is no {say(where)} in the design to change") from None
+
+
+def write_text(path: str | os.PathLike[str], text: str) -> None:
+    """Write a file whole or not at all: a temporary file beside it is flushed to disk, then renamed.
+
+    Raises
+    ------
+    DesignError
+        If the place cannot be written.
+    """
+    file = Path(path)
+    target = file.resolve() if file.is_symlink() else file
+    try:
+        handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".tmp", dir=target.parent)
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8", newline="") as out:
+                out.write(text)
+                out.flush()
+                os.fsync(out.fileno())
+            mode = target.stat().st_mode & 0o777 if target.exists() else 0o644
+            os.chmod(temporary, mode)  # noqa: PTH101 - mkstemp gives a name, not a Path
+            os.replace(temporary, target)  # noqa: PTH105
+        except BaseException:
+            Path(temporary).unlink(missing_ok=True)
+            raise
+    except OSError as error:
+        raise DesignError(f"{file} cannot be written: {error.strerror or error}") from None
+
+
+def starter(name: str) -> str:
+    """The text of a starter design.
+
+    Raises
+    ------
+    DesignError
+        If there is no starter of that name.
+    """
+    if name not in STARTERS:
+        near = get_close_matches(name, STARTERS, n=1, cutoff=0.4)
+        hint = f" Did you mean {near[0]}?" if near else ""
+        raise DesignError(f"there is no starter {name!r}; there are {', '.join(STARTERS)}.{hint}")
+    return (resources.files("sheetlark.design") / "starters" / f"{name}.toml").read_text("utf-8")
+
+
+def schema() -> dict[str, Any]:
+    """The JSON schema of the design file, for editors."""
+    made = Design.model_json_schema()
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "Sheetlark design", **made}
+
+
+__all__ = ["STARTERS", "edited", "key_lines", "load", "loads", "schema", "starter", "write_text"]

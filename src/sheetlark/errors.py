@@ -12,7 +12,14 @@ class UnitError(SheetlarkError, ValueError):
 
 
 class GeometryError(SheetlarkError, ValueError):
-    """A shape that cannot exist or cannot be built."""
+    """A shape that cannot exist or cannot be built.
+
+    where : path of the design's key at fault, so that whoever holds the file can name the line
+    """
+
+    def __init__(self, message: str, where: tuple[str | int, ...] = ()) -> None:
+        super().__init__(message)
+        self.where = where
 
 
 class DesignError(SheetlarkError, ValueError):

@@ -1,0 +1,99 @@
+"""Everything bought and put in: what it is, and where."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from sheetlark.design import Design
+
+EquipmentKind = Literal[
+    "motor", "propeller", "pack", "controller", "receiver", "servo", "linkage", "wheel", "ballast"
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Equipment:
+    """One bought item in its place.
+
+    kind, key : what to look up in the stock; ballast has its own mass
+    at_m : its centre on the geometry axes [m]
+    length_m : for what is sold by length (linkages) [m]
+    mass_kg : stated mass of ballast; otherwise 0, and the stock's counts [kg]
+    """
+
+    name: str
+    kind: EquipmentKind
+    key: str
+    at_m: tuple[float, float, float]
+    length_m: float = 0.0
+    mass_kg: float = 0.0
+
+
+def equipment(design: Design) -> tuple[Equipment, ...]:
+    """Every bought item of a design that is not sheet, rod, glue or tape."""
+    items: list[Equipment] = []
+    drive, radio = design.drive, design.radio
+    if drive is not None:
+        x, y, z = drive.motor_at
+        places = [("", (x, y, z))]
+        if drive.twin:
+            places = [(", starboard", (x, y, z)), (", port", (x, -y, z))]
+        for side, at in places:
+            items.append(Equipment(name=f"motor{side}", kind="motor", key=drive.motor, at_m=at))
+            items.append(Equipment(name=f"propeller{side}", kind="propeller", key=drive.propeller, at_m=at))
+            items.append(
+                Equipment(
+                    name=f"speed controller{side}",
+                    kind="controller",
+                    key=drive.controller,
+                    at_m=drive.controller_at
+                    if not drive.twin
+                    else (
+                        drive.controller_at[0],
+                        at[1] / abs(at[1]) * abs(drive.controller_at[1]),
+                        drive.controller_at[2],
+                    ),
+                )
+            )
+        items.append(Equipment(name="battery", kind="pack", key=drive.pack, at_m=drive.pack_at))
+    if radio is not None:
+        items.append(Equipment(name="receiver", kind="receiver", key=radio.receiver, at_m=radio.receiver_at))
+        for servo in radio.servo:
+            x, y, z = servo.at
+            sides = (
+                [(", starboard", (x, abs(y), z)), (", port", (x, -abs(y), z))]
+                if servo.pair
+                else [("", (x, y, z))]
+            )
+            for side, at in sides:
+                items.append(
+                    Equipment(name=f"{servo.moves} servo{side}", kind="servo", key=servo.stock, at_m=at)
+                )
+                if servo.push_rod_length > 0:
+                    middle = (at[0] + 0.5 * servo.push_rod_length, at[1], at[2])
+                    items.append(
+                        Equipment(
+                            name=f"{servo.moves} push-rod{side}",
+                            kind="linkage",
+                            key=servo.push_rod,
+                            at_m=middle,
+                            length_m=servo.push_rod_length,
+                        )
+                    )
+    if design.gear is not None:
+        gear = design.gear
+        for side, sign in (("starboard", 1.0), ("port", -1.0)):
+            items.append(
+                Equipment(
+                    name=f"wheel, {side}",
+                    kind="wheel",
+                    key=gear.wheel,
+                    at_m=(gear.at[0], sign * gear.track / 2, gear.at[1]),
+                )
+            )
+    items.extend(
+        Equipment(name=lead.name, kind="ballast", key="", at_m=lead.at, mass_kg=lead.mass)
+        for lead in design.ballast
+    )
+    return tuple(items)

@@ -38,7 +38,7 @@ def _find(kind: str, key: str, items: tuple[T, ...]) -> T:
     raise StockError(f"no {kind} {key!r} in stock; {hint}. Add your own to a file in your stock folder.")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)  # hashed by identity: it is large and read once
 class Stock:
     """Everything in stock, each kind in the order its files name it.
 

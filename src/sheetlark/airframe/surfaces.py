@@ -160,7 +160,7 @@ def reference_of(surfaces: tuple[LiftingSurface, ...]) -> Reference:
         m = s.mean_chord
         flat = math.cos(s.dihedral_rad)
         s_area = 2.0 * s.half_area_m2 * flat
-        place = s.place(m.leading_edge_x, m.station_y)
+        place = s.place(m.leading_edge_x, m.station_y).tolist()
         area += s_area
         chord += s_area * m.chord
         x += s_area * place[0]

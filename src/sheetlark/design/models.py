@@ -295,7 +295,7 @@ class Strut(Table):
 class Gear(Table):
     """[gear]: two main wheels on wire legs."""
 
-    wheel: Key = "wheel-45"
+    wheel: Key = "wheel-40"
     wire: Key = "wire-2"
     at: Point2 = Field(description="x and z of the axle")
     track: Size

@@ -20,11 +20,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from sheetlark.air.sections import Section
+from sheetlark.air.sections import mean_line_slope
 from sheetlark.air.surface import Control, Floats, Surface
 from sheetlark.errors import SolveError
 
+Integers = NDArray[np.intp]
 MIRROR = np.array([1.0, -1.0, 1.0])
 # Between different surfaces a trailing leg may pass close to a control point by chance of panelling; a core
 # of this share of the strip's width keeps the velocity that of a vortex sheet rather than of a single thread.
@@ -107,26 +109,11 @@ def _chord_fractions(surface: Surface, eta: Floats) -> Floats:
     lines = np.array([c.hinge_at(eta) for c in hinged])
     away = np.array([np.maximum(0.0, np.maximum(c.from_eta - eta, eta - c.to_eta)) for c in hinged])
     hinge = lines[np.argmin(away, axis=0), np.arange(eta.size)]
-    front = int(np.clip(round(n * float(np.mean(hinge))), 1, n - 1))
+    # A single panel behind the hinge cannot show where the load on the control sits: two at least.
+    front = int(np.clip(round(n * float(np.mean(hinge))), 1, n - min(2, n // 2)))
     ahead = hinge[:, None] * np.linspace(0.0, 1.0, front + 1)
     behind = hinge[:, None] + (1.0 - hinge)[:, None] * np.linspace(0.0, 1.0, n - front + 1)
     return np.hstack([ahead, behind[:, 1:]])
-
-
-def mean_line_slope(section: Section, at: Floats) -> Floats:
-    """Slope of the mean line, as incidence (nose up positive), at fractions of the chord. [rad].
-
-    An arc of camber f has slope 4 f (1 - 2 x) downwards; a fold is two straight pieces through its top.
-    """
-    f, top = section.camber_ratio, section.camber_at
-    if f == 0.0:
-        return np.zeros_like(at)
-    if section.kind == "folded":
-        rise = np.where(at < top, f / top, -f / (1.0 - top))
-    else:
-        ahead, behind = 2.0 * f * (top - at) / top**2, 2.0 * f * (top - at) / (1.0 - top) ** 2
-        rise = np.where(at < top, ahead, behind)
-    return np.asarray(-rise, dtype=np.float64)
 
 
 def _coverage(control: Control, edges: Floats, fraction: Floats) -> Floats:
@@ -306,11 +293,11 @@ class Lattice:
     back_b_m: Floats
     vertex_a_m: Floats
     vertex_b_m: Floats
-    strip_of: NDArrayInt
+    strip_of: Integers
     far: Floats
     strip_width_m: Floats
     strip_chord_m: Floats
-    strip_surface: NDArrayInt
+    strip_surface: Integers
 
     @property
     def panels(self) -> int:
@@ -352,7 +339,7 @@ class Lattice:
         out[stated + images] = gamma_even - gamma_odd[paired_rows]
         return out
 
-    def _paired(self) -> NDArrayInt:
+    def _paired(self) -> Integers:
         """For every stated panel, the row of its image among the port panels, or -1."""
         rows, image = [], 0
         for half in self.halves[: self.stated]:
@@ -369,9 +356,6 @@ class Lattice:
         out = np.zeros((self.strips, gamma.shape[1]))
         np.add.at(out, self.strip_of, gamma)
         return out
-
-
-NDArrayInt = np.ndarray[tuple[int, ...], np.dtype[np.intp]]
 
 
 def _block(target: Half, source: Half, mirror: bool, ground_m: float | None) -> Floats:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sheetlark.air.lattice import Lattice, build
+from sheetlark.air.lattice import Integers, Lattice, build
 from sheetlark.air.surface import Floats, Reference, Surface, reference_of
 from sheetlark.errors import GeometryError
 
@@ -46,7 +46,7 @@ class Loads:
     strip_lift_n_m: Floats
     strip_lift_coefficient: Floats
     strip_at_m: Floats
-    strip_surface: Floats
+    strip_surface: Integers
     force_n: Floats
     moment_nm: Floats
 
@@ -133,7 +133,7 @@ def panel_forces(lattice: Lattice, gamma: Floats, velocity_ms: Floats, density: 
 
 
 def side_forces(
-    lattice: Lattice, gamma: Floats, spin: Floats, wind: Floats, about: Floats, density: float
+    lattice: Lattice, gamma: Floats, *, spin: Floats, wind: Floats, about: Floats, density: float
 ) -> tuple[Floats, Floats]:
     """Force and moment, each (3,), on the pieces of the legs that lie on the sheet, from air moving across.
 
@@ -214,14 +214,14 @@ def solve(
     lattice = build(surfaces, ground_z_m)
     return loads_on(
         lattice,
-        alpha_rad,
-        beta_rad,
-        speed_ms,
-        density_kg_m3,
-        rates_rad_s,
-        about_m,
-        as_reference(reference, surfaces),
-        deflections_rad or {},
+        alpha_rad=alpha_rad,
+        beta_rad=beta_rad,
+        speed_ms=speed_ms,
+        density_kg_m3=density_kg_m3,
+        rates_rad_s=rates_rad_s,
+        about_m=about_m,
+        reference=as_reference(reference, surfaces),
+        deflections_rad=deflections_rad or {},
     )
 
 
@@ -244,6 +244,7 @@ def as_reference(given: Reference | tuple[float, ...] | None, surfaces: Sequence
 
 def loads_on(
     lattice: Lattice,
+    *,
     alpha_rad: float,
     beta_rad: float,
     speed_ms: float,
@@ -267,7 +268,7 @@ def loads_on(
     )
     gamma = lattice.circulation(inflow[:, None])[:, 0]
     force = panel_forces(lattice, gamma, panel_velocity(lattice.bound_at_m, wind, spin, about), density_kg_m3)
-    total, moment = side_forces(lattice, gamma, spin, wind, about, density_kg_m3)
+    total, moment = side_forces(lattice, gamma, spin=spin, wind=wind, about=about, density=density_kg_m3)
     total = total + force.sum(axis=0)
     moment = moment + np.cross(lattice.bound_at_m - about, force).sum(axis=0)
 

@@ -1,0 +1,104 @@
+"""Quantities as people write them."""
+
+import contextlib
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sheetlark import units
+from sheetlark.errors import UnitError
+
+
+@pytest.mark.parametrize(
+    ("written", "metres"),
+    [
+        (120, 0.12),
+        ("120", 0.12),
+        ("120 mm", 0.12),
+        ("12cm", 0.12),
+        ("30 in", 0.762),
+        ('30"', 0.762),
+        ("2 ft 6 in", 0.762),
+        ("2'6\"", 0.762),
+        ("1/4 in", 0.00635),
+        ("3 1/2 in", 0.0889),
+        ("-2.5 mm", -0.0025),
+        ("2,5 mm", 0.0025),
+        (".5in", 0.0127),
+        ("1e3", 1.0),
+    ],
+)
+def test_lengths(written, metres):
+    assert units.LENGTH.read(written) == pytest.approx(metres, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("kind", "written", "value"),
+    [
+        (units.MASS, "12 oz", 0.340194277500),
+        (units.MASS, "1 lb", 0.45359237),
+        (units.ANGLE, "2.5 deg", math.radians(2.5)),
+        (units.ANGLE, "2.5°", math.radians(2.5)),
+        (units.SPEED, "20 mph", 8.9408),
+        (units.AREAL_DENSITY, "320 g/m2", 0.32),
+        (units.TORQUE, "1.6 kg cm", 0.1569064),
+        (units.FRACTION, "25 %", 0.25),
+        (units.FRACTION, 0.25, 0.25),
+        (units.RESISTANCE, "120 mohm", 0.12),
+        (units.TIME, "1.5 min", 90.0),
+    ],
+)
+def test_other_kinds(kind, written, value):
+    assert kind.read(written) == pytest.approx(value, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("written", "words"),
+    [
+        ("half", "expected a length such as .* read 'half'"),
+        ("12 oz", "unit 'oz', but a length is written in"),
+        ("3 inhc", "did you mean 'inch'"),
+        ("nan", "expected a length"),
+        (float("nan"), "not a finite number"),
+        (float("inf"), "not a finite number"),
+        (None, "expected a length"),
+        (True, "expected a length"),
+        ("3/0 in", "divided by 0"),
+        ("", "expected a length"),
+    ],
+)
+def test_refused_in_words(written, words):
+    with pytest.raises(UnitError, match=words):
+        units.LENGTH.read(written)
+
+
+@given(st.floats(-1e4, 1e4, allow_nan=False))
+def test_written_and_read_back(millimetres):
+    assert units.LENGTH.read(f"{millimetres!r} mm") == pytest.approx(millimetres * 1e-3, abs=1e-12)
+
+
+@given(st.text(max_size=30))
+def test_any_text_is_read_or_refused(text):
+    with contextlib.suppress(UnitError):
+        assert math.isfinite(units.LENGTH.read(text))
+
+
+@pytest.mark.parametrize(
+    ("written", "kelvin"), [(20, 293.15), ("68 F", 293.15), ("293.15 K", 293.15), ("-5 C", 268.15)]
+)
+def test_temperatures(written, kelvin):
+    assert units.read_temperature(written) == pytest.approx(kelvin)
+
+
+def test_colder_than_anything():
+    with pytest.raises(UnitError, match="below absolute zero"):
+        units.read_temperature("-300 C")
+
+
+def test_shown():
+    assert units.show_length(0.762, imperial=True) == "30.00 in"
+    assert units.show_length(0.762) == "762.0 mm"
+    assert units.show_mass(0.34, imperial=True) == "11.99 oz"
+    assert units.show_loading(2.0) == "20.0 g/dm²"

@@ -130,6 +130,29 @@ class LiftingSurface:
         at = y[0] + share * (y[-1] - y[0])
         return float(np.interp(at, y, x)), float(np.interp(at, y, c))
 
+    def hinge_line(self) -> tuple[tuple[float, float], tuple[float, float]] | None:
+        """Both ends (x, y) of the control's straight hinge line in the plane, inner end first. [m].
+
+        An elevator is one piece across the centre line, so its hinge line runs straight across. Others follow
+        the stated share of the chord at the inner end and three quarters of the way out, where a rounded tip
+        does not bend it yet.
+        """
+        if self.control is None:
+            return None
+        c = self.control
+        y0 = self.stations[0][0]
+
+        def at(eta: float) -> float:
+            front, chord = self.chord_at(eta)
+            return front + (1.0 - c.chord_share) * chord
+
+        inner, outer = y0 + c.start * self.half_span_m, y0 + c.end * self.half_span_m
+        x_inner = at(c.start)
+        if c.moves == "elevator" and abs(self.dihedral_rad) < V_TAIL_DIHEDRAL_RAD:
+            return ((x_inner, inner), (x_inner, outer))
+        slope = (at(c.start + 0.75 * (c.end - c.start)) - x_inner) / (0.75 * (outer - inner))
+        return ((x_inner, inner), (x_inner + slope * (outer - inner), outer))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reference:

@@ -1,0 +1,221 @@
+"""How a drawing larger than the paper is cut into pages that are glued together again.
+
+Words: the *window* of a page is the part of it that shows the drawing; neighbouring windows share a strip,
+the *overlap*, printed on both. Rows are lettered from the top, columns numbered from the left.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from sheetlark.errors import SheetError
+from sheetlark.sheets.drawing import Drawing, Layer
+from sheetlark.sheets.papers import PaperSize, PrinterScale
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+LEFT_MM, RIGHT_MM, TOP_MM, BOTTOM_MM = 14.0, 8.0, 8.0, 21.0
+OVERLAP_MM = 10.0
+AROUND_MM = 4.0
+_MOST_PAGES = 400
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tile:
+    """One page's window on the drawing.
+
+    row, column : from 0, from the top and the left
+    x_mm, y_mm : lower left corner of the window in the drawing
+    empty : whether nothing of a part shows in it, so that it is not printed
+    """
+
+    row: int
+    column: int
+    x_mm: float
+    y_mm: float
+    empty: bool
+
+    @property
+    def name(self) -> str:
+        """Row letter and column number, such as "B3"."""
+        return f"{row_letters(self.row)}{self.column + 1}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tiling:
+    """The pages of one drawing on one paper.
+
+    page_width_mm, page_height_mm : as it lies in front of you
+    window_width_mm, window_height_mm : size of a window, in millimetres of the drawing
+    overlap_mm : strip shared by neighbours, in millimetres of the drawing
+    scale : of the printer
+    tiles : row by row, empty ones too
+    """
+
+    page_width_mm: float
+    page_height_mm: float
+    window_width_mm: float
+    window_height_mm: float
+    overlap_mm: float
+    scale: PrinterScale
+    rows: int
+    columns: int
+    tiles: tuple[Tile, ...]
+
+    @property
+    def printed(self) -> tuple[Tile, ...]:
+        """The tiles that are printed."""
+        return tuple(tile for tile in self.tiles if not tile.empty)
+
+    def tile(self, row: int, column: int) -> Tile | None:
+        """The tile at a place, None outside the grid."""
+        inside = 0 <= row < self.rows and 0 <= column < self.columns
+        return self.tiles[row * self.columns + column] if inside else None
+
+    def marks(self, tile: Tile) -> tuple[tuple[float, float], ...]:
+        """Where alignment marks lie in a window, in the drawing's millimetres: on both pages that share them."""
+        half = self.overlap_mm / 2
+        found = []
+        for side in (-1, 1):
+            beside = self.tile(tile.row, tile.column + side)
+            if beside is not None and not beside.empty:
+                x = tile.x_mm + half if side < 0 else tile.x_mm + self.window_width_mm - half
+                found += [(x, tile.y_mm + share * self.window_height_mm) for share in (0.25, 0.75)]
+            above = self.tile(tile.row + side, tile.column)
+            if above is not None and not above.empty:
+                y = tile.y_mm + self.window_height_mm - half if side < 0 else tile.y_mm + half
+                found += [(tile.x_mm + share * self.window_width_mm, y) for share in (0.25, 0.75)]
+        return tuple(found)
+
+
+def row_letters(row: int) -> str:
+    """A, B, ... Z, AA, AB, ..."""
+    letters = ""
+    row += 1
+    while row:
+        row, digit = divmod(row - 1, 26)
+        letters = chr(65 + digit) + letters
+    return letters
+
+
+def tile_drawing(
+    drawing: Drawing,
+    paper: PaperSize,
+    *,
+    scale: PrinterScale | None = None,
+    overlap_mm: float = OVERLAP_MM,
+) -> Tiling:
+    """Cut a drawing into pages, upright or lying, whichever takes fewer.
+
+    Raises
+    ------
+    SheetError
+        If the overlap leaves no room on the paper, or more than 400 pages would be needed.
+    """
+    printer = scale or PrinterScale()
+    if not (math.isfinite(overlap_mm) and 0.0 <= overlap_mm <= 50.0):
+        raise SheetError(f"the overlap is {overlap_mm:g} mm; it must lie between 0 and 50 mm")
+    area = _area(drawing)
+    inked = _inked(drawing)
+    tried = [
+        _cut(area, inked, width, height, printer, overlap_mm) for width, height in _ways(paper, area, printer)
+    ]
+    best = min(tried, key=lambda t: (len(t.printed), len(t.tiles)))
+    if len(best.printed) > _MOST_PAGES:
+        raise SheetError(
+            f"{drawing.name} would take {len(best.printed)} pages of {paper.name}; at most {_MOST_PAGES} are made. "
+            f"Choose a larger paper or a roll."
+        )
+    return best
+
+
+def _ways(
+    paper: PaperSize, area: tuple[float, float, float, float], scale: PrinterScale
+) -> list[tuple[float, float]]:
+    if paper.height_mm > 0:
+        return [(paper.width_mm, paper.height_mm), (paper.height_mm, paper.width_mm)]
+    # A roll is as long as it must be, whichever way the drawing lies on it.
+    long_x = (area[2] - area[0]) / scale.across + LEFT_MM + RIGHT_MM
+    long_y = (area[3] - area[1]) / scale.along + TOP_MM + BOTTOM_MM
+    return [(paper.width_mm, max(long_y, 160.0)), (max(long_x, 260.0), paper.width_mm)]
+
+
+def _cut(
+    area: tuple[float, float, float, float],
+    inked: Sequence[BaseGeometry],
+    page_width: float,
+    page_height: float,
+    scale: PrinterScale,
+    overlap: float,
+) -> Tiling:
+    from shapely import STRtree
+    from shapely.geometry import box
+
+    width = (page_width - LEFT_MM - RIGHT_MM) * scale.across
+    height = (page_height - TOP_MM - BOTTOM_MM) * scale.along
+    step_x, step_y = width - overlap, height - overlap
+    if min(step_x, step_y) < 20.0:
+        raise SheetError(f"an overlap of {overlap:g} mm leaves no room on a page {page_width:g} mm wide")
+    x0, y0, x1, y1 = area
+    columns = max(1, math.ceil((x1 - x0 - overlap) / step_x - 1e-9))
+    rows = max(1, math.ceil((y1 - y0 - overlap) / step_y - 1e-9))
+    # What the grid reaches beyond the drawing is shared out evenly.
+    left = (x0 + x1 - (columns * step_x + overlap)) / 2
+    top = (y0 + y1 + (rows * step_y + overlap)) / 2
+    tree = STRtree(list(inked))
+    tiles = []
+    for row in range(rows):
+        for column in range(columns):
+            x, y = left + column * step_x, top - height - row * step_y
+            # The overlap alone is no reason to print a page: a neighbour shows it too.
+            own = box(
+                x + (overlap if column > 0 else 0.0),
+                y,
+                x + width,
+                y + height - (overlap if row > 0 else 0.0),
+            )
+            empty = not len(tree.query(own, predicate="intersects"))
+            tiles.append(Tile(row=row, column=column, x_mm=x, y_mm=y, empty=empty))
+    return Tiling(
+        page_width_mm=page_width,
+        page_height_mm=page_height,
+        window_width_mm=width,
+        window_height_mm=height,
+        overlap_mm=overlap,
+        scale=scale,
+        rows=rows,
+        columns=columns,
+        tiles=tuple(tiles),
+    )
+
+
+def _area(drawing: Drawing) -> tuple[float, float, float, float]:
+    """What has to be on paper: all lines but the sheet's own edge, with a little room around."""
+    boxes = [
+        (*line.points.min(axis=0), *line.points.max(axis=0))
+        for line in drawing.lines
+        if line.layer != Layer.SHEET
+    ]
+    if not boxes:
+        return (0.0, 0.0, drawing.width_mm, drawing.height_mm)
+    return (
+        float(min(b[0] for b in boxes)) - AROUND_MM,
+        float(min(b[1] for b in boxes)) - AROUND_MM,
+        float(max(b[2] for b in boxes)) + AROUND_MM,
+        float(max(b[3] for b in boxes)) + AROUND_MM,
+    )
+
+
+def _inked(drawing: Drawing) -> list[BaseGeometry]:
+    """The areas of the parts, whose inside keeps pages together, and every other line."""
+    from shapely.geometry import LineString, Polygon
+
+    return [
+        Polygon(line.points) if line.closed and len(line.points) > 2 else LineString(line.points)
+        for line in drawing.lines
+        if line.layer != Layer.SHEET
+    ]

@@ -196,7 +196,7 @@ class DerivativeForces:
     ) -> Six:
         del thrust_n  # these derivatives know no slipstream
         d = self._d
-        V = airspeed_ms if airspeed_ms > 0.1 else 0.1
+        V = max(0.1, airspeed_ms)
         c, b = self._reference.chord_m, self._reference.span_m
         q_area = 0.5 * self._density * airspeed_ms * airspeed_ms * self._reference.area_m2
         half_chord, half_span = c / (2.0 * V), b / (2.0 * V)

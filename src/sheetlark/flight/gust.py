@@ -217,7 +217,8 @@ class Wind:
         self._rows: list[tuple[float, float, float, float, float, float]] = []
         if record is not None:
             table = np.stack(
-                [record.u_ms, record.v_ms, record.w_ms, record.p_rad_s, record.q_rad_s, record.r_rad_s], axis=1
+                [record.u_ms, record.v_ms, record.w_ms, record.p_rad_s, record.q_rad_s, record.r_rad_s],
+                axis=1,
             )
             self._rows = [tuple(row) for row in table.tolist()]
 
@@ -230,7 +231,9 @@ class Wind:
         else:
             height_ft = max(height_m / _FOOT_M, 1.0)
             shear = math.log(height_ft / 0.15) / math.log(20.0 / 0.15)
-        gust = self._rows[min(int(time_s / self._step + 0.5), len(self._rows) - 1)] if self._rows else _NO_GUST
+        gust = (
+            self._rows[min(int(time_s / self._step + 0.5), len(self._rows) - 1)] if self._rows else _NO_GUST
+        )
         return (self._north * shear, self._east * shear, 0.0), gust
 
 

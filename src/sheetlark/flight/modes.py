@@ -92,9 +92,7 @@ def linear_model(
     lengthwise = np.array(
         [[Xu, Xw, 0.0, -g * cos], row_w, np.array([0.0, Mw, Mq, 0.0]) + Mwdot * row_w, [0.0, 0.0, 1.0, 0.0]]
     )
-    elevator = np.array(
-        [-q_area / m * d.CD_de, elevator_w, q_area_c * d.Cm_de + Mwdot * elevator_w, 0.0]
-    )
+    elevator = np.array([-q_area / m * d.CD_de, elevator_w, q_area_c * d.Cm_de + Mwdot * elevator_w, 0.0])
 
     q_area_b = q_area * b
     rate = b / (2.0 * V)
@@ -225,7 +223,9 @@ def named_modes(model: LinearModel) -> tuple[Mode, ...]:
 
 def _roots(matrix: Floats) -> tuple[list[complex], list[float]]:
     if not np.isfinite(matrix).all():
-        raise SolveError("the motion matrix holds a value that is not finite; check mass, inertia and derivatives")
+        raise SolveError(
+            "the motion matrix holds a value that is not finite; check mass, inertia and derivatives"
+        )
     pairs: list[complex] = []
     reals: list[float] = []
     for value in np.linalg.eigvals(matrix):

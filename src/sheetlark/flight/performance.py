@@ -46,7 +46,9 @@ class Polar:
                 f"a polar needs lift and drag of one length, three or more; got {self.lift.shape} and {self.drag.shape}"
             )
         if not (np.diff(self.lift) > 0.0).all():
-            raise SolveError("a polar's lift must rise throughout; leave out what lies past the greatest lift")
+            raise SolveError(
+                "a polar's lift must rise throughout; leave out what lies past the greatest lift"
+            )
         if not (self.drag > 0.0).all():
             raise SolveError(f"a polar's drag must be positive, got {float(self.drag.min()):g}")
         if not self.lift[-1] > 0.0:
@@ -133,7 +135,11 @@ def cubic_band(cubic_loading_kg_m3: float) -> str:
 
 
 def stall_speed(
-    mass_kg: float, area_m2: float, greatest_lift: float, density_kg_m3: float = 1.225, load_factor: float = 1.0
+    mass_kg: float,
+    area_m2: float,
+    greatest_lift: float,
+    density_kg_m3: float = 1.225,
+    load_factor: float = 1.0,
 ) -> float:
     """Airspeed below which the wing cannot carry the load. [m/s]."""
     return math.sqrt(2.0 * load_factor * mass_kg * 9.80665 / (density_kg_m3 * area_m2 * greatest_lift))
@@ -189,7 +195,9 @@ def turn_radius(airspeed_ms: float, bank_rad: float) -> float:
     return airspeed_ms**2 / (9.80665 * math.tan(bank_rad))
 
 
-def field_size(glide: Glide, stall_ms: float, radius_m: float, *, obstacle_m: float = 3.0) -> tuple[float, float]:
+def field_size(
+    glide: Glide, stall_ms: float, radius_m: float, *, obstacle_m: float = 3.0
+) -> tuple[float, float]:
     """Length and width of a field to fly from. [m].
 
     Length: a glide over an obstacle, two seconds of float at 1.2 times the stall, a slide of one second, and a turn.
@@ -265,7 +273,9 @@ def performance(
         least_sink=least,
         cruise_ms=cruise,
         cruise_throttle=_throttle_for(
-            thrust, cruise, 0.5 * density_kg_m3 * cruise**2 * area_m2 * float(polar.drag_at(np.array([lift]))[0])
+            thrust,
+            cruise,
+            0.5 * density_kg_m3 * cruise**2 * area_m2 * float(polar.drag_at(np.array([lift]))[0]),
         ),
         top_ms=top,
         best_climb_ms=float(full[peak]),

@@ -270,7 +270,9 @@ class FirstFlightPilot:
         elif phase is Phase.STALL:
             self._watch_stall(view, since)
         elif phase is Phase.RECOVERY:
-            if (since > 0.5 and view.airspeed_ms > 1.2 * plan.stall_ms and view.climb_ms > -0.3) or since > 6.0:
+            if (
+                since > 0.5 and view.airspeed_ms > 1.2 * plan.stall_ms and view.climb_ms > -0.3
+            ) or since > 6.0:
                 self._mark(Phase.GLIDE, view)
         elif phase is Phase.GLIDE:
             if view.height_m < max(1.8, -view.climb_ms * 1.1):

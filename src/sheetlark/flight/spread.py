@@ -72,9 +72,7 @@ class Spread:
         return max(0.0, self.probability_below(high) - self.probability_below(low))
 
 
-def propagated(
-    figures: Callable[[Floats], Floats], mean: Floats, deviation: Floats
-) -> tuple[Spread, ...]:
+def propagated(figures: Callable[[Floats], Floats], mean: Floats, deviation: Floats) -> tuple[Spread, ...]:
     """Spread of each figure by its slopes, for independent inputs ([2]_ of the module).
 
     Parameters
@@ -155,7 +153,9 @@ def drawn(
             rows.append(None)
     width = next((row.size for row in rows if row is not None), 0)
     if width == 0:
-        raise SolveError(f"none of {draws} draws has an answer; the nominal model is too near a limit or past it")
+        raise SolveError(
+            f"none of {draws} draws has an answer; the nominal model is too near a limit or past it"
+        )
     values = np.full((draws, width), np.nan)
     for k, found in enumerate(rows):
         if found is not None:

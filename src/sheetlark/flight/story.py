@@ -196,7 +196,9 @@ def _told(history: History, pilot: FirstFlightPilot, mixer: Mixer, *, from_wheel
         sink = -float(np.min(history.climb_ms[_slice(history, flare[0], flare[0] + 4.0)])) if flare else sink
     planned = ending and (history.landed or pilot.finished)
     if history.landed or pilot.finished:
-        end_says = f"touches down sinking {sink:.1f} m/s" if ending else f"hits the ground sinking {sink:.1f} m/s"
+        end_says = (
+            f"touches down sinking {sink:.1f} m/s" if ending else f"hits the ground sinking {sink:.1f} m/s"
+        )
         if not ending and from_wheels:
             end_says = "never leaves the ground"
     else:

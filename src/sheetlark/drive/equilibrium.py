@@ -8,7 +8,7 @@ no starting guess, no second root.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -61,6 +61,7 @@ def propeller_of(entry: StockPropeller) -> Propeller:
             advance_ratio=r.advance_ratio,
             thrust_coefficient=r.thrust_coefficient,
             power_coefficient=r.power_coefficient,
+            spread=r.spread,
         )
         for r in entry.readings
     )
@@ -89,6 +90,12 @@ class Circuits:
     diameter_m: Floats
     pitch_ratio: Floats
     blades: Floats
+
+    def repeated(self, times: int) -> Circuits:
+        """Each drive ``times`` times over, next to one another."""
+        return Circuits(
+            **{f.name: np.repeat(getattr(self, f.name), times, axis=0) for f in fields(self)},
+        )
 
     @classmethod
     def of(cls, *drives: DriveLine) -> Circuits:
@@ -128,6 +135,21 @@ class States:
     pack_ohm: Floats
     motor_voltage_v: Floats
     winding_ohm: Floats
+
+
+def disc_load(c: Circuits, rpm: Floats, airspeed_ms: Floats, density_kg_m3: float) -> tuple[Floats, Floats]:
+    """Thrust and torque of each propeller at a speed above 0. [N], [N m]."""
+    n = rpm / 60.0
+    thrust, power = curves(
+        c.series,
+        pitch_ratio=c.pitch_ratio,
+        diameter_m=c.diameter_m,
+        blades=c.blades,
+        advance_ratio=airspeed_ms / (n * c.diameter_m),
+        rpm=rpm,
+    )
+    disc = density_kg_m3 * n**2 * c.diameter_m**4
+    return thrust * disc, power * disc * c.diameter_m / (2.0 * math.pi)
 
 
 def settle(
@@ -171,22 +193,11 @@ def settle(
         # A controller without brake lets the motor spin free: no current flows back.
         return np.maximum((duty * resting - rpm / c.kv_rpm_v) / circuit_ohm, 0.0)
 
-    def load(rpm: Floats) -> tuple[Floats, Floats]:
-        n = rpm / 60.0
-        thrust, power = curves(
-            c.series,
-            pitch_ratio=c.pitch_ratio,
-            diameter_m=c.diameter_m,
-            blades=c.blades,
-            advance_ratio=speed / (n * c.diameter_m),
-            rpm=rpm,
-        )
-        disc = density_kg_m3 * n**2 * c.diameter_m**4
-        return thrust * disc, power * disc * c.diameter_m / (2.0 * math.pi)
-
     def surplus(rpm: Floats) -> Floats:
         idle = no_load_current(rpm, current_a=c.no_load_a, reference_rpm=c.no_load_rpm)
-        return np.asarray(kt * (current(rpm) - idle) - load(rpm)[1], dtype=np.float64)
+        return np.asarray(
+            kt * (current(rpm) - idle) - disc_load(c, rpm, speed, density_kg_m3)[1], dtype=np.float64
+        )
 
     low = np.full(shape, LEAST_RPM)
     # Neither the circuit nor the wind can turn it faster: no-load speed, or twice the pitch speed.
@@ -199,7 +210,7 @@ def settle(
         low, high = np.where(more, middle, low), np.where(more, high, middle)
     rpm = np.where(stands, 0.0, 0.5 * (low + high))
     turning = np.maximum(rpm, LEAST_RPM)
-    thrust, torque = load(turning)
+    thrust, torque = disc_load(c, turning, speed, density_kg_m3)
     amps = current(rpm)
     # A motor that cannot start still draws what its throttle asks, and turns none of it into iron heat.
     idle = no_load_current(rpm, current_a=c.no_load_a, reference_rpm=c.no_load_rpm)
@@ -218,6 +229,68 @@ def settle(
         motor_voltage_v=rpm / c.kv_rpm_v + amps * winding,
         winding_ohm=winding,
     )
+
+
+def throttled(
+    c: Circuits,
+    *,
+    thrust_n: Floats | float,
+    airspeed_ms: Floats | float,
+    charge: Floats | float,
+    density_kg_m3: float = 1.225,
+    pack_temperature_k: float = 298.15,
+    winding_temperature_k: float = 293.15,
+) -> tuple[Floats, Floats]:
+    """Throttle and pack current at which each drive gives a thrust.
+
+    The speed that gives the thrust is bisected for, the motor's current follows from its torque, and the
+    throttle from the circuit: no equilibrium is solved inside another.
+
+    Parameters
+    ----------
+    c : Circuits
+        n drives.
+    thrust_n : array_like, broadcast to (n,)
+        Of all motors together, above 0. [N]
+
+    Returns
+    -------
+    tuple of ndarray, shape (n,)
+        Throttle, nan where full throttle does not give the thrust; current of the pack. [-], [A]
+    """
+    shape = np.shape(c.cells)
+    each = _within("thrust_n", thrust_n, 0.0, 1e4, shape) / c.motors
+    speed = _within("airspeed_ms", airspeed_ms, 0.0, 120.0, shape)
+    left = _within("charge", charge, 0.0, 1.0, shape)
+    resting = c.cells * open_circuit_v(left)
+    pack_ohm = c.cells * c.cell_ohm * resistance_factor(left, pack_temperature_k)
+    low, high = np.full(shape, LEAST_RPM), c.kv_rpm_v * resting
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        short = disc_load(c, middle, speed, density_kg_m3)[0] < each
+        low, high = np.where(short, middle, low), np.where(short, high, middle)
+    rpm = 0.5 * (low + high)
+    torque = disc_load(c, rpm, speed, density_kg_m3)[1]
+    idle = no_load_current(rpm, current_a=c.no_load_a, reference_rpm=c.no_load_rpm)
+    amps = np.maximum(torque / torque_constant(c.kv_rpm_v) + idle, 0.0)
+    needed = rpm / c.kv_rpm_v + amps * (
+        warm_resistance(c.winding_ohm, winding_temperature_k) + c.controller_ohm
+    )
+
+    def drawn(duty: Floats) -> Floats:
+        return duty * (1.0 + CHOPPING_LOSS * (1.0 - duty)) * amps * c.motors
+
+    # duty (resting - drawn R) rises with duty up to the pack's own power limit; look below it.
+    least, most = np.zeros(shape), np.ones(shape)
+    peak = np.where(amps > 0, resting / np.maximum(2.0 * amps * c.motors * pack_ohm, 1e-12), 1.0)
+    most = np.minimum(most, peak)
+    reach = most * (resting - drawn(most) * pack_ohm) >= needed
+    for _ in range(40):
+        middle = 0.5 * (least + most)
+        short = middle * (resting - drawn(middle) * pack_ohm) < needed
+        least, most = np.where(short, middle, least), np.where(short, most, middle)
+    duty = np.where(reach, 0.5 * (least + most), np.nan)
+    return duty, np.where(reach, drawn(np.where(reach, duty, 0.0)), np.nan)
 
 
 def _within(name: str, value: Floats | float, least: float, most: float, shape: tuple[int, ...]) -> Floats:

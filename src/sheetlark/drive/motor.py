@@ -22,8 +22,9 @@ from sheetlark.stock import Motor
 COPPER_PER_KELVIN = 0.0039  # temperature coefficient of copper's resistance at 20 °C (textbook)
 REFERENCE_K = 293.15
 DRAG_DOUBLES_AT_RPM = 10_000.0  # speed at which eddy currents equal the steady drag (typical, from memory)
-# A motor in the propeller's wind that sheds 1.3 W for (1 g)^(2/3) runs 80 K above the air (common practice).
-KELVIN_PER_WATT_GRAM = 80.0 / 1.3
+# An open outrunner of 50 g shows the propeller's wind about 75 cm² of bell, stator and wire at 60 W/m²K (estimate):
+# 2.2 K/W, so 30 K g^(2/3)/W when the surface grows as mass^(2/3).
+KELVIN_PER_WATT_GRAM = 30.0
 MAGNET_LIMIT_K = 353.15  # 80 °C: usual neodymium loses strength, glue softens (common practice)
 
 

@@ -36,12 +36,17 @@ READING_NOISE = 0.01  # of a careful bench reading, relative
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredPoint:
-    """A point of a person's own propeller: coefficients at an advance ratio and speed, one may be missing."""
+    """A point of a person's own propeller: coefficients at an advance ratio and speed, one may be missing.
+
+    spread : float
+        Relative standard deviation of the reading itself. [-]
+    """
 
     rpm: float
     advance_ratio: float
     thrust_coefficient: float | None
     power_coefficient: float | None
+    spread: float = READING_NOISE
 
 
 def ideal_power_coefficient(thrust_coefficient: Floats, advance_ratio: Floats) -> Floats:
@@ -251,6 +256,7 @@ class Propeller:
         power_w: float | None = None,
         advance_ratio: float = 0.0,
         density_kg_m3: float = 1.225,
+        reading_spread: float = READING_NOISE,
     ) -> Propeller:
         """Return the propeller as one reading of it corrects it.
 
@@ -271,6 +277,7 @@ class Propeller:
             ("thrust_n", thrust_n),
             ("power_w", power_w),
             ("density_kg_m3", density_kg_m3),
+            ("reading_spread", reading_spread),
         ):
             if value is not None and not (math.isfinite(value) and value > 0):
                 raise GeometryError(f"{name} must be above 0, got {value:g}")
@@ -290,7 +297,11 @@ class Propeller:
                     f"gives ({given * usual / got:.3g} {unit}). Check the units, the rpm and the size."
                 )
         point = MeasuredPoint(
-            rpm=rpm, advance_ratio=advance_ratio, thrust_coefficient=ct, power_coefficient=cp
+            rpm=rpm,
+            advance_ratio=advance_ratio,
+            thrust_coefficient=ct,
+            power_coefficient=cp,
+            spread=reading_spread,
         )
         return replace(self, points=(*self.points, point))
 
@@ -308,7 +319,7 @@ class Propeller:
                 continue
             seen = np.zeros(2 * TERMS)
             seen[at] = terms
-            noise = (READING_NOISE * value / scale) ** 2
+            noise = (point.spread * value / scale) ** 2
             towards = covariance @ seen
             gain = towards / (seen @ towards + noise)
             mean = mean + gain * (value / scale - seen @ mean)

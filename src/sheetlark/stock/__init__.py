@@ -24,6 +24,7 @@ from sheetlark.stock.items import (
     Tape,
     Wheel,
 )
+from sheetlark.stock.keeping import keep_motor, keep_readings
 from sheetlark.stock.reading import load_stock, user_folder
 
 __all__ = [
@@ -45,6 +46,8 @@ __all__ = [
     "StockPropeller",
     "Tape",
     "Wheel",
+    "keep_motor",
+    "keep_readings",
     "load_stock",
     "user_folder",
 ]

@@ -171,6 +171,7 @@ class Reading(Item):
     advance_ratio: float = quantity(NUMBER, "advance ratio", default=0.0)
     thrust_coefficient: float | None = quantity(NUMBER, "thrust coefficient", default=None)
     power_coefficient: float | None = quantity(NUMBER, "power coefficient", default=None)
+    spread: float = quantity(FRACTION, "spread", default=0.01)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,7 @@ DEVSTAMP := $(VENV)/.installed-dev
 # Run pip through the interpreter: a cloned or moved environment's pip script may point elsewhere.
 PIP    := $(BIN)/python -m pip install --quiet --disable-pip-version-check -c requirements.lock
 
-.PHONY: demo test check lint types rooms unit bench browser-tools lock clean
+.PHONY: demo test check lint types rooms unit errors bench browser-tools lock clean
 
 demo: $(STAMP)
 	$(BIN)/python -m sheetlark demo demo-output
@@ -28,6 +28,11 @@ rooms: $(DEVSTAMP)
 
 unit: $(DEVSTAMP)
 	$(BIN)/python -m pytest -n 2 --dist loadgroup
+
+errors: $(DEVSTAMP)
+	rm -rf .published-errors
+	$(BIN)/python -m pytest tests/published -n 2
+	$(BIN)/python scripts/errors_table.py
 
 bench: $(DEVSTAMP)
 	$(BIN)/python -m pytest benchmarks --benchmark-enable -q -p no:xdist

@@ -1,10 +1,172 @@
-"""The command line."""
+"""The command line. Each command opens one room; slow rooms are imported by the command that needs them."""
 
 from __future__ import annotations
 
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
 import click
 
+from sheetlark.errors import SheetlarkError
 
-@click.group()
-def main() -> None:
-    """Know what a flat-sheet model will be before the glue sets, and print plans that go together."""
+if TYPE_CHECKING:
+    from sheetlark.sheets import PlanFiles
+
+DESIGN = click.Path(dir_okay=False, path_type=Path)
+
+
+class _Plain(click.Group):
+    """Says what is wrong in words; a traceback is for --debug alone."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except SheetlarkError as error:
+            if ctx.params.get("debug"):
+                raise
+            click.echo(str(error), err=True)
+            sys.exit(2)
+        except BrokenPipeError:
+            sys.exit(1)
+        except (OSError, MemoryError, RecursionError) as error:
+            if ctx.params.get("debug"):
+                raise
+            click.echo(f"sheetlark had to stop: {error or type(error).__name__}", err=True)
+            sys.exit(2)
+
+
+@click.group(cls=_Plain, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(package_name="sheetlark", prog_name="sheetlark")
+@click.option("--debug", is_flag=True, help="Show where in the program an error arose.")
+def main(debug: bool) -> None:
+    """Know what a flat-sheet model will be before the glue sets, and print plans that go together.
+
+    Start with:  sheetlark new mine --like dunnock
+    """
+
+
+@main.command()
+@click.argument("name")
+@click.option("--like", default="dunnock", show_default=True, help="dunnock, brambling or turnstone.")
+@click.option("--force", is_flag=True, help="Write over a file that is there already.")
+def new(name: str, like: str, force: bool) -> None:
+    """Write NAME.toml, a design to begin from."""
+    from sheetlark.design import edited, starter, write_text
+    from sheetlark.errors import DesignError
+
+    file = Path(name if name.endswith(".toml") else f"{name}.toml")
+    if file.exists() and not force:
+        raise DesignError(f"{file} is there already; choose another name, or add --force to write over it")
+    text = starter(like)
+    title = file.stem.replace("-", " ").replace("_", " ").strip().capitalize()
+    write_text(file, edited(text, {("model", "name"): title[:60] or like.capitalize()}))
+    click.echo(f"wrote {file}, like {like}. Edit it in any editor, then: sheetlark review {file}")
+
+
+@main.command()
+@click.argument("design", type=DESIGN)
+@click.option("--json", "as_json", is_flag=True, help="Print the stable document instead.")
+@click.option("--table", is_flag=True, help="Print the whole weight table too.")
+def review(design: Path, as_json: bool, table: bool) -> None:
+    """Every figure and finding of DESIGN, before anything is cut."""
+    from sheetlark.design import load
+    from sheetlark.evaluation import evaluate
+
+    evaluation = evaluate(load(design))
+    if as_json:
+        from sheetlark.review import document
+
+        click.echo(json.dumps(document(evaluation), indent=1, ensure_ascii=False))
+        return
+    from sheetlark.review import printed
+
+    click.echo(printed(evaluation, table=table))
+
+
+@main.command()
+@click.argument("design", type=DESIGN)
+@click.option("-o", "--out", type=click.Path(path_type=Path), required=True, help="Folder for the plans.")
+@click.option(
+    "--paper",
+    "papers",
+    multiple=True,
+    default=("a4", "letter"),
+    show_default=True,
+    help="Paper to tile for; may be given more than once.",
+)
+@click.option(
+    "--measured-bar",
+    default=None,
+    metavar="98.6mm",
+    help="What the 100 mm check bar measures on your print; or across and up: '98.6mm x 99.1mm'.",
+)
+@click.option("--kerf", default="0", help="Width a cutting machine takes away, for DXF and SVG.")
+@click.option("--seed", default=0, show_default=True, help="Another seed lays the parts out differently.")
+def plans(
+    design: Path, out: Path, papers: tuple[str, ...], measured_bar: str | None, kerf: str, seed: int
+) -> None:
+    """Full-size sheets: tiled PDF, whole-sheet PDF, DXF, SVG and a parts list."""
+    from sheetlark.design import load
+    from sheetlark.evaluation import evaluate
+    from sheetlark.sheets import read_measured_bar, write_plans
+    from sheetlark.units import LENGTH
+
+    evaluation = evaluate(load(design))
+    files = write_plans(
+        evaluation.kit,
+        evaluation.stock,
+        out,
+        papers=papers,
+        seed=seed,
+        kerf_mm=1e3 * LENGTH.read(kerf),
+        scale=None if measured_bar is None else read_measured_bar(measured_bar),
+        progress=_progress,
+    )
+    _said(files)
+
+
+def _progress(share: float, words: str) -> None:
+    """One line that is written over, on a terminal only."""
+    if sys.stderr.isatty():
+        click.echo(f"\r{round(100 * share):3d} %  {words:<60}", err=True, nl=share >= 1.0)
+
+
+def _said(files: PlanFiles) -> None:
+    sheets = "1 sheet" if files.sheets_used == 1 else f"{files.sheets_used} sheets"
+    click.echo(f"Plans for {sheets} in {files.folder}/")
+    for file, pages in zip(files.tiled, files.pages, strict=True):
+        click.echo(f"  {file.name}: {pages} pages. Print at 100 %, then measure the check bar.")
+    others = ", ".join(f.name for f in (*files.whole, *files.dxf, *files.svg, *files.lists))
+    click.echo(f"  {others}")
+    for sheet in files.nesting.sheets:
+        click.echo(f"  {sheet.name}: {100 * sheet.utilisation:.0f} % used")
+
+
+@main.command()
+@click.argument("folder", type=click.Path(file_okay=False, path_type=Path), default="demo-output")
+def demo(folder: Path) -> None:
+    """Review the worked example, a biplane, and write its plans into FOLDER."""
+    from sheetlark.design import load, starter, write_text
+    from sheetlark.evaluation import evaluate
+    from sheetlark.review import printed
+    from sheetlark.sheets import write_plans
+
+    folder.mkdir(parents=True, exist_ok=True)
+    file = folder / "brambling.toml"
+    if not file.exists():
+        write_text(file, starter("brambling"))
+    evaluation = evaluate(load(file))
+    click.echo(printed(evaluation))
+    click.echo("")
+    _said(write_plans(evaluation.kit, evaluation.stock, folder / "plans", progress=_progress))
+    click.echo(f"\nThe design is {file}: change it and run  sheetlark review {file}")
+
+
+@main.command()
+def schema() -> None:
+    """Print the JSON schema of the design file, for editors that complete and check."""
+    from sheetlark.design import schema as design_schema
+
+    click.echo(json.dumps(design_schema(), indent=1, ensure_ascii=False))

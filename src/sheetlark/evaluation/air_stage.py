@@ -1,0 +1,236 @@
+"""Airframe -> what the air meets: surfaces, body, struts, wheels and propeller discs."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from sheetlark import air
+from sheetlark.air.layout import Bit, Body, Disc, Layout
+from sheetlark.airframe import Airframe, BodyShape, Hinged, LiftingSurface, PlacedStrut, Reference
+from sheetlark.design import Design, Drive, Gear
+from sheetlark.stock import Stock
+from sheetlark.weights import Weights
+
+_STATIONS = 24  # cuts kept of a curved planform; the lattice interpolates straight between them
+
+_ROLES: dict[str, air.surface.Role] = {
+    "wing": "wing",
+    "tailplane": "tail",
+    "foreplane": "canard",
+    "fin": "fin",
+}
+
+
+def layout_of(airframe: Airframe, drive: Drive | None, stock: Stock) -> Layout:
+    """The airframe as the air meets it, balanced at the nose datum until told otherwise."""
+    return _layout(
+        airframe.surfaces, airframe.body, airframe.struts, airframe.gear, airframe.reference, drive, stock
+    )
+
+
+@lru_cache(maxsize=32)
+def _layout(
+    surfaces: tuple[LiftingSurface, ...],
+    body: BodyShape | None,
+    struts: tuple[PlacedStrut, ...],
+    gear: Gear | None,
+    reference: Reference,
+    drive: Drive | None,
+    stock: Stock,
+) -> Layout:
+    return Layout(
+        surfaces=tuple(_surface(s) for s in surfaces),
+        bodies=() if body is None else (_body(body),),
+        bits=(*_strut_bits(struts), *(_gear_bits(gear, stock) if gear is not None else ())),
+        discs=_discs(drive, stock),
+        reference=air.Reference(
+            area_m2=reference.area_m2,
+            chord_m=reference.chord_m,
+            span_m=reference.span_m,
+            leading_edge_m=(reference.leading_edge_m[0], 0.0, reference.leading_edge_m[1]),
+        ),
+    )
+
+
+def _surface(surface: LiftingSurface) -> air.Surface:
+    y, x, chord = surface.stations
+    keep = _kept(y, x, chord)
+    y, x, chord = y[keep], x[keep], chord[keep]
+    # A rounded tip ends in a point or a short edge; the lattice wants a chord at both ends.
+    chord = np.maximum(chord, 0.02 * chord.max())
+    edge = np.asarray(surface.at_m) + np.stack([x, y, np.zeros_like(x)], axis=1) @ surface.axes.T
+    return air.Surface.from_stations(
+        surface.name,
+        _ROLES[surface.role],
+        edge,
+        chord,
+        np.full_like(chord, surface.incidence_rad),
+        surface.mirrored,
+        section=air.Section(
+            kind="flat",
+            thickness_ratio=min(0.2, surface.thickness_m / surface.mean_chord.chord),
+            edge=surface.edge,  # type: ignore[arg-type]
+        ),
+        controls=() if surface.control is None else (_control(surface, surface.control),),
+    )
+
+
+def _kept(y: np.ndarray, x: np.ndarray, chord: np.ndarray) -> list[int]:
+    """Indices of the stations that matter: the ends, and where either edge bends (Douglas-Peucker on both)."""
+    both = np.stack([x, x + chord], axis=1)
+    keep = {0, len(y) - 1}
+    while len(keep) < min(_STATIONS, len(y)):
+        order = sorted(keep)
+        straight = np.stack([np.interp(y, y[order], both[order, k]) for k in range(2)], axis=1)
+        off = np.abs(both - straight).max(axis=1)
+        worst = int(off.argmax())
+        if off[worst] < 1e-4 * float(chord.max()):
+            break
+        keep.add(worst)
+    return sorted(keep)
+
+
+def _control(surface: LiftingSurface, control: Hinged) -> air.Control:
+    line = surface.hinge_line()
+    assert line is not None
+    (x_inner, _), (x_outer, _) = line
+    front_in, chord_in = surface.chord_at(control.start)
+    front_out, chord_out = surface.chord_at(min(control.end, 0.98))
+    # A rounded tip shortens the chord at the very end; the share there stays within what can be hinged.
+    share_in = min(max((x_inner - front_in) / chord_in, 0.0), 0.95)
+    share_out = min(max((x_outer - front_out) / max(chord_out, 1e-6), 0.0), 0.95)
+    return air.Control(
+        name=surface.name if control.moves == "rudder" and surface.mirrored else control.moves,
+        kind=control.moves,
+        hinge_fraction=share_in,
+        hinge_fraction_tip=share_out,
+        from_eta=control.start,
+        to_eta=control.end,
+    )
+
+
+def _body(shape: BodyShape) -> Body:
+    x, width, bottom, top = shape.sections()
+    for deck in shape.decks:
+        over = (x >= deck.start) & (x <= deck.end)
+        top = np.where(over, top + deck.height * 2.0 / 3.0, top)  # a curved deck fills two thirds of its box
+    return Body(
+        name="body",
+        x_m=x,
+        width_m=width,
+        height_m=np.maximum(top - bottom, 1e-4),
+        middle_z_m=0.5 * (top + bottom),
+        nose="blunt" if shape.stated.nose == "round" else "flat",
+        open_underside="bottom" not in shape.stated.covered,
+    )
+
+
+def _strut_bits(struts: tuple[PlacedStrut, ...]) -> tuple[Bit, ...]:
+    bits = []
+    for strut in struts:
+        middle = tuple(0.5 * (a + b) for a, b in zip(strut.lower_m, strut.upper_m, strict=True))
+        bits.append(
+            Bit(
+                name=strut.name,
+                kind="strut",
+                at_m=(middle[0], 0.0, middle[2]),
+                area_m2=strut.length_m * strut.thickness_m,
+                side_area_m2=strut.length_m * strut.chord_m,
+                count=2,
+            )
+        )
+    return tuple(bits)
+
+
+def _gear_bits(gear: Gear, stock: Stock) -> tuple[Bit, ...]:
+    wheel, wire = stock.wheel(gear.wheel), stock.rod(gear.wire)
+    leg = math.hypot(gear.mount_z - gear.at[1], gear.track / 4)
+    return (
+        Bit(
+            name="wheels",
+            kind="wheel",
+            at_m=(gear.at[0], 0.0, gear.at[1]),
+            area_m2=wheel.diameter_m * wheel.width_m,
+            side_area_m2=math.pi / 4 * wheel.diameter_m**2,
+            count=2,
+        ),
+        Bit(
+            name="wire legs",
+            kind="wire",
+            at_m=(gear.at[0], 0.0, 0.5 * (gear.at[1] + gear.mount_z)),
+            area_m2=leg * wire.outer_diameter_m,
+            side_area_m2=leg * wire.outer_diameter_m,
+            count=2,
+        ),
+    )
+
+
+def _discs(drive: Drive | None, stock: Stock) -> tuple[Disc, ...]:
+    if drive is None:
+        return ()
+    radius = stock.propeller(drive.propeller).diameter_m / 2
+    x, y, z = drive.motor_at
+    places = [(x, y, z), (x, -y, z)] if drive.twin else [(x, y, z)]
+    return tuple(
+        Disc(at_m=place, radius_m=radius, down_rad=drive.down, right_rad=drive.right) for place in places
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class AirFigures:
+    """Lift slope, neutral point and static margin.
+
+    layout : as the air meets it, balanced at the model's balance point
+    lift_slope_per_rad : of the whole model, on the reference area
+    neutral_point_m : x of the neutral point, power off [m]
+    zero_lift_rad : angle of the x axis to the wind at no lift [rad]
+    static_margin : neutral point behind the balance point, in mean chords [-]
+    percent_mean_chord : balance point, in percent of the mean chord
+    """
+
+    layout: Layout
+    lift_slope_per_rad: float
+    neutral_point_m: float
+    zero_lift_rad: float
+    static_margin: float
+    percent_mean_chord: float
+
+
+_STEP_RAD = 0.02
+
+
+@lru_cache(maxsize=32)
+def _slopes(layout: Layout) -> tuple[float, float, float]:
+    """(lift slope, zero-lift angle, neutral point x) of a layout balanced at the datum, by two solutions."""
+    low, high = (
+        air.solve(layout.surfaces, a, reference=layout.reference, about_m=(0.0, 0.0, 0.0))
+        for a in (0.0, _STEP_RAD)
+    )
+    rise = high.lift_coefficient - low.lift_coefficient
+    tilt = high.pitching_moment_coefficient - low.pitching_moment_coefficient
+    slope = float(rise) / _STEP_RAD
+    return (
+        slope,
+        -float(low.lift_coefficient) / slope,
+        -float(tilt) / float(rise) * layout.own_reference.chord_m,
+    )
+
+
+def air_figures(airframe: Airframe, design: Design, stock: Stock, weights: Weights) -> AirFigures:
+    """Solve the layout and refer it to the model's balance point."""
+    layout = layout_of(airframe, design.drive, stock)
+    slope, zero, neutral = _slopes(layout)
+    balance = weights.balance_m
+    reference = airframe.reference
+    return AirFigures(
+        layout=layout.balanced_at((float(balance[0]), float(balance[1]), float(balance[2]))),
+        lift_slope_per_rad=slope,
+        neutral_point_m=neutral,
+        zero_lift_rad=zero,
+        static_margin=(neutral - float(balance[0])) / reference.chord_m,
+        percent_mean_chord=100.0 * (float(balance[0]) - reference.leading_edge_m[0]) / reference.chord_m,
+    )

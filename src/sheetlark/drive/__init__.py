@@ -1,6 +1,96 @@
-"""Propeller, motor and battery: what they give, draw and last together."""
+"""Propeller, motor and battery: what they give, draw and last together.
 
-from sheetlark.drive.equilibrium import DriveLine, OperatingPoint, equilibrium, propeller_of
-from sheetlark.drive.propeller import MeasuredPoint, Propeller
+Words: a *drive line* is battery, controller, motor and propeller; its *equilibrium* is the speed at which the
+motor's torque equals the propeller's; the *advance ratio* is airspeed over speed times diameter, V/(nD).
+"""
 
-__all__ = ["DriveLine", "MeasuredPoint", "OperatingPoint", "Propeller", "equilibrium", "propeller_of"]
+from sheetlark.drive.battery import CUT_OFF_V, RESERVE, REST_CUT_OFF_V, open_circuit_v
+from sheetlark.drive.bench_fit import BenchFit, BenchReading, Residual, fit_bench
+from sheetlark.drive.duration import Duration, Phase, duration
+from sheetlark.drive.equilibrium import (
+    Circuits,
+    DriveLine,
+    OperatingPoint,
+    States,
+    equilibrium,
+    propeller_of,
+    settle,
+    throttled,
+)
+from sheetlark.drive.family import measured_family
+from sheetlark.drive.matching import AIMS, Aim, Combination, Ranking, RefusalCount, Requirements, rank
+from sheetlark.drive.motor import MAGNET_LIMIT_K, winding_temperature_k
+from sheetlark.drive.nose import (
+    FLAT_NOSE,
+    ROUNDED_NOSE,
+    STREAMLINED_NOSE,
+    LargerPropeller,
+    NetThrust,
+    Nose,
+    net_thrust,
+    propeller_sizes,
+)
+from sheetlark.drive.propeller import MeasuredPoint, Propeller, ideal_power_coefficient
+from sheetlark.drive.ranking_view import ranking_chart, ranking_table
+from sheetlark.drive.static_figures import StaticFigures, static_figures
+from sheetlark.drive.thrust_line import (
+    PowerLayout,
+    PowerMoments,
+    ThrustAngles,
+    best_thrust_angles,
+    full_throttle,
+    power_moments,
+)
+
+__all__ = [
+    "AIMS",
+    "CUT_OFF_V",
+    "FLAT_NOSE",
+    "MAGNET_LIMIT_K",
+    "RESERVE",
+    "REST_CUT_OFF_V",
+    "ROUNDED_NOSE",
+    "STREAMLINED_NOSE",
+    "Aim",
+    "BenchFit",
+    "BenchReading",
+    "Circuits",
+    "Combination",
+    "DriveLine",
+    "Duration",
+    "LargerPropeller",
+    "MeasuredPoint",
+    "NetThrust",
+    "Nose",
+    "OperatingPoint",
+    "Phase",
+    "PowerLayout",
+    "PowerMoments",
+    "Propeller",
+    "Ranking",
+    "RefusalCount",
+    "Requirements",
+    "Residual",
+    "States",
+    "StaticFigures",
+    "ThrustAngles",
+    "best_thrust_angles",
+    "duration",
+    "equilibrium",
+    "fit_bench",
+    "full_throttle",
+    "ideal_power_coefficient",
+    "measured_family",
+    "net_thrust",
+    "open_circuit_v",
+    "power_moments",
+    "propeller_of",
+    "propeller_sizes",
+    "rank",
+    "ranking_chart",
+    "ranking_table",
+    "settle",
+    "static_figures",
+    "throttled",
+    "winding_temperature_k",
+]

@@ -38,7 +38,7 @@ Floats = NDArray[np.float64]
 TERMS = 6  # of each series
 ZERO_LIFT_PITCH = 0.13
 KINEMATIC_VISCOSITY_M2_S = 1.46e-5  # of the tunnel's air, about 15 °C
-REYNOLDS_RANGE = (-3.0, 1.5)  # beyond it the measure is held: nothing was measured there
+LEVELLING = ((-0.6, 1.0), (0.8, 0.3))  # where the Reynolds measure starts to level off, and over what length
 PITCH_RATIO_RANGE = (0.25, 1.4)
 DIAMETER_RANGE_M = (0.100, 0.320)
 MEASUREMENT_NOISE = 0.02  # of one tunnel point, relative; covers what the series cannot follow
@@ -57,11 +57,18 @@ def reduced_advance(advance_ratio: Floats, pitch_ratio: Floats | float) -> Float
 
 
 def reynolds_measure(diameter_m: Floats | float, rpm: Floats | float) -> Floats:
-    """ln(nD²/ν/10⁵) - 1, held at the ends of what was measured."""
+    """Logarithm of nD²/ν, ln(nD²/ν/10⁵) - 1, levelling off outside what was measured.
+
+    Most points lie from -0.6 to 0.8. Beyond, the measure goes on ever more slowly, to -1.6 and 1.1 at the ends: a
+    blade's losses do not grow without limit as it slows down, nor vanish as it speeds up.
+    """
     n = np.asarray(rpm, dtype=np.float64) / 60.0
     reynolds = n * np.asarray(diameter_m) ** 2 / KINEMATIC_VISCOSITY_M2_S
-    measure = np.log(np.maximum(reynolds, 1.0) / 1e5) - 1.0
-    return np.asarray(np.clip(measure, *REYNOLDS_RANGE), dtype=np.float64)
+    plain = np.log(np.maximum(reynolds, 1.0) / 1e5) - 1.0
+    (low, low_reach), (high, high_reach) = LEVELLING
+    below = low - low_reach * -np.expm1(np.minimum(plain - low, 0.0) / low_reach)
+    above = high + high_reach * -np.expm1(-np.maximum(plain - high, 0.0) / high_reach)
+    return np.asarray(np.where(plain < low, below, np.where(plain > high, above, plain)), dtype=np.float64)
 
 
 def series(z: Floats, measure: Floats) -> Floats:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -27,6 +27,7 @@ Integers = NDArray[np.int64]
 GRAVITY_MS2 = 9.80665
 CONTROLLER_MARGIN = 1.15  # a controller's rating over the current it will see (common practice)
 CRUISE_OVER_STALL = 1.4  # common practice
+LARGEST_OVER_BELL = 12.0  # propeller over bell diameter: shaft and bearings (common practice, no source)
 TIP_SPEED_MS = 205.0  # Mach 0.6: beyond it tips lose lift and howl (common practice)
 
 
@@ -261,7 +262,10 @@ def rank(
         ("propeller does not clear", parts.diameter[grid[1]] > r.largest_propeller_m + 1e-9),
         ("too many cells", parts.cells[grid[2]] > parts.max_cells[grid[0]]),
         ("battery does not go in", ~_goes_in(parts.pack_size[grid[2]], r.bay_m)),
-        ("propeller bore", parts.diameter[grid[1]] > 12.0 * parts.body_diameter[grid[0]]),
+        (
+            "propeller too large for the motor's bell",
+            parts.diameter[grid[1]] > LARGEST_OVER_BELL * parts.body_diameter[grid[0]],
+        ),
     )
     out = np.zeros(tried, dtype=bool)
     for reason, mask in hopeless:
@@ -615,8 +619,3 @@ class _Found:
             score=score,
             refusals=refusals,
         )
-
-
-def lighter(requirements: Requirements, mass_kg: float) -> Requirements:
-    """The same model with another bare mass: what a heavier or lighter build does to the choice."""
-    return replace(requirements, bare_mass_kg=mass_kg)

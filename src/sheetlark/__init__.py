@@ -10,10 +10,33 @@ The public verbs::
         print(finding.says)
 """
 
-from sheetlark.design import load, loads
-from sheetlark.evaluation import Evaluation, evaluate
-from sheetlark.review import document, findings
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from sheetlark.design import load, loads
+    from sheetlark.evaluation import Evaluation, evaluate
+    from sheetlark.review import document, findings
 
 __version__ = "0.1.0"
 
 __all__ = ["Evaluation", "__version__", "document", "evaluate", "findings", "load", "loads"]
+
+_ROOMS = {
+    "load": "design",
+    "loads": "design",
+    "Evaluation": "evaluation",
+    "evaluate": "evaluation",
+    "document": "review",
+    "findings": "review",
+}
+
+
+def __getattr__(name: str) -> Any:
+    """Open a room when its verb is first asked for: start-up stays quick."""
+    if name in _ROOMS:
+        from importlib import import_module
+
+        return getattr(import_module(f"sheetlark.{_ROOMS[name]}"), name)
+    raise AttributeError(f"module 'sheetlark' has no attribute {name!r}")

@@ -43,7 +43,8 @@ Point2 = tuple[Place, Place]
 class Table(BaseModel):
     """A table of the design file: unknown keys are refused, values do not change."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    # Defaults are written as a user writes them and read the same way, so that the schema shows them so.
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, validate_default=True)
 
 
 class Model(Table):
@@ -122,8 +123,8 @@ class ControlSurface(Table):
     chord: HingeChord = 0.25
     start: Fraction = 0.0
     end: Fraction = 1.0
-    up: Throw = math.radians(20)
-    down: Throw = math.radians(20)
+    up: Throw = Field("20 deg")
+    down: Throw = Field("20 deg")
 
     @model_validator(mode="after")
     def _ordered(self) -> Self:
@@ -144,8 +145,8 @@ class Rudder(ControlSurface):
     """A rudder; up and down stand for the throws to the left and to the right."""
 
     chord: HingeChord = 0.4
-    up: Throw = math.radians(25)
-    down: Throw = math.radians(25)
+    up: Throw = Field("25 deg")
+    down: Throw = Field("25 deg")
 
 
 class Elevator(ControlSurface):
@@ -345,8 +346,8 @@ class Servo(Table):
     moves: Literal["elevator", "rudder", "aileron", "elevon", "flaperon"]
     at: Point3
     pair: bool = Field(False, description="a second one mirrored to port")
-    arm: Arm = Field(0.010, description="hole used on the servo arm, from its axis")
-    horn: Arm = Field(0.012, description="hole used on the horn, from the hinge line")
+    arm: Arm = Field("10 mm", description="hole used on the servo arm, from its axis")
+    horn: Arm = Field("12 mm", description="hole used on the horn, from the hinge line")
     push_rod: Key = "push-rod-wire-1"
     push_rod_length: Extent = 0.0
 
@@ -371,8 +372,8 @@ class Flying(Table):
     """[flying]: who flies it where."""
 
     altitude: Altitude = 0.0
-    temperature: Temperature = 288.15
-    wind: Speed = 2.0
+    temperature: Temperature = Field("15 C")
+    wind: Speed = Field("2 m/s")
     style: Literal["floating", "sport", "vertical", "long"] = "sport"
 
 
@@ -380,18 +381,18 @@ class Design(Table):
     """A whole design file."""
 
     model: Model
-    sheet: SheetChoice = SheetChoice()
+    sheet: SheetChoice = Field(default_factory=SheetChoice)
     wing: Annotated[tuple[Wing, ...], Field(min_length=1, max_length=8)]
     tailplane: Tailplane | None = None
     fin: Annotated[tuple[Fin, ...], Field(max_length=8)] = ()
     body: Body | None = None
     strut: Annotated[tuple[Strut, ...], Field(max_length=24)] = ()
     gear: Gear | None = None
-    covering: Covering = Covering()
+    covering: Covering = Field(default_factory=Covering)
     drive: Drive | None = None
     radio: Radio | None = None
     ballast: Annotated[tuple[Ballast, ...], Field(max_length=24)] = ()
-    flying: Flying = Flying()
+    flying: Flying = Field(default_factory=Flying)
 
     _source: Source = PrivateAttr(default_factory=Source)
 

@@ -28,6 +28,7 @@ from sheetlark.design.quantities import (
     Throw,
     Tilt,
     Travel,
+    written,
 )
 from sheetlark.design.source import Source
 from sheetlark.errors import DesignError, GeometryError
@@ -123,8 +124,8 @@ class ControlSurface(Table):
     chord: HingeChord = 0.25
     start: Fraction = 0.0
     end: Fraction = 1.0
-    up: Throw = Field("20 deg")
-    down: Throw = Field("20 deg")
+    up: Throw = written("20 deg")
+    down: Throw = written("20 deg")
 
     @model_validator(mode="after")
     def _ordered(self) -> Self:
@@ -145,8 +146,8 @@ class Rudder(ControlSurface):
     """A rudder; up and down stand for the throws to the left and to the right."""
 
     chord: HingeChord = 0.4
-    up: Throw = Field("25 deg")
-    down: Throw = Field("25 deg")
+    up: Throw = written("25 deg")
+    down: Throw = written("25 deg")
 
 
 class Elevator(ControlSurface):
@@ -346,8 +347,8 @@ class Servo(Table):
     moves: Literal["elevator", "rudder", "aileron", "elevon", "flaperon"]
     at: Point3
     pair: bool = Field(False, description="a second one mirrored to port")
-    arm: Arm = Field("10 mm", description="hole used on the servo arm, from its axis")
-    horn: Arm = Field("12 mm", description="hole used on the horn, from the hinge line")
+    arm: Arm = written("10 mm", description="hole used on the servo arm, from its axis")
+    horn: Arm = written("12 mm", description="hole used on the horn, from the hinge line")
     push_rod: Key = "push-rod-wire-1"
     push_rod_length: Extent = 0.0
 
@@ -372,8 +373,8 @@ class Flying(Table):
     """[flying]: who flies it where."""
 
     altitude: Altitude = 0.0
-    temperature: Temperature = Field("15 C")
-    wind: Speed = Field("2 m/s")
+    temperature: Temperature = written("15 C")
+    wind: Speed = written("2 m/s")
     style: Literal["floating", "sport", "vertical", "long"] = "sport"
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, WithJsonSchema
+from pydantic import BeforeValidator, Field, WithJsonSchema
 
 from sheetlark import units
 from sheetlark.units import Kind
@@ -31,6 +31,11 @@ def _quantity(kind: Kind, low: float, high: float, shown: str) -> tuple[BeforeVa
         "description": shown,
     }
     return BeforeValidator(_reader(kind, low, high, shown)), WithJsonSchema(schema)
+
+
+def written(default: str, *, description: str | None = None) -> Any:
+    """A default as a user would write it, unit and all; it is read like any other value."""
+    return Field(default, description=description)
 
 
 # Ranges are those of anything a person could build from sheet and throw: they catch a slipped decimal point.

@@ -6,6 +6,8 @@ from its marked face; its thickness runs along w, from -t/2 to +t/2 about that p
 
 from __future__ import annotations
 
+import itertools
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -22,6 +24,10 @@ MarkKind = Literal[
     "hinge", "fold", "score", "bevel", "glue", "datum", "balance", "thrust", "place", "slot-edge", "grain"
 ]
 Group = Literal["wing", "tail", "fin", "body", "strut", "drive", "gear"]
+Point3 = tuple[float, float, float]
+JointKind = Literal[
+    "butt", "tab-and-slot", "notch", "half-lap", "hinge", "groove", "rod-hole", "dowel", "bolted", "doubler"
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +42,23 @@ class Mark:
     kind: MarkKind
     points: tuple[Point, ...]
     note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bevel:
+    """A straight edge cut at a slant: a wedge taken off the part along a run of its outline.
+
+    start, end : the run, in the part's plane, the part on its left [mm]
+    from_w_mm, to_w_mm : the wedge grows from nothing at the first height to its full setback at the second;
+        heights above the middle of the sheet, towards the marked face
+    setback_mm : how far the edge stands back at `to_w_mm`
+    """
+
+    start: Point
+    end: Point
+    from_w_mm: float
+    to_w_mm: float
+    setback_mm: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -69,6 +92,7 @@ class Part:
     mirrored : for each copy, whether it is cut turned over (a port part from a starboard pattern)
     face : words that say which face is marked
     may_turn : whether it may be turned freely on the sheet when nested
+    bevels : edges cut at a slant
     """
 
     number: int
@@ -84,6 +108,7 @@ class Part:
     mirrored: tuple[bool, ...]
     face: str = "outside"
     may_turn: bool = True
+    bevels: tuple[Bevel, ...] = ()
 
     def __post_init__(self) -> None:
         if len(self.copies) != len(self.mirrored) or not self.copies:
@@ -118,12 +143,85 @@ def _wound(points: Floats, *, anticlockwise: bool) -> Floats:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Joint:
+    """Where two parts, or a part and a rod, meet on the model.
+
+    kind : how
+    first, second : names of the two; the first carries the line drawn where the second goes
+    held : what holds it: a bead of glue, a run of tape, or neither (it slides, swings or is strapped on)
+    runs_mm : lines along the joint on the geometry axes, each a run of points [mm]
+    fit_mm : play between the two, stated [mm]
+    """
+
+    kind: JointKind
+    first: str
+    second: str
+    held: Literal["glue", "tape", "loose"]
+    runs_mm: tuple[tuple[Point3, ...], ...]
+    fit_mm: float = 0.0
+
+    @property
+    def length_mm(self) -> float:
+        """Length of glue or tape line: all runs together. [mm]."""
+        return sum(math.dist(a, b) for run in self.runs_mm for a, b in itertools.pairwise(run))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RodPiece:
+    """One length of rod, tube, strip or wire in its place.
+
+    key : in the stock
+    points_mm : its middle line on the geometry axes, bent at each inner point [mm]
+    width_mm, height_mm : of its section; for a strip, width along the chord of what carries it
+    """
+
+    name: str
+    key: str
+    group: Group
+    points_mm: tuple[Point3, ...]
+    width_mm: float
+    height_mm: float
+
+    @property
+    def start_mm(self) -> Point3:
+        return self.points_mm[0]
+
+    @property
+    def end_mm(self) -> Point3:
+        return self.points_mm[-1]
+
+    @property
+    def length_mm(self) -> float:
+        """Length to cut, along its middle line. [mm]."""
+        return sum(math.dist(a, b) for a, b in itertools.pairwise(self.points_mm))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Kit:
-    """All flat parts of a model, numbered, in the order they are listed.
+    """All flat parts of a model, numbered, in the order they are listed, and what joins them.
 
     name : the model's
     parts : numbered from 1
+    joints : every glue line, taped hinge and sliding fit
+    rods : spars, joiners, dowels and wire legs, one each
+    notes : what the builder must know that no part shows
     """
 
     name: str
     parts: tuple[Part, ...]
+    joints: tuple[Joint, ...] = ()
+    rods: tuple[RodPiece, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    def part(self, name: str) -> Part:
+        """The part of a name.
+
+        Raises
+        ------
+        GeometryError
+            If the kit has none of that name.
+        """
+        for part in self.parts:
+            if part.name == name:
+                return part
+        raise GeometryError(f"there is no part {name!r}; the kit has {', '.join(p.name for p in self.parts)}")

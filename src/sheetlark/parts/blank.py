@@ -1,0 +1,201 @@
+"""A part while it is being made: its shape on the sheet, its facets in space, and what cuts into it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any, Literal
+
+import numpy as np
+
+from sheetlark.design import Paper
+from sheetlark.errors import GeometryError
+from sheetlark.outline import Floats, Point
+from sheetlark.parts.part import Bevel, Group, Mark, Part, Piece
+from sheetlark.parts.solids import PORT, Solid, apart, plate, polygons, shadow, union, wedge
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+MITRE: Literal["mitre"] = "mitre"  # corners stay sharp
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Facet:
+    """A flat stretch of a bent part.
+
+    region : what of the sheet it holds; None for a part that stays flat
+    matrix : shape (4, 4), from (u, v, w) on the sheet to the geometry axes [mm]
+    """
+
+    region: Any
+    matrix: Floats
+
+
+@dataclass(slots=True, eq=False)
+class Blank:
+    """A part in the making. The shape is a shapely polygon on the flat sheet; everything in mm.
+
+    sides : "one" where it exists once, "pair" where a mirrored one exists to port
+    where : the place in the design to name when it cannot be made
+    """
+
+    name: str
+    group: Group
+    sheet: str
+    paper: Paper
+    thickness: float
+    shape: Any
+    facets: tuple[Facet, ...]
+    sides: Literal["one", "pair"] = "one"
+    face: str = "outside"
+    may_turn: bool = True
+    where: tuple[str | int, ...] = ()
+    marks: list[Mark] = field(default_factory=list)
+    bevels: list[Bevel] = field(default_factory=list)
+
+    @property
+    def matrix(self) -> Floats:
+        """Of the only facet, or the first."""
+        return self.facets[0].matrix
+
+    def flats(self) -> list[tuple[Any, Floats]]:
+        """The polygons it makes in space, with their places; starboard of a pair."""
+        found: list[tuple[Any, Floats]] = []
+        for facet in self.facets:
+            shape = self.shape if facet.region is None else self.shape.intersection(facet.region)
+            found.extend((p, facet.matrix) for p in polygons(shape) if p.area > 1e-3)
+        return found
+
+    def half(self) -> Solid:
+        """The starboard one as a solid, or the only one."""
+        solid = union([plate(p, self.thickness, m) for p, m in self.flats()])
+        for bevel in self.bevels:
+            solid = solid - wedge(bevel).transform(self.matrix[:3])
+        return solid
+
+    def solid(self) -> Solid:
+        """All copies as one solid."""
+        half = self.half()
+        return half if self.sides == "one" else union([half, half.transform(PORT[:3])])
+
+    def shadow(self, guest: Solid, clearance: float = 0.0) -> BaseGeometry | None:
+        """What a guest covers of the sheet, facet by facet, grown by a clearance."""
+        from shapely.ops import unary_union
+
+        found = []
+        for facet in self.facets:
+            cover = shadow(guest, facet.matrix, self.thickness)
+            if cover is None:
+                continue
+            if clearance:
+                cover = cover.buffer(clearance, join_style=MITRE)
+            if facet.region is not None:
+                cover = cover.intersection(facet.region)
+            if not cover.is_empty:
+                found.append(cover)
+        return unary_union(found) if found else None
+
+    def yield_to(self, guest: Solid, clearance: float = 0.0) -> list[Blank]:
+        """Take away what a guest needs; keep the largest piece, return the others as blanks of their own.
+
+        Raises
+        ------
+        GeometryError
+            If nothing worth cutting is left.
+        """
+        if apart(self.half(), guest, clearance + 0.5):
+            return []
+        cover = self.shadow(guest, clearance)
+        return [] if cover is None else self.take(cover)
+
+    def take(self, cover: BaseGeometry) -> list[Blank]:
+        """Cut a shape of the sheet away; largest piece kept, others returned."""
+        left = sorted(
+            (p for p in polygons(self.shape.difference(cover)) if p.area > 4.0), key=lambda p: -p.area
+        )
+        if not left:
+            raise GeometryError(
+                f"nothing is left of {self.name!r} once what passes through it is cut away", self.where
+            )
+        self.shape = left[0]
+        return [
+            replace(self, shape=p, marks=list(self.marks), bevels=list(self.bevels))
+            for p in left[1:]
+            if p.area > 60.0
+        ]
+
+    def drop_slivers(self, thinnest: float) -> None:
+        """Take off tongues thinner than a builder can cut and keep."""
+        half = 0.5 * thinnest
+        core = self.shape.buffer(-half, join_style=MITRE).buffer(half + 0.01, join_style=MITRE)
+        thin = [p for p in polygons(self.shape.difference(core)) if p.area > 2.0 * thinnest]
+        if not thin:
+            return
+        from shapely.ops import unary_union
+
+        left = sorted(polygons(self.shape.difference(unary_union(thin))), key=lambda p: -p.area)
+        if left:
+            self.shape = left[0]
+
+    def to_space(self, points: Floats) -> Floats:
+        """Points of the sheet, shape (n, 2), on the geometry axes, shape (n, 3); on its middle surface."""
+        from shapely import points as as_points
+
+        p = np.atleast_2d(np.asarray(points, dtype=np.float64))
+        out = np.empty((len(p), 3))
+        for i, (u, v) in enumerate(p):
+            facet = self.facets[0]
+            if len(self.facets) > 1:
+                at = as_points(u, v)
+                facet = min(self.facets, key=lambda f: f.region.distance(at))
+            out[i] = (facet.matrix @ np.array([u, v, 0.0, 1.0]))[:3]
+        return out
+
+    def mark(self, kind: Any, points: list[Point], note: str = "") -> None:
+        """Draw a line on it."""
+        self.marks.append(Mark(kind, tuple((float(u), float(v)) for u, v in points), note))
+
+    def finished(self, number: int) -> Part:
+        """The part, numbered."""
+        from shapely.geometry.polygon import orient
+
+        shape = orient(self.shape.simplify(1e-3))
+        pieces = []
+        for flat, matrix in self.flats():
+            flat = orient(flat.simplify(1e-3))
+            pieces.append(Piece(_ring(flat.exterior), tuple(_ring(h) for h in flat.interiors), matrix))
+        copies = [tuple(pieces)]
+        if self.sides == "pair":
+            copies.append(tuple(Piece(p.outline, p.holes, PORT @ p.matrix) for p in pieces))
+        return Part(
+            number=number,
+            name=self.name,
+            group=self.group,
+            sheet=self.sheet,
+            paper=self.paper,
+            thickness_mm=self.thickness,
+            outline=_ring(shape.exterior),
+            holes=tuple(_ring(h) for h in shape.interiors),
+            marks=tuple(self.marks),
+            copies=tuple(copies),
+            mirrored=(False, True)[: len(copies)],
+            face=self.face,
+            may_turn=self.may_turn,
+            bevels=tuple(self.bevels),
+        )
+
+
+def _ring(ring: Any) -> Floats:
+    p = np.asarray(ring.coords, dtype=np.float64)[:-1, :2].copy()
+    p.setflags(write=False)
+    return p
+
+
+def flat_at(origin: Floats, u: Floats, v: Floats) -> Floats:
+    """A matrix, shape (4, 4), for a plane through an origin with axes u and v made square to each other."""
+    m = np.eye(4)
+    a = np.asarray(u, dtype=np.float64) / np.linalg.norm(u)
+    b = np.asarray(v, dtype=np.float64) - np.dot(v, a) * a
+    b /= np.linalg.norm(b)
+    m[:3, 0], m[:3, 1], m[:3, 2], m[:3, 3] = a, b, np.cross(a, b), origin
+    return m

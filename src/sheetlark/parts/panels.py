@@ -1,0 +1,329 @@
+"""Lifting surfaces as flat parts: fixed panels, the surfaces hinged to them, and their bevels."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+import numpy as np
+
+from sheetlark.airframe import V_TAIL_DIHEDRAL_RAD, Hinged, LiftingSurface
+from sheetlark.errors import GeometryError
+from sheetlark.outline import Floats
+from sheetlark.parts.blank import Blank, Facet
+from sheetlark.parts.fits import BEVEL_SPARE_RAD, END_GAP_MM, HINGE_GAP_MM, PANEL_SPARE_MM
+from sheetlark.parts.part import Bevel, Group
+from sheetlark.parts.solids import PORT, Solid, polygons, union
+from sheetlark.stock import Stock
+
+_GROUPS: dict[str, Group] = {"wing": "wing", "tailplane": "tail", "foreplane": "tail", "fin": "fin"}
+
+
+@dataclass(slots=True, eq=False)
+class Hinge:
+    """A moving surface and the line it swings about.
+
+    start, end : of the hinge line in the panel's plane [mm]
+    w : height of the hinge line above the middle of the sheet: the taped face [mm]
+    up_rad, down_rad : throws, up towards the marked face of the panel
+    """
+
+    moving: Blank
+    fixed: Blank
+    start: Floats
+    end: Floats
+    w: float
+    up_rad: float
+    down_rad: float
+
+    def axis(self) -> tuple[Floats, Floats]:
+        """A point of the starboard hinge line and its direction, on the geometry axes."""
+        m = self.moving.matrix
+        a = (m @ np.array([*self.start, self.w, 1.0]))[:3]
+        b = (m @ np.array([*self.end, self.w, 1.0]))[:3]
+        return a, (b - a) / np.linalg.norm(b - a)
+
+    def at(self, angle_rad: float) -> Solid:
+        """The starboard moving surface turned about its hinge; positive lifts its trailing edge."""
+        return self.moving.half().transform(turn_about(*self.axis(), angle_rad)[:3])
+
+    def sweep(self, steps: int = 4) -> Solid:
+        """All it passes through, as the union of hulls between neighbouring positions; both sides."""
+        import manifold3d as m3
+
+        angles = np.linspace(-self.down_rad, self.up_rad, 2 * steps + 1)
+        solid = self.moving.half()
+        found = [solid.transform(turn_about(*self.axis(), float(a))[:3]) for a in angles]
+        hulls = [m3.Manifold.batch_hull(list(pair)) for pair in zip(found[:-1], found[1:], strict=True)]
+        half = union(hulls)
+        return half if self.moving.sides == "one" else union([half, half.transform(PORT[:3])])
+
+
+def turn_about(point: Floats, axis: Floats, angle_rad: float) -> Floats:
+    """Rotation about a line, shape (4, 4) (Rodrigues' formula). Positive lifts what lies aft of an axis that
+    points to starboard.
+    """
+    k = np.array([[0, -axis[2], axis[1]], [axis[2], 0, -axis[0]], [-axis[1], axis[0], 0]])
+    # Right-handed about starboard (y) takes x towards -z: aft goes down. Up is the other way.
+    a = -angle_rad
+    r = np.eye(3) + math.sin(a) * k + (1 - math.cos(a)) * (k @ k)
+    m = np.eye(4)
+    m[:3, :3], m[:3, 3] = r, point - r @ point
+    return m
+
+
+@dataclass(slots=True, eq=False)
+class Panel:
+    """One lifting surface: its fixed blank, what is hinged to it, and the whole as it was drawn.
+
+    whole : the uncut planform as a solid, both sides
+    """
+
+    surface: LiftingSurface
+    fixed: Blank
+    hinges: list[Hinge] = field(default_factory=list)
+    whole: Any = None
+    whole_shape: Any = None
+
+    @property
+    def one_piece(self) -> bool:
+        return self.fixed.sides == "one"
+
+    def blanks(self) -> list[Blank]:
+        return [self.fixed, *(h.moving for h in self.hinges)]
+
+    def underside(self, x_mm: float, y_mm: float, side: Literal[-1, 1]) -> float:
+        """Height of its lower (-1) or upper (+1) face above a point of the plan view. [mm]."""
+        m = self.surface.matrix()
+        n = m[:3, 2]
+        p = m[:3, 3] + side * self.fixed.thickness / 2 * n
+        return float(p[2] - (n[0] * (x_mm - p[0]) + n[1] * (abs(y_mm) - p[1])) / n[2])
+
+
+def fits_in_one(surface: LiftingSurface, stock: Stock) -> bool:
+    """Whether both halves can be cut as one part: flat across, and no longer than the sheet."""
+    if not surface.mirrored or abs(surface.dihedral_rad) > 1e-4:
+        return False
+    sheet = stock.sheet(surface.sheet)
+    p = surface.points_mm
+    span, chord = 2 * float(p[:, 1].max()), float(np.ptp(p[:, 0]))
+    long, short = 1e3 * max(sheet.width_m, sheet.height_m), 1e3 * min(sheet.width_m, sheet.height_m)
+    return max(span, chord) <= long - PANEL_SPARE_MM and min(span, chord) <= short - PANEL_SPARE_MM
+
+
+def panel(surface: LiftingSurface, stock: Stock) -> Panel:
+    """Cut a lifting surface into its fixed panel and its moving surface.
+
+    Raises
+    ------
+    GeometryError
+        If nothing would be left ahead of the hinge, or a half is larger than the sheet.
+    """
+    from shapely.geometry import Polygon
+
+    points = np.asarray(surface.points_mm)
+    half = Polygon(points)
+    one = fits_in_one(surface, stock) or not surface.mirrored
+    if one and surface.mirrored:
+        mirrored = points[::-1] * (1.0, -1.0)
+        shape = Polygon(np.concatenate([points, mirrored])).buffer(0)
+    else:
+        shape = half
+    group = _GROUPS[surface.role]
+    if surface.role == "fin" or one:
+        name = surface.name
+    else:
+        name = f"{surface.name} panel"
+    fixed = Blank(
+        name=name,
+        group=group,
+        sheet=surface.sheet,
+        paper=surface.paper,
+        thickness=1e3 * surface.thickness_m,
+        shape=shape,
+        facets=(Facet(None, surface.matrix()),),
+        sides="one" if one else "pair",
+        face="port side" if surface.role == "fin" else "top",
+        where=surface.where,
+    )
+    made = Panel(surface, fixed, whole_shape=shape)
+    made.whole = fixed.solid()
+    _check_size(surface, fixed, stock)
+    line = surface.hinge_line()
+    if surface.control is not None and line is not None:
+        _hinged(made, surface.control, line)
+    if not one and surface.role != "fin" and abs(surface.dihedral_rad) > 1e-4:
+        _mitre_root(fixed, surface.dihedral_rad)
+    fixed.mark(
+        "datum",
+        [(float(points[0, 0]), 0.0), (float(points[-1, 0]), 0.0)],
+        "root" if not one else "centre line",
+    ) if (surface.role != "fin") else None
+    return made
+
+
+def _check_size(surface: LiftingSurface, blank: Blank, stock: Stock) -> None:
+    sheet = stock.sheet(surface.sheet)
+    low_u, low_v, high_u, high_v = blank.shape.bounds
+    size = sorted((high_u - low_u, high_v - low_v))
+    have = sorted((1e3 * sheet.width_m, 1e3 * sheet.height_m))
+    if size[0] > have[0] or size[1] > have[1]:
+        raise GeometryError(
+            f"{blank.name!r} is {size[1]:.0f} x {size[0]:.0f} mm, but a sheet of {sheet.name} holds "
+            f"{have[1]:.0f} x {have[0]:.0f} mm. Shorten the span or the chord, or pick a larger sheet.",
+            surface.where,
+        )
+
+
+def _hinged(made: Panel, control: Hinged, line: tuple[tuple[float, float], tuple[float, float]]) -> None:
+    """Part the moving surface from the panel along its hinge line, end gaps and bevel with it."""
+    from shapely.geometry import Polygon
+    from shapely.ops import unary_union
+
+    a, b = 1e3 * np.asarray(line[0]), 1e3 * np.asarray(line[1])
+    along = (b - a) / np.linalg.norm(b - a)
+    aft = np.array([along[1], -along[0]])
+    to_centre = control.start < 1e-6
+    to_tip = control.end > 1 - 1e-6
+    across = to_centre and made.surface.mirrored and abs(made.surface.dihedral_rad) < V_TAIL_DIHEDRAL_RAD
+    across = across and made.one_piece
+    far = 4e3
+
+    def region(gap: float, end_gap: float) -> Any:
+        """Aft of the hinge line by a gap, its ends drawn in by another; starboard half."""
+        inner = a - far * along if across else a + end_gap * along
+        outer = b + far * along if to_tip else b - end_gap * along
+        return Polygon([inner + gap * aft, outer + gap * aft, outer + far * aft, inner + far * aft])
+
+    half_gap = HINGE_GAP_MM / 2
+    root_gap = 0.0 if across else (END_GAP_MM if to_centre else END_GAP_MM / 2)
+    whole = made.fixed.shape
+    mirror = made.one_piece and made.surface.mirrored
+
+    def both(shape: Any) -> Any:
+        from shapely.affinity import scale
+
+        return unary_union([shape, scale(shape, 1.0, -1.0, origin=(0, 0))]) if mirror else shape
+
+    starboard = (
+        whole
+        if not mirror
+        else whole.intersection(Polygon([(-far, -1e-9), (far, -1e-9), (far, far), (-far, far)]))
+    )
+    moving = max(
+        polygons(starboard.intersection(region(half_gap, root_gap))), key=lambda p: p.area, default=None
+    )
+    if moving is None or moving.area < 100.0:
+        raise GeometryError(
+            f"the {control.moves} of {made.surface.name!r} would be too small to cut; give it more chord or span",
+            (*made.surface.where, _key(control)),
+        )
+    bay = region(-half_gap, -END_GAP_MM / 2 if not to_centre else -far)
+    fixed = max(polygons(whole.difference(both(bay))), key=lambda p: p.area, default=None)
+    if fixed is None or fixed.area < 100.0:
+        raise GeometryError(
+            f"nothing of {made.surface.name!r} is left ahead of its {control.moves}; give the {control.moves} less chord",
+            (*made.surface.where, _key(control)),
+        )
+    made.fixed.shape = fixed
+    if across:
+        moving = both(moving).buffer(0)
+    surface = made.surface
+    name = control.moves if surface.role in {"tailplane", "foreplane"} else f"{surface.name} {control.moves}"
+    if surface.role == "fin":
+        name = "rudder" if surface.name in {"fin", "fins"} else f"{surface.name} rudder"
+    blank = Blank(
+        name=name,
+        group=made.fixed.group,
+        sheet=surface.sheet,
+        paper=surface.paper,
+        thickness=made.fixed.thickness,
+        shape=moving,
+        facets=made.fixed.facets,
+        sides="one" if across or not surface.mirrored else "pair",
+        face=made.fixed.face,
+        where=(*surface.where, _key(control)),
+    )
+    t = blank.thickness
+    # Taped on the marked face; the bevel lets it turn away from the tape. Towards the tape it opens freely.
+    opens = min(control.down_rad if surface.role != "fin" else max(control.up_rad, control.down_rad), 1.2)
+    bounds = _edge_run(moving, a + half_gap * aft, along)
+    start, end = a + half_gap * aft + bounds[0] * along, a + half_gap * aft + bounds[1] * along
+    setback = t * math.tan(opens + BEVEL_SPARE_RAD) - HINGE_GAP_MM
+    if setback > 0:
+        # Seen on the marked face the part must lie on the left of the run: aft is to the right of root-to-tip.
+        blank.bevels.append(
+            Bevel(start=_point(end), end=_point(start), from_w_mm=t / 2, to_w_mm=-t / 2, setback_mm=setback)
+        )
+        inset = setback * aft
+        blank.mark(
+            "bevel",
+            [_point(start + inset), _point(end + inset)],
+            f"bevel to here on the other face, {math.degrees(math.atan2(setback, t)):.0f}°",
+        )
+    blank.mark("hinge", [_point(start), _point(end)], "hinge, tape this face")
+    runs = [[_point(start - HINGE_GAP_MM * aft), _point(end - HINGE_GAP_MM * aft)]]
+    if mirror and not across:
+        runs.append([(u, -v) for u, v in runs[0]])
+    for run in runs:
+        made.fixed.mark("hinge", run, "hinge")
+    made.hinges.append(
+        Hinge(
+            moving=blank,
+            fixed=made.fixed,
+            start=a + bounds[0] * along,
+            end=a + bounds[1] * along,
+            w=t / 2,
+            up_rad=control.up_rad,
+            down_rad=control.down_rad,
+        )
+    )
+
+
+def _key(control: Hinged) -> str:
+    return {"elevator": "elevator", "rudder": "rudder"}.get(control.moves, "aileron")
+
+
+def _point(p: Floats) -> tuple[float, float]:
+    return (float(p[0]), float(p[1]))
+
+
+def _edge_run(shape: Any, on: Floats, along: Floats) -> tuple[float, float]:
+    """First and last place of a shape's edge that lies on a line, measured along it."""
+    from shapely.geometry import LineString
+
+    line = LineString([on - 4e3 * along, on + 4e3 * along]).buffer(0.02)
+    run = shape.intersection(line)
+    points = np.concatenate([np.asarray(p.exterior.coords) for p in polygons(run)])
+    t = (points - on) @ along
+    return float(t.min()), float(t.max())
+
+
+def _mitre_root(fixed: Blank, dihedral_rad: float) -> None:
+    """Slant the root edges so that two panels meet at their dihedral: half a wedge each, the lower (or, with
+    anhedral, the upper) edges closing on the glue.
+    """
+    t = fixed.thickness
+    start, end = _root_run(fixed.shape)
+    up = dihedral_rad > 0
+    fixed.bevels.append(
+        Bevel(
+            start=(start, 0.0),
+            end=(end, 0.0),
+            from_w_mm=0.0,
+            to_w_mm=t / 2 if up else -t / 2,
+            setback_mm=t / 2 * math.tan(abs(dihedral_rad)),
+        )
+    )
+    fixed.mark(
+        "bevel",
+        [(start, 0.0), (end, 0.0)],
+        f"sand the {'top' if up else 'lower'} edge to {math.degrees(abs(dihedral_rad)):.1f}°",
+    )
+
+
+def _root_run(shape: Any) -> tuple[float, float]:
+    p = np.asarray(shape.exterior.coords)
+    on = p[np.abs(p[:, 1]) < 1e-6]
+    return float(on[:, 0].min()), float(on[:, 0].max())

@@ -1,0 +1,121 @@
+"""Tabs and slots: stated once, they shape both parts."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sheetlark.outline import Floats
+from sheetlark.parts.blank import MITRE, Blank
+from sheetlark.parts.fits import EDGE_FIT_MM, SLOT_FIT_MM
+from sheetlark.parts.part import Joint
+from sheetlark.parts.solids import Solid, plate, polygons
+
+
+def tab_into(guest: Blank, host: Blank, along: tuple[Floats, Floats], depth: float) -> Joint | None:
+    """Give a guest a tab and its host the slot for it.
+
+    Parameters
+    ----------
+    guest, host : Blank
+        The tab grows from the guest's edge, away from its middle.
+    along : two points, shape (2,)
+        The run of the guest's edge that becomes the tab, on the guest's sheet. [mm]
+    depth : float
+        How far the tab reaches beyond the edge. [mm]
+
+    Returns
+    -------
+    Joint or None
+        None where the tab would miss the host.
+    """
+    from shapely.geometry import Polygon
+
+    a, b = np.asarray(along[0], dtype=float), np.asarray(along[1], dtype=float)
+    run = (b - a) / np.linalg.norm(b - a)
+    out = np.array([run[1], -run[0]])
+    middle = np.asarray(guest.shape.representative_point().coords[0])
+    if float((middle - a) @ out) > 0:
+        out = -out
+    inside = 3.0
+    tab = Polygon([a - inside * out, b - inside * out, b + depth * out, a + depth * out])
+    proud = Polygon([a, b, b + depth * out, a + depth * out])
+    guest.shape = max(polygons(guest.shape.union(tab)), key=lambda p: p.area)
+    tongue: Solid = plate(proud, guest.thickness, guest.matrix)
+    if guest.sides == "pair" and host.sides == "one":
+        from sheetlark.parts.solids import PORT, union
+
+        tongue = union([tongue, tongue.transform(PORT[:3])])
+    cover = host.shadow(tongue)
+    if cover is None or cover.area < 1.0:
+        return None
+    host.take(cover.buffer(SLOT_FIT_MM / 2, join_style=MITRE))
+    ends = guest.to_space(np.stack([a, b]))
+    return Joint(
+        kind="tab-and-slot",
+        first=host.name,
+        second=guest.name,
+        held="loose",  # it locates; the glue along the whole edge is the butt joint's
+        runs_mm=(_run(ends),),
+        fit_mm=SLOT_FIT_MM,
+    )
+
+
+def _run(points: Floats) -> tuple[tuple[float, float, float], ...]:
+    return tuple((float(x), float(y), float(z)) for x, y, z in points)
+
+
+def contact(host: Blank, guest: Blank, within: float = 0.4, kind: str = "butt") -> Joint | None:
+    """The glue line where a guest stands on a host, drawn on the host; None where they do not meet.
+
+    The guest's shadow on the host, each grown by a hair, is as wide as the guest is thick: its long axis is
+    the line.
+    """
+    from shapely.ops import unary_union
+
+    half = host.thickness / 2
+    solid = guest.solid() if host.sides == "one" else _near(guest)
+    found = []
+    from sheetlark.parts.solids import shadow
+
+    for facet in host.facets:
+        cover = shadow(solid, facet.matrix, host.thickness + 2 * within)
+        if cover is None:
+            continue
+        if facet.region is not None:
+            cover = cover.intersection(facet.region)
+        cover = cover.intersection(host.shape.buffer(within, join_style=MITRE))
+        found.append(cover)
+    if not found:
+        return None
+    runs_sheet = []
+    for patch in polygons(unary_union(found).buffer(0.05).buffer(-0.05)):
+        box = np.asarray(patch.minimum_rotated_rectangle.exterior.coords)[:4] if patch.area > 2.0 else None
+        if box is None:
+            continue
+        sides = np.linalg.norm(np.diff(np.vstack([box, box[:1]]), axis=0), axis=1)
+        if sides[1] > sides[0]:
+            p, q = 0.5 * (box[0] + box[1]), 0.5 * (box[2] + box[3])
+        else:
+            p, q = 0.5 * (box[1] + box[2]), 0.5 * (box[3] + box[0])
+        if np.linalg.norm(q - p) >= 3.0:
+            runs_sheet.append((p, q, patch))
+    if not runs_sheet:
+        return None
+    _ = half, EDGE_FIT_MM
+    runs = []
+    for p, q, patch in runs_sheet:
+        inside = patch.intersection(host.shape)
+        if not inside.is_empty:
+            for piece in polygons(inside):
+                ring = [(float(u), float(v)) for u, v in piece.simplify(0.05).exterior.coords]
+                host.mark("glue", ring, guest.name)
+        ends = _run(host.to_space(np.stack([p, q])))
+        runs.append(ends)
+        if host.sides == "pair":
+            runs.append(tuple((x, -y, z) for x, y, z in ends))
+    return Joint(kind=kind, first=host.name, second=guest.name, held="glue", runs_mm=tuple(runs))  # type: ignore[arg-type]
+
+
+def _near(guest: Blank) -> Solid:
+    """What of a guest a starboard host can meet: of a pair the starboard one."""
+    return guest.half()

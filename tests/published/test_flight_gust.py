@@ -16,7 +16,7 @@ SOURCE = "MIL-F-8785C, 1980, 3.7.2.2, Dryden form"
 @pytest.fixture(scope="module")
 def record():
     turbulence = low_altitude(4.0, 20.0)
-    return turbulence, gusts(turbulence, speed_ms=10.0, span_m=0.9, seconds=100_000.0, step_s=0.05, seed=11)
+    return turbulence, gusts(turbulence, speed_ms=10.0, span_m=0.9, seconds=250_000.0, step_s=0.05, seed=11)
 
 
 def test_scales(record_error):

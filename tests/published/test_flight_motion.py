@@ -42,18 +42,10 @@ class LiftOnly:
     surfaces = ()
 
     def __call__(self, V, alpha, beta, p, q, r, _deflections, _thrust):
-        press = 0.5 * 1.225 * V * V * 0.15
-        u, v, w = (
-            V * math.cos(alpha) * math.cos(beta),
-            V * math.sin(beta),
-            V * math.sin(alpha) * math.cos(beta),
-        )
-        lift, side = press * (0.4 + 3.0 * math.sin(alpha)), -press * 0.4 * math.sin(beta)
-        plane = max(math.hypot(u, w), 1e-9)
-        # lift across the path in the plane of symmetry; side force across the path and the lift
-        X, Z = lift * w / plane, -lift * u / plane
-        ax, ay, az = v * u / (plane * max(V, 1e-9)), -plane / max(V, 1e-9), v * w / (plane * max(V, 1e-9))
-        X, Y, Z = X - side * ax, -side * ay, Z - side * az
+        u, v, w = V * math.cos(alpha) * math.cos(beta), V * math.sin(beta), V * math.sin(alpha) * math.cos(beta)
+        # path × wing axis and path × upright axis: across the path whatever it is
+        lift, side = 0.5 * 1.225 * 0.15 * 0.6 * V, 0.5 * 1.225 * 0.15 * 0.4 * v
+        X, Y, Z = lift * w + side * v, -side * u, -lift * u
         bx, by, bz = 0.02, -0.01, 0.015
         return X, Y, Z, q * bz - r * by, r * bx - p * bz, p * by - q * bx
 

@@ -136,8 +136,8 @@ def rod(
         iyz_m4=0.0,
         torsion_m4=2.0 * second,
         outline=tuple(
-            (at[0] + r * math.cos(k * math.pi / 4.0), at[1] + r * math.sin(k * math.pi / 4.0))
-            for k in range(8)
+            (at[0] + r * math.cos(k * math.pi / 24.0), at[1] + r * math.sin(k * math.pi / 24.0))
+            for k in range(48)
         ),
     )
 

@@ -182,13 +182,18 @@ def check(propellers: list[Measured], styles: tuple[str, ...], closeness: Closen
                     ct, cp = who.coefficients(j, rpm)
                     st, sp = who.spread(j, rpm)
                     t, q = p.thrust[use], p.power[use]
+                    flying = j > 0.0
                     row += [ct / t - 1, cp / q - 1, np.abs(t - ct) < st * ct, np.abs(q - cp) < sp * cp]
+                    row += [(ct / t - 1)[flying], (cp / q - 1)[flying]]
                 rows.append(row)
         columns = [np.concatenate(column) for column in zip(*rows, strict=True)]
         totals.append([100 * (np.mean(c) if c.dtype == bool else np.median(np.abs(c))) for c in columns])
     mean = np.mean(totals, axis=0)
-    for name, at in (("size and style", 0), ("+ thrust read", 4), ("+ power read", 8), ("+ both read", 12)):
-        print(f"{name:16s} {mean[at]:5.2f} {mean[at + 1]:5.2f} | {mean[at + 2]:3.0f} {mean[at + 3]:3.0f}")
+    for name, at in (("size and style", 0), ("+ thrust read", 6), ("+ power read", 12), ("+ both read", 18)):
+        print(
+            f"{name:16s} {mean[at]:5.2f} {mean[at + 1]:5.2f} | {mean[at + 4]:5.2f} {mean[at + 5]:5.2f} | "
+            f"{mean[at + 2]:3.0f} {mean[at + 3]:3.0f}"
+        )
 
 
 def main() -> None:

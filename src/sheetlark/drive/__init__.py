@@ -6,17 +6,7 @@ motor's torque equals the propeller's; the *advance ratio* is airspeed over spee
 
 from sheetlark.drive.battery import CUT_OFF_V, RESERVE, REST_CUT_OFF_V, open_circuit_v
 from sheetlark.drive.bench_fit import BenchFit, BenchReading, Residual, fit_bench
-from sheetlark.drive.duration import Duration, Phase, duration
-from sheetlark.drive.equilibrium import (
-    Circuits,
-    DriveLine,
-    OperatingPoint,
-    States,
-    equilibrium,
-    propeller_of,
-    settle,
-    throttled,
-)
+from sheetlark.drive.endurance import Duration, Phase, duration
 from sheetlark.drive.family import measured_family
 from sheetlark.drive.matching import AIMS, Aim, Combination, Ranking, RefusalCount, Requirements, rank
 from sheetlark.drive.motor import MAGNET_LIMIT_K, winding_temperature_k
@@ -32,6 +22,16 @@ from sheetlark.drive.nose import (
 )
 from sheetlark.drive.propeller import MeasuredPoint, Propeller, ideal_power_coefficient
 from sheetlark.drive.ranking_view import ranking_chart, ranking_table
+from sheetlark.drive.settling import (
+    Circuits,
+    DriveLine,
+    OperatingPoint,
+    States,
+    equilibrium,
+    propeller_of,
+    settle,
+    throttled,
+)
 from sheetlark.drive.static_figures import StaticFigures, static_figures
 from sheetlark.drive.thrust_line import (
     PowerLayout,

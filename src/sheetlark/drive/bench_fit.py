@@ -20,10 +20,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sheetlark.drive.equilibrium import CHOPPING_LOSS, LEAD_OHM
 from sheetlark.drive.family import Floats
 from sheetlark.drive.motor import DRAG_DOUBLES_AT_RPM, no_load_rpm, torque_constant
 from sheetlark.drive.propeller import Propeller
+from sheetlark.drive.settling import CHOPPING_LOSS, LEAD_OHM
 from sheetlark.errors import SolveError
 from sheetlark.stock import Controller, Motor, Reading
 

@@ -16,10 +16,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sheetlark.drive.battery import CUT_OFF_V, RESERVE
-from sheetlark.drive.duration import RADIO_A
-from sheetlark.drive.equilibrium import LEAD_OHM, Circuits, DriveLine, propeller_of, settle, throttled
+from sheetlark.drive.endurance import RADIO_A
 from sheetlark.drive.family import Floats
 from sheetlark.drive.motor import no_load_rpm
+from sheetlark.drive.settling import LEAD_OHM, Circuits, DriveLine, propeller_of, settle, throttled
 from sheetlark.errors import SolveError
 from sheetlark.stock import Controller, Motor, Pack, Stock, StockPropeller
 

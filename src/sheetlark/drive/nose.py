@@ -17,8 +17,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from sheetlark.drive.equilibrium import DriveLine, OperatingPoint, equilibrium
 from sheetlark.drive.propeller import Propeller
+from sheetlark.drive.settling import DriveLine, OperatingPoint, equilibrium
 from sheetlark.errors import GeometryError
 
 # Drag coefficients of noses on their frontal area (S. F. Hoerner, "Fluid-Dynamic Drag", ch. 3; from memory).

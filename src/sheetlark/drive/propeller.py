@@ -26,7 +26,9 @@ if TYPE_CHECKING:
 
 JOIN = 1.0  # reduced advance beyond which the series hands over to the windmilling form
 STOPPED_THRUST, STOPPED_POWER = 0.03, 0.02  # of a stopped propeller over J²: see `curves`
-BEST_FIGURE_OF_MERIT = 0.88  # ideal over actual power: the measured family stays below 0.75 static, 0.87 in flight
+BEST_FIGURE_OF_MERIT = (
+    0.88  # ideal over actual power: the measured family stays below 0.75 static, 0.87 in flight
+)
 BEST_WINDMILL = 0.6  # of drag power that a windmill turns into shaft power; momentum theory allows 2/3
 BLADE_THRUST, BLADE_POWER = 0.60, 0.93  # exponents of blades/2: see `Propeller`
 BLADE_SPREAD = 0.06

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from sheetlark.drive.equilibrium import Circuits, DriveLine, OperatingPoint, equilibrium, settle
 from sheetlark.drive.motor import MAGNET_LIMIT_K, winding_temperature_k
+from sheetlark.drive.settling import Circuits, DriveLine, OperatingPoint, equilibrium, settle
 
 KV_SPREAD, RESISTANCE_SPREAD, PACK_SPREAD = (
     0.04,

@@ -28,8 +28,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sheetlark.drive.equilibrium import Circuits, DriveLine, settle
 from sheetlark.drive.family import Floats
+from sheetlark.drive.settling import Circuits, DriveLine, settle
 from sheetlark.errors import GeometryError
 
 SWIRL_LEFT_AT_TAIL = 0.5

@@ -13,7 +13,7 @@ from typing import Literal
 import numpy as np
 
 from sheetlark.drive.battery import CUT_OFF_V, RESERVE
-from sheetlark.drive.equilibrium import Circuits, DriveLine, settle, throttled
+from sheetlark.drive.settling import Circuits, DriveLine, settle, throttled
 from sheetlark.errors import SolveError
 
 RADIO_A = 0.25  # receiver and four small servos at work, at the pack (typical, common practice)

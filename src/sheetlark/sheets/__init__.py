@@ -7,6 +7,7 @@ from sheetlark.sheets.nesting import Effort, MaterialUse, Nesting, Placed, Sheet
 from sheetlark.sheets.pages import tiled_pdf, whole_pdf
 from sheetlark.sheets.papers import PAPERS, PaperSize, PrinterScale, paper_size, read_measured_bar
 from sheetlark.sheets.partslist import PartRow, csv_text, markdown_text, part_rows
+from sheetlark.sheets.patterns import draw_patterns
 from sheetlark.sheets.plans import PlanFiles, write_plans
 from sheetlark.sheets.svg import svg_text
 from sheetlark.sheets.tiling import Tile, Tiling, tile_drawing
@@ -32,6 +33,7 @@ __all__ = [
     "Tiling",
     "csv_text",
     "draw_nesting",
+    "draw_patterns",
     "draw_sheet",
     "dxf_text",
     "markdown_text",

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,7 +9,8 @@ from numpy.typing import NDArray
 
 from sheetlark.parts import Kit, Mark, Part
 from sheetlark.sheets.drawing import Drawing, Layer, Lettering, Line
-from sheetlark.sheets.lettering import Block, letter_box, printable, stand, upright, width_mm
+from sheetlark.sheets.labels import label_beside, label_blocks, label_inside, mark_notes, number_blocks
+from sheetlark.sheets.lettering import letter_box, printable
 from sheetlark.sheets.nesting import Nesting, Placed, SheetLayout
 
 if TYPE_CHECKING:
@@ -19,11 +18,6 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
 Floats = NDArray[np.float64]
-
-CLEAR_OF_CUT_MM = 0.8
-CLEAR_OF_MARK_MM = 0.6
-SIZES_MM = (4.2, 3.4, 2.8, 2.3, 1.9)
-SMALLEST_MM = 1.6  # about 4.5 point; smaller cannot be read at arm's length (common practice, no source)
 
 _LAYERS = {
     "hinge": Layer.HINGE,
@@ -36,7 +30,7 @@ _LAYERS = {
     "thrust": Layer.THRUST,
     "grain": Layer.GRAIN,
 }
-_PAPER = {"both": "both papers on", "one": "one paper off", "none": "no paper"}
+_RANK = {layer: i for i, layer in enumerate(Layer)}
 
 
 def mark_layer(mark: Mark) -> Layer:
@@ -44,9 +38,7 @@ def mark_layer(mark: Mark) -> Layer:
     return _LAYERS.get(mark.kind, Layer.PLACE)
 
 
-def draw_sheet(
-    layout: SheetLayout, kit: Kit, *, of: int = 0, title: str = "", kerf_mm: float = 0.0
-) -> Drawing:
+def draw_sheet(layout: SheetLayout, kit: Kit, *, of: int = 0, kerf_mm: float = 0.0) -> Drawing:
     """One stock sheet with everything cut from it, full size.
 
     Parameters
@@ -55,8 +47,6 @@ def draw_sheet(
         A sheet of a nesting, and the kit it was made from.
     of : int
         How many sheets there are in all, for the title; 0 leaves it out.
-    title : str
-        Name of the model; the kit's where empty.
     kerf_mm : float
         Width a laser or a cutter takes away: outlines move out and holes in by half of it. [mm]
 
@@ -65,39 +55,41 @@ def draw_sheet(
     Drawing
         Its cuts in cutting order: the holes of a part before its outline, parts from left to right.
     """
+    from shapely import unary_union
+    from shapely.geometry import box
+
     parts = {part.number: part for part in kit.parts}
     order = sorted(layout.placed, key=lambda p: (_left(parts[p.part], p), p.part, p.copy))
-    marks: list[Line] = []
-    cuts: list[Line] = []
+    shapes = {owner_of(p): placed_shape(parts[p.part], p) for p in order}
+    marks = {owner_of(p): placed_marks(parts[p.part], p, shapes[owner_of(p)]) for p in order}
+    cuts = [line for p in order for line in placed_cuts(parts[p.part], p, kerf_mm)]
+    free: BaseGeometry | None = None
+    leaders: list[Line] = []
     words: list[Lettering] = []
-    shapes = {_owner(p): _shape(parts[p.part], p) for p in order}
-    taken: list[BaseGeometry] = list(shapes.values())
     for p in order:
-        part = parts[p.part]
-        marks += _marks(part, p)
-        cuts += _cuts(part, p, kerf_mm)
-    for p in order:
-        mine = [line for line in marks if line.owner == _owner(p)]
-        label, leader = _label(parts[p.part], p, shapes[_owner(p)], mine, taken, layout)
+        part, owner = parts[p.part], owner_of(p)
+        blocks = label_blocks(part, material=layout.name, papered=layout.papered, copy=p.copy)
+        label = label_inside(shapes[owner], marks[owner], blocks)
+        if not label:
+            if free is None:
+                taken = unary_union([s.buffer(0.6) for s in shapes.values()])
+                free = box(1, 1, layout.width_mm - 1, layout.height_mm - 1).difference(taken)
+            label, leader = label_beside(shapes[owner], owner, free, number_blocks(part))
+            leaders += leader
+            free = free.difference(unary_union([letter_box(w) for w in label])) if label else free
         words += label
-        words += _mark_notes(parts[p.part], p, shapes[_owner(p)], mine, label)
-        cuts_free = leader
-        marks += cuts_free
-    frame = Line(
-        layer=Layer.SHEET,
-        points=np.array(
-            [(0, 0), (layout.width_mm, 0), (layout.width_mm, layout.height_mm), (0, layout.height_mm)]
-        ),
-        closed=True,
+        notes = [(m, _points(m, p)) for m in part.marks if m.note]
+        words += mark_notes(notes, shapes[owner], marks[owner], label)
+    frame = np.array(
+        [(0, 0), (layout.width_mm, 0), (layout.width_mm, layout.height_mm), (0, layout.height_mm)]
     )
-    name = printable(f"{title or kit.name}, sheet {layout.number}" + (f" of {of}" if of else ""))
-    rank = {layer: i for i, layer in enumerate(Layer)}
-    marks.sort(key=lambda line: rank[line.layer])
+    drawn = [line for p in order for line in marks[owner_of(p)]] + leaders
+    drawn.sort(key=lambda line: _RANK[line.layer])
     return Drawing(
-        name=name,
+        name=printable(f"{kit.name}, sheet {layout.number}" + (f" of {of}" if of else "")),
         width_mm=layout.width_mm,
         height_mm=layout.height_mm,
-        lines=(frame, *marks, *cuts),
+        lines=(Line(layer=Layer.SHEET, points=frame, closed=True), *drawn, *cuts),
         lettering=tuple(words),
     )
 
@@ -107,7 +99,8 @@ def draw_nesting(nesting: Nesting, kit: Kit, *, kerf_mm: float = 0.0) -> tuple[D
     return tuple(draw_sheet(s, kit, of=len(nesting.sheets), kerf_mm=kerf_mm) for s in nesting.sheets)
 
 
-def _owner(p: Placed) -> str:
+def owner_of(p: Placed) -> str:
+    """The name by which a copy's lines are known: part and copy, "3.1"."""
     return f"{p.part}.{p.copy + 1}"
 
 
@@ -115,48 +108,67 @@ def _left(part: Part, p: Placed) -> float:
     return float(p.move(part.outline)[:, 0].min())
 
 
-def _shape(part: Part, p: Placed) -> Polygon:
+def placed_shape(part: Part, p: Placed) -> Polygon:
+    """The material of a placed copy, its holes taken out."""
     from shapely.geometry import Polygon
 
     return Polygon(p.move(part.outline), [p.move(h) for h in part.holes])
 
 
-def _cuts(part: Part, p: Placed, kerf_mm: float) -> list[Line]:
+def placed_cuts(part: Part, p: Placed, kerf_mm: float = 0.0) -> list[Line]:
+    """The cuts of a copy, holes first; moved into the waste by half the kerf."""
+    from shapely import get_parts
+    from shapely.geometry import Polygon
+
     rings = [p.move(h) for h in part.holes]
     outline = p.move(part.outline)
     if kerf_mm:
-        from shapely.geometry import Polygon
-
-        rings = [
-            np.asarray(inner.exterior.coords)[:-1]
-            for h in rings
-            for inner in _polygons(Polygon(h).buffer(-kerf_mm / 2, join_style="mitre"))
-        ]
-        grown = Polygon(outline).buffer(kerf_mm / 2, join_style="mitre")
-        outline = np.asarray(grown.exterior.coords)[:-1]
-    return [Line(layer=Layer.CUT, points=r, closed=True, owner=_owner(p)) for r in (*rings, outline)]
+        shrunk = [Polygon(h).buffer(-kerf_mm / 2, join_style="mitre") for h in rings]
+        rings = [_ring(g) for s in shrunk for g in get_parts(s) if isinstance(g, Polygon) and not g.is_empty]
+        outline = _ring(Polygon(outline).buffer(kerf_mm / 2, join_style="mitre"))
+    return [Line(layer=Layer.CUT, points=r, closed=True, owner=owner_of(p)) for r in (*rings, outline)]
 
 
-def _polygons(shape: BaseGeometry) -> list[Polygon]:
-    from shapely import get_parts
+def _ring(shape: BaseGeometry) -> Floats:
+    from shapely import get_coordinates, get_exterior_ring
 
-    return [g for g in get_parts(shape) if g.geom_type == "Polygon" and not g.is_empty]
+    return np.asarray(get_coordinates(get_exterior_ring(shape))[:-1], dtype=np.float64)
 
 
-def _marks(part: Part, p: Placed) -> list[Line]:
-    made = []
+def _points(mark: Mark, p: Placed) -> Floats:
+    return p.move(np.asarray(mark.points, dtype=np.float64).reshape(-1, 2))
+
+
+def placed_marks(part: Part, p: Placed, shape: Polygon) -> list[Line]:
+    """The marks of a copy. Lines stop at its edges: a score that ran on would be cut into its neighbour."""
+    made: list[Line] = []
     for mark in part.marks:
-        layer = mark_layer(mark)
-        points = p.move(np.asarray(mark.points, dtype=np.float64).reshape(-1, 2))
+        layer, points, owner = mark_layer(mark), _points(mark, p), owner_of(p)
         if layer == Layer.BALANCE:
-            made += _balance(points, _owner(p))
+            made += _balance(points, owner)
         elif len(points) == 1:
-            made += _cross(points[0], layer, _owner(p))
+            made += _cross(points[0], layer, owner)
         else:
-            made.append(Line(layer=layer, points=points, owner=_owner(p)))
+            made += [Line(layer=layer, points=run, owner=owner) for run in _within(points, shape)]
             if layer == Layer.GRAIN:
-                made += _arrow_heads(points, _owner(p))
+                made += _arrow_heads(points, owner)
     return made
+
+
+def _within(points: Floats, shape: Polygon) -> list[Floats]:
+    from shapely import get_parts, line_merge
+    from shapely.geometry import LineString
+
+    run = LineString(points)
+    if run.length == 0.0:
+        return []
+    if shape.contains(run):
+        return [points]
+    kept = run.intersection(shape.buffer(0.02))
+    if kept.geom_type in ("MultiLineString", "GeometryCollection"):
+        kept = line_merge(kept)
+    pieces = [g for g in get_parts(kept) if isinstance(g, LineString) and g.length > 0.1]
+    return [np.asarray(g.coords, dtype=np.float64) for g in pieces]
 
 
 def _cross(at: Floats, layer: Layer, owner: str, reach: float = 2.5) -> list[Line]:
@@ -184,154 +196,3 @@ def _arrow_heads(points: Floats, owner: str) -> list[Line]:
         head = np.array([tip + 3 * along + across, tip, tip + 3 * along - across])
         made.append(Line(layer=Layer.GRAIN, points=head, owner=owner))
     return made
-
-
-def part_words(part: Part, copy: int | None = None) -> tuple[str, ...]:
-    """What is written on a part: number and name, then what to know of it, the most useful first."""
-    head = printable(f"{part.number}  {part.name}")
-    width, height = part.size_mm
-    size = f"{max(width, height):.1f} × {min(width, height):.1f} mm"
-    if copy is None:
-        count = f"cut {part.count}"
-        turned = sum(part.mirrored)
-        if 0 < turned < part.count:
-            count += f", {turned} turned over"
-    else:
-        count = f"{copy + 1} of {part.count}" if part.count > 1 else ""
-        if part.mirrored[copy]:
-            count = f"{count}, turned over" if count else "turned over"
-    facts = ", ".join(w for w in (count, _PAPER.get(part.paper, "")) if w)
-    return head, facts, size, printable(f"this face: {part.face}")
-
-
-def _blocks(part: Part, copy: int | None) -> list[Block]:
-    """The ways to letter a part, best first: everything, then less, at ever smaller sizes."""
-    head, facts, size, face = part_words(part, copy)
-    number = str(part.number)
-    ways = [
-        (head, facts, f"{size}, {face}"),
-        (head, facts, size, face),
-        (head, f"{facts}, {size}, {face}"),
-        (head, facts, size),
-        (head, facts),
-        (head,),
-    ]
-    blocks = [Block(words=way, size_mm=s) for s in SIZES_MM[:4] for way in ways[:3]]
-    blocks += [Block(words=way, size_mm=s) for way in ways[3:5] for s in SIZES_MM[1:]]
-    blocks += [Block(words=ways[5], size_mm=s) for s in SIZES_MM[1:]]
-    blocks += [Block(words=(number,), size_mm=s) for s in (*SIZES_MM, SMALLEST_MM)]
-    return blocks
-
-
-def _label(
-    part: Part,
-    p: Placed,
-    shape: Polygon,
-    marks: Sequence[Line],
-    taken: Sequence[BaseGeometry],
-    layout: SheetLayout,
-) -> tuple[list[Lettering], list[Line]]:
-    """Number and name inside the part, clear of cuts and marks; else beside it with a leader."""
-    from shapely import unary_union
-    from shapely.geometry import LineString, Point, box
-    from shapely.ops import polylabel
-
-    angles = _angles(shape)
-    inside = shape.buffer(-CLEAR_OF_CUT_MM)
-    if marks:
-        ink = unary_union([LineString(m.points).buffer(CLEAR_OF_MARK_MM) for m in marks])
-        blank = inside.difference(ink)
-    else:
-        blank = inside
-    wish = shape.centroid if shape.contains(shape.centroid) else polylabel(shape, 1.0)
-    blocks = _blocks(part, p.copy)
-    for space in (blank, inside):
-        found = stand(space, blocks, angles, (wish.x, wish.y))
-        if found is not None:
-            block, at, angle = found
-            return block.set_at(at, angle), []
-    free = box(1, 1, layout.width_mm - 1, layout.height_mm - 1).difference(
-        unary_union([t.buffer(0.6) for t in taken])
-    )
-    outside = [Block(words=(str(part.number),), size_mm=s) for s in (*SIZES_MM[1:], SMALLEST_MM)]
-    found = stand(free, outside, (0.0, 90.0), (wish.x, wish.y))
-    if found is None:
-        return [], []
-    block, at, angle = found
-    edge = shape.exterior
-    touch = edge.interpolate(edge.project(Point(at)))
-    toward = math.hypot(at[0] - touch.x, at[1] - touch.y)
-    stop = max(block.box_mm) / 2 + 0.4
-    leader = []
-    if toward > stop + 0.5:
-        end = (at[0] + (touch.x - at[0]) * stop / toward, at[1] + (touch.y - at[1]) * stop / toward)
-        leader = [Line(layer=Layer.DIMENSION, points=np.array([(touch.x, touch.y), end]), owner=_owner(p))]
-    return block.set_at(at, angle), leader
-
-
-def _angles(shape: Polygon) -> list[float]:
-    """Directions in which to letter: level, upright, along the part."""
-    from shapely import get_coordinates
-
-    frame = get_coordinates(shape.minimum_rotated_rectangle)
-    sides = np.diff(frame[:3], axis=0)
-    long = sides[int(np.argmax(np.hypot(sides[:, 0], sides[:, 1])))]
-    along = upright(math.degrees(math.atan2(float(long[1]), float(long[0]))))
-    return [0.0, along, 90.0]
-
-
-def _mark_notes(
-    part: Part, p: Placed, shape: Polygon, marks: Sequence[Line], label: Sequence[Lettering]
-) -> list[Lettering]:
-    """The few words of each mark, beside it where they fit without touching a line, a cut or other words."""
-    from shapely import unary_union
-    from shapely.geometry import LineString
-
-    inside = shape.buffer(-CLEAR_OF_CUT_MM)
-    ink = [LineString(m.points).buffer(0.4) for m in marks]
-    ink += [letter_box(words).buffer(0.6) for words in label]
-    made: list[Lettering] = []
-    for mark in part.marks:
-        text = printable(mark.note)
-        if not text or len(mark.points) < 1:
-            continue
-        points = p.move(np.asarray(mark.points, dtype=np.float64).reshape(-1, 2))
-        run = points[-1] - points[0]
-        length = float(np.hypot(*run))
-        angle = upright(math.degrees(math.atan2(float(run[1]), float(run[0])))) if length > 0 else 0.0
-        middle = points.mean(axis=0) if length == 0 else 0.5 * (points[0] + points[-1])
-        c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
-        across, along = np.array([-s, c]), np.array([c, s])
-        blocked = unary_union(ink)
-        for size in (2.6, 2.2, 1.9, SMALLEST_MM):
-            if (
-                words := _beside(text, size, middle, along, across, length, angle, inside, blocked)
-            ) is not None:
-                made.append(words)
-                ink.append(letter_box(words).buffer(0.5))
-                break
-    return made
-
-
-def _beside(
-    text: str,
-    size: float,
-    middle: Floats,
-    along: Floats,
-    across: Floats,
-    length: float,
-    angle: float,
-    inside: BaseGeometry,
-    blocked: BaseGeometry,
-) -> Lettering | None:
-    reach = max(0.0, 0.5 * (length - width_mm(text, size)))
-    for off in (0.95, -1.05, 1.6, -1.7):
-        for share in (0.0, -0.5, 0.5, -0.9, 0.9):
-            at = middle + across * off * size + along * share * reach
-            words = Lettering(
-                layer=Layer.TEXT, text=text, at=(float(at[0]), float(at[1])), size_mm=size, angle_deg=angle
-            )
-            frame = letter_box(words)
-            if inside.contains(frame) and not frame.intersects(blocked):
-                return words
-    return None

@@ -76,9 +76,7 @@ STYLES: dict[Layer, Style] = {
     Layer.DIMENSION: Style(width_mm=0.13, colour=SOFT, cad_colour=8),
     Layer.NOTE: Style(width_mm=0.18, cad_colour=7),
     Layer.TEXT: Style(width_mm=0.18, cad_colour=7),
-    Layer.HINGE: Style(
-        width_mm=0.40, dashes=(3.0, 1.5), colour=ACCENT, cad_colour=1, says="hinge: tape, do not cut through"
-    ),
+    Layer.HINGE: Style(width_mm=0.40, dashes=(3.0, 1.5), colour=ACCENT, cad_colour=1, says="hinge line"),
     Layer.BEVEL: Style(
         width_mm=0.25,
         dashes=(6.0, 1.2, 0.8, 1.2, 0.8, 1.2),

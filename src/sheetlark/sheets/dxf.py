@@ -23,11 +23,21 @@ def dxf_text(drawing: Drawing) -> str:
     SheetError
         If the document does not pass its audit.
     """
-    from ezdxf import options, units  # type: ignore[attr-defined]
-    from ezdxf.enums import TextEntityAlignment
+    from ezdxf import options  # type: ignore[attr-defined]
     from ezdxf.filemanagement import new
 
-    doc = new("R2010", setup=False)
+    fixed = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True  # no clock, no random ids: same drawing, same file
+    try:
+        return _written(new("R2010", setup=False), drawing)
+    finally:
+        options.write_fixed_meta_data_for_testing = fixed
+
+
+def _written(doc: Any, drawing: Drawing) -> str:
+    from ezdxf import units
+    from ezdxf.enums import TextEntityAlignment
+
     doc.units = units.MM
     doc.header["$MEASUREMENT"] = 1
     doc.header["$LTSCALE"] = 1.0
@@ -55,13 +65,13 @@ def dxf_text(drawing: Drawing) -> str:
     audit = doc.audit()
     if audit.has_errors:
         raise SheetError(f"the DXF of {drawing.name} fails its audit: {audit.errors[0].message}")
-    fixed = options.write_fixed_meta_data_for_testing
-    options.write_fixed_meta_data_for_testing = True  # no clock, no random ids: same drawing, same file
-    try:
-        out = io.StringIO()
-        doc.write(out)
-    finally:
-        options.write_fixed_meta_data_for_testing = fixed
+    # The library lists its classes in the order of a set, which changes from run to run.
+    doc.classes.add_required_classes(doc.dxfversion)
+    ordered = sorted(doc.classes.classes.items())
+    doc.classes.classes.clear()
+    doc.classes.classes.update(ordered)
+    out = io.StringIO()
+    doc.write(out)
     return out.getvalue()
 
 
@@ -78,6 +88,7 @@ def _add_layer(doc: Any, layer: Layer) -> None:
 
 
 def _ascii(text: str) -> str:
+    text = text.replace("\\", "/").replace("%%", "% %")  # both start codes of the format
     return "".join(c if ord(c) < 128 else "".join(f"\\U+{u:04X}" for u in _utf16(c)) for c in text)
 
 

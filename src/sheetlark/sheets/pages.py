@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -59,7 +60,8 @@ def tiled_pdf(
         form = f"sheet{number}"
         pen.form(form, drawing)
         lines = notes[number - 1] if number <= len(notes) else ()
-        _overview(pen, form, drawing, tiling, number, lines, paper)
+        pen.form(f"small{number}", _miniature(drawing))
+        _overview(pen, f"small{number}", drawing, tiling, number, lines, paper)
         pages += 1
         for tile in tiling.printed:
             _tile_page(pen, form, drawing, tiling, tile, number)
@@ -288,8 +290,27 @@ def _map_of_pages(
         pen.write(
             tile.name, x + 1.2 / factor, y + h - over - big, big, bold=True, colour=STYLES[Layer.HINGE].colour
         )
+    _numbers(pen, drawing, factor)
     c.restoreState()
     return bottom
+
+
+def _miniature(drawing: Drawing) -> Drawing:
+    """The cuts alone, without lettering, which nobody could read so small."""
+    kept = tuple(line for line in drawing.lines if line.layer in (Layer.CUT, Layer.SHEET))
+    return replace(drawing, lines=kept, lettering=())
+
+
+def _numbers(pen: Pen, drawing: Drawing, factor: float) -> None:
+    """The number of each part in its middle; its outline is the last of its cuts."""
+    from shapely.geometry import Polygon
+    from shapely.ops import polylabel
+
+    outlines = {line.owner: line.points for line in drawing.on(Layer.CUT)}
+    for owner, points in outlines.items():
+        middle = polylabel(Polygon(points), 2.0)
+        size = 2.4 / factor
+        pen.write(owner.split(".")[0], middle.x, middle.y - 0.36 * size, size, middle=True)
 
 
 def _legend(pen: Pen, drawing: Drawing, x: float, y: float) -> float:

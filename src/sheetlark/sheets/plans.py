@@ -17,6 +17,7 @@ from sheetlark.sheets.nesting import Effort, Nesting, Progress, nest
 from sheetlark.sheets.pages import tiled_pdf, whole_pdf
 from sheetlark.sheets.papers import PrinterScale, paper_size
 from sheetlark.sheets.partslist import csv_text, markdown_text, part_rows
+from sheetlark.sheets.patterns import draw_patterns
 from sheetlark.sheets.svg import svg_text
 from sheetlark.sheets.tiling import OVERLAP_MM
 from sheetlark.stock import Stock
@@ -27,7 +28,7 @@ class PlanFiles:
     """What was written.
 
     folder : where
-    tiled, whole, dxf, svg, lists : the files of each kind
+    tiled, whole, patterns, dxf, svg, lists : the files of each kind
     nesting : the layout they show; `nesting.sheets[i].utilisation` for each sheet
     pages : for each tiled file, how many pages it has
     """
@@ -35,6 +36,7 @@ class PlanFiles:
     folder: Path
     tiled: tuple[Path, ...]
     whole: tuple[Path, ...]
+    patterns: tuple[Path, ...]
     dxf: tuple[Path, ...]
     svg: tuple[Path, ...]
     lists: tuple[Path, ...]
@@ -44,7 +46,7 @@ class PlanFiles:
     @property
     def files(self) -> tuple[Path, ...]:
         """All of them."""
-        return (*self.tiled, *self.whole, *self.dxf, *self.svg, *self.lists)
+        return (*self.tiled, *self.whole, *self.patterns, *self.dxf, *self.svg, *self.lists)
 
     @property
     def sheets_used(self) -> int:
@@ -131,6 +133,9 @@ def write_plans(
         pages.append(count)
     tell(0.9, "whole sheets")
     made[f"{name}-sheets.pdf"] = whole_pdf(drawings, title=f"{kit.name}: whole sheets", scale=scale)
+    patterns = draw_patterns(kit, stock)
+    made[f"{name}-patterns.pdf"] = whole_pdf([patterns], title=f"{kit.name}: patterns", scale=scale)
+    made[f"{name}-patterns.svg"] = svg_text(patterns).encode("utf-8")
     numbers = [s.number for s in nesting.sheets]
     for number, drawing in zip(numbers, machine, strict=True):
         made[f"{name}-sheet-{number}.dxf"] = dxf_text(drawing).encode("utf-8")
@@ -149,8 +154,9 @@ def write_plans(
         folder=target,
         tiled=tiled,
         whole=(target / f"{name}-sheets.pdf",),
+        patterns=(target / f"{name}-patterns.pdf", target / f"{name}-patterns.svg"),
         dxf=ending(".dxf"),
-        svg=ending(".svg"),
+        svg=tuple(target / f"{name}-sheet-{n}.svg" for n in numbers),
         lists=(*ending(".csv"), *ending(".md")),
         nesting=nesting,
         pages=tuple(pages),

@@ -1,0 +1,191 @@
+"""What is written on a part, and where: never across a cut, clear of marks where there is room."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sheetlark.parts import Mark, Part
+from sheetlark.sheets.drawing import Layer, Lettering, Line
+from sheetlark.sheets.lettering import Block, letter_box, printable, stand, upright, width_mm
+
+if TYPE_CHECKING:
+    from shapely.geometry import Polygon
+    from shapely.geometry.base import BaseGeometry
+
+Floats = NDArray[np.float64]
+
+CLEAR_OF_CUT_MM = 0.8
+CLEAR_OF_MARK_MM = 0.6
+SIZES_MM = (4.0, 3.3, 2.8, 2.4, 2.0)
+SMALLEST_MM = 1.6  # about 4.5 point; smaller cannot be read at arm's length (common practice, no source)
+
+_PAPER = {"both": "both papers on", "one": "one paper off", "none": "both papers off"}
+
+
+def label_blocks(part: Part, *, material: str, papered: bool, copy: int | None = None) -> list[Block]:
+    """The ways to letter a part, best first: everything, then less, at ever smaller sizes.
+
+    Parameters
+    ----------
+    material : str
+        Name of its sheet.
+    papered : bool
+        Whether the sheet has papers to keep or peel.
+    copy : int, optional
+        Which copy it is; without, how many to cut is said.
+    """
+    head = printable(f"{part.number} · {part.name}")
+    width, height = part.size_mm
+    size = f"{max(width, height):.1f} × {min(width, height):.1f} mm"
+    if copy is None:
+        over = sum(part.mirrored)
+        count = f"cut {part.count}" + (f", {over} turned over" if over else "")
+    else:
+        count = f"{copy + 1} of {part.count}" + (", turned over" if part.mirrored[copy] else "")
+    paper = _PAPER[part.paper] if papered else ""
+    peeled = paper if part.paper != "both" else ""
+    face = printable(f"this face: {part.face}") if part.face else ""
+    ways = [
+        _way(head, (count, size), (printable(material), paper), (face,)),
+        _way(head, (count, size), (paper, face)),
+        _way(head, (count, size, peeled, face)),
+        _way(head, (count, peeled), (size,)),
+        _way(head, (count, peeled)),
+        _way(head),
+    ]
+    blocks = [Block(words=way, size_mm=s) for s in SIZES_MM[:4] for way in ways[:2]]
+    blocks += [Block(words=way, size_mm=s) for s in SIZES_MM[1:] for way in ways[2:4]]
+    blocks += [Block(words=way, size_mm=s) for way in ways[4:] for s in SIZES_MM[1:]]
+    blocks.append(Block(words=ways[5], size_mm=SMALLEST_MM))
+    return blocks + number_blocks(part)
+
+
+def number_blocks(part: Part) -> list[Block]:
+    """The part's number alone, ever smaller."""
+    return [Block(words=(str(part.number),), size_mm=s) for s in (*SIZES_MM[1:], SMALLEST_MM)]
+
+
+def _way(head: str, *rows: tuple[str, ...]) -> tuple[str, ...]:
+    said = (", ".join(word for word in row if word) for row in rows)
+    return (head, *(row for row in said if row))
+
+
+def label_inside(shape: Polygon, marks: Sequence[Line], blocks: Sequence[Block]) -> list[Lettering]:
+    """A label inside a part, clear of its cuts, and of its marks where any block can be; empty if none fits."""
+    from shapely import unary_union
+    from shapely.geometry import LineString
+    from shapely.ops import polylabel
+
+    inside = shape.buffer(-CLEAR_OF_CUT_MM)
+    spaces: list[BaseGeometry] = [inside]
+    if marks:
+        ink = unary_union([LineString(m.points).buffer(CLEAR_OF_MARK_MM) for m in marks])
+        spaces.insert(0, inside.difference(ink))
+    wish = shape.centroid if shape.contains(shape.centroid) else polylabel(shape, 1.0)
+    for space in spaces:
+        found = stand(space, blocks, _directions(shape), (wish.x, wish.y))
+        if found is not None:
+            block, at, angle = found
+            return block.set_at(at, angle)
+    return []
+
+
+def label_beside(
+    shape: Polygon, owner: str, free: BaseGeometry, blocks: Sequence[Block]
+) -> tuple[list[Lettering], list[Line]]:
+    """A label in the nearest free space, with a leader to the part's edge; empty if there is none."""
+    from shapely.geometry import LineString
+    from shapely.ops import nearest_points
+
+    middle = shape.centroid
+    found = stand(free, blocks, (0.0, 90.0), (middle.x, middle.y))
+    if found is None:
+        return [], []
+    block, at, angle = found
+    words = block.set_at(at, angle)
+    on_words, on_part = nearest_points(letter_box(words[0]).buffer(0.4), shape)
+    leader = LineString([on_words, on_part])
+    if leader.length < 1.0:
+        return words, []
+    points = np.asarray(leader.coords, dtype=np.float64)
+    return words, [Line(layer=Layer.DIMENSION, points=points, owner=owner)]
+
+
+def _directions(shape: Polygon) -> list[float]:
+    """Directions in which to letter: level, along the part, upright."""
+    from shapely import get_coordinates
+
+    frame = get_coordinates(shape.minimum_rotated_rectangle)
+    sides = np.diff(frame[:3], axis=0)
+    long = sides[int(np.argmax(np.hypot(sides[:, 0], sides[:, 1])))]
+    return [0.0, upright(math.degrees(math.atan2(float(long[1]), float(long[0])))), 90.0]
+
+
+def mark_notes(
+    notes: Sequence[tuple[Mark, Floats]], shape: Polygon, marks: Sequence[Line], label: Sequence[Lettering]
+) -> list[Lettering]:
+    """The few words of each mark, beside it where they fit without touching a line, a cut or other words.
+
+    Parameters
+    ----------
+    notes : sequence of (Mark, points)
+        Each mark with its points as placed, shape (n, 2). [mm]
+    """
+    from shapely import unary_union
+    from shapely.geometry import LineString
+
+    inside = shape.buffer(-CLEAR_OF_CUT_MM)
+    ink = [LineString(m.points).buffer(0.4) for m in marks]
+    ink += [letter_box(words).buffer(0.5) for words in label]
+    made: list[Lettering] = []
+    for mark, points in notes:
+        text = printable(mark.note)
+        if not text:
+            continue
+        blocked = unary_union(ink)
+        for size in (2.6, 2.2, 1.9, SMALLEST_MM):
+            words = _beside(text, size, points, inside, blocked)
+            if words is not None:
+                made.append(words)
+                ink.append(letter_box(words).buffer(0.5))
+                break
+    return made
+
+
+def _beside(
+    text: str, size: float, points: Floats, inside: BaseGeometry, blocked: BaseGeometry
+) -> Lettering | None:
+    """Words along a run of points, on one side or the other, towards its middle or its ends."""
+    ends = points[-1] - points[0]
+    length = float(np.hypot(*ends))
+    angle = upright(math.degrees(math.atan2(float(ends[1]), float(ends[0])))) if length > 0 else 0.0
+    middle = 0.5 * (points[0] + points[-1])
+    c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
+    along, across = np.array([c, s]), np.array([-s, c])
+    reach = max(0.0, 0.5 * (length - width_mm(text, size)))
+    half = 0.5 * width_mm(text, size)
+    for off in (0.95, -1.05, 1.7, -1.8):
+        for share in (0.0, -0.5, 0.5, -0.9, 0.9):
+            at = middle + across * off * size + along * share * reach
+            words = _words(text, size, at, angle)
+            frame = letter_box(words)
+            if inside.contains(frame) and not frame.intersects(blocked):
+                return words
+    for side in (1.0, -1.0):  # past one end, for marks shorter than their words
+        at = middle + side * along * (0.5 * length + half + 1.5)
+        words = _words(text, size, at, angle)
+        frame = letter_box(words)
+        if inside.contains(frame) and not frame.intersects(blocked):
+            return words
+    return None
+
+
+def _words(text: str, size: float, at: Floats, angle: float) -> Lettering:
+    return Lettering(
+        layer=Layer.TEXT, text=text, at=(float(at[0]), float(at[1])), size_mm=size, angle_deg=angle
+    )

@@ -1,1 +1,26 @@
+"""From a three-view picture to outlines at model size, and on to a starting design."""
 
+from sheetlark.trace.model import (
+    Corrections,
+    DrawnOutline,
+    Note,
+    Outline,
+    Proportions,
+    Tracing,
+    View,
+    ViewBox,
+)
+from sheetlark.trace.tracing import trace_picture, trace_with
+
+__all__ = [
+    "Corrections",
+    "DrawnOutline",
+    "Note",
+    "Outline",
+    "Proportions",
+    "Tracing",
+    "View",
+    "ViewBox",
+    "trace_picture",
+    "trace_with",
+]

@@ -1,0 +1,131 @@
+"""Sub-pixel outlines: from a silhouette's edge to the middle of the pen stroke that drew it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from sheetlark.trace.ink import Floats, Mask
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Rings:
+    """Closed outlines of one view in full-size picture pixels (column, row), largest first.
+
+    pen_px : stroke width met along them; 0 where the drawing is filled.
+    """
+
+    rings: tuple[Floats, ...]
+    pen_px: float
+
+
+def trace_rings(mask: Mask, at: tuple[int, int], *, pool: int, dark: Floats, pen_px: float) -> Rings:
+    """Outer outlines of a silhouette, moved to the middle of the stroke.
+
+    Parameters
+    ----------
+    mask, at : the silhouette and its corner (row, column), in pixels `pool` times coarser than `dark`.
+    dark : ndarray, shape (rows, columns)
+        Ink strength of the full picture.
+    pen_px : float
+        Stroke width to expect, full-size pixels.
+    """
+    import contourpy
+    from scipy import ndimage
+
+    soft = ndimage.gaussian_filter(np.pad(mask, 3).astype(np.float64), 0.7)
+    lines = contourpy.contour_generator(z=soft).lines(0.5)
+    closed: list[tuple[float, Floats]] = []
+    for line in lines:
+        p = (np.asarray(line, dtype=np.float64) - 3.0 + np.array([at[1], at[0]])) * pool + (pool - 1) / 2.0
+        if len(p) < 12:
+            continue
+        area = 0.5 * float(np.sum(p[:-1, 0] * p[1:, 1] - p[1:, 0] * p[:-1, 1]))
+        closed.append((area, p))
+    if not closed:
+        return Rings(rings=(), pen_px=0.0)
+    sense = np.sign(max(closed, key=lambda t: abs(t[0]))[0])
+    outer = sorted((t for t in closed if np.sign(t[0]) == sense), key=lambda t: -abs(t[0]))
+    rings, pens = [], []
+    for area, p in outer:
+        if abs(area) < 0.002 * abs(outer[0][0]):
+            break
+        ring, pen = _to_middle(p, dark, pool=pool, pen_px=pen_px, inward=float(sense))
+        rings.append(ring)
+        pens.append(pen)
+    return Rings(rings=tuple(rings), pen_px=pens[0])
+
+
+def _resample(p: Floats, step: float) -> Floats:
+    d = np.r_[0.0, np.cumsum(np.hypot(*np.diff(p, axis=0).T))]
+    n = max(16, int(d[-1] / step))
+    s = np.linspace(0.0, d[-1], n, endpoint=False)
+    return np.c_[np.interp(s, d, p[:, 0]), np.interp(s, d, p[:, 1])]
+
+
+def _to_middle(p: Floats, dark: Floats, *, pool: int, pen_px: float, inward: float) -> tuple[Floats, float]:
+    from scipy import ndimage
+
+    q = _resample(p, 1.5)
+    smooth = ndimage.gaussian_filter1d(q, 1.2 * pool, axis=0, mode="wrap")
+    tangent = np.roll(smooth, -1, 0) - np.roll(smooth, 1, 0)
+    tangent /= np.maximum(np.hypot(tangent[:, :1], tangent[:, 1:]), 1e-9)
+    normal = inward * np.c_[-tangent[:, 1], tangent[:, 0]]
+    t = np.arange(-(1.5 * pool + 2.5), 2.5 * pool + 2.2 * pen_px + 5.0, 0.5)
+    where = smooth[:, None, :] + t[None, :, None] * normal[:, None, :]
+    prof = ndimage.map_coordinates(dark, [where[..., 1], where[..., 0]], order=1, mode="constant", cval=0.0)
+    prof = ndimage.gaussian_filter1d(prof, 0.8, axis=0, mode="wrap")
+    on = prof > 0.42
+    has = on.any(1)
+    first = on.argmax(1)
+    later = np.arange(t.size)[None, :] > first[:, None]
+    off = ~on & later
+    ended = off.any(1)
+    last = np.where(ended, off.argmax(1), t.size)
+    thick = (last - first) * 0.5
+    good = has & (first > 0) & ended
+    if has.sum() < 8:
+        return smooth, 0.0
+    filled = float((has & ~ended).sum()) > 0.6 * float(has.sum())
+    edge = t[first] - 0.25  # half a sample before the first inked one
+    pen = 0.0 if filled or not good.any() else float(np.median(thick[good]))
+    inked = (np.arange(t.size)[None, :] >= first[:, None] - 1) & (np.arange(t.size)[None, :] <= last[:, None])
+    weight = np.clip(prof, 0.0, 1.2) * inked
+    centroid = (weight * t).sum(1) / np.maximum(weight.sum(1), 1e-9)
+    single = good & (thick < 1.5 * pen + 1.0)
+    move = np.where(single, centroid, edge + pen / 2.0)
+    sound = has & (first > 0)
+    if sound.sum() < 8:
+        return smooth, pen
+    idx = np.arange(len(q), dtype=np.float64)
+    move = np.interp(idx, idx[sound], move[sound], period=float(len(q)))
+    calm = ndimage.median_filter(move, 15, mode="wrap")
+    move = np.where(np.abs(move - calm) > 1.2, calm, move)
+    move = ndimage.gaussian_filter1d(move, 1.0, mode="wrap")
+    return np.asarray(smooth + move[:, None] * normal), pen
+
+
+def crossings(rings: tuple[Floats, ...], level: float, axis: int) -> npt.NDArray[np.float64]:
+    """Intervals the silhouette covers on the line coordinate[axis] = level.
+
+    Returns
+    -------
+    ndarray, shape (n, 2)
+        Start and end of each interval along the other coordinate, ascending.
+    """
+    hits = []
+    for r in rings:
+        a = r[:, axis]
+        b = np.roll(a, -1)
+        cut = (a <= level) != (b <= level)
+        if not cut.any():
+            continue
+        f = (level - a[cut]) / (b[cut] - a[cut])
+        o = r[:, 1 - axis]
+        hits.append(o[cut] + f * (np.roll(o, -1)[cut] - o[cut]))
+    if not hits:
+        return np.zeros((0, 2))
+    h = np.sort(np.concatenate(hits))
+    return h[: h.size // 2 * 2].reshape(-1, 2)

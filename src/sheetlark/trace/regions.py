@@ -1,0 +1,221 @@
+"""From ink to solids: flood the paper from the border, close gaps, and peel off what dimension lines enclose."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from sheetlark.trace.ink import Floats, Mask
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Solid:
+    """One view's silhouette, cut out of the sheet.
+
+    mask : shape (rows, columns), true inside the outline or on its pen stroke.
+    at : (row, column) of the mask's corner on the sheet.
+    box : (column, row, column, row) of the silhouette on the sheet.
+    """
+
+    mask: Mask
+    at: tuple[int, int]
+    box: tuple[int, int, int, int]
+    reach: tuple[int, int, int, int]  # box of all ink joined to it
+
+    @property
+    def area(self) -> int:
+        return int(self.mask.sum())
+
+
+def _grow(mask: Mask, r: int) -> Mask:
+    from scipy import ndimage
+
+    if r <= 0:
+        return mask
+    grown = ndimage.maximum_filter(mask.view(np.uint8), size=2 * r + 1, mode="constant")
+    return np.asarray(grown, dtype=np.bool_)
+
+
+def _shrink(mask: Mask, r: int) -> Mask:
+    from scipy import ndimage
+
+    if r <= 0:
+        return mask
+    less = ndimage.minimum_filter(mask.view(np.uint8), size=2 * r + 1, mode="constant", cval=0)
+    return np.asarray(less, dtype=np.bool_)
+
+
+def _open_square(mask: Mask, r: float) -> Mask:
+    """Opening by a square: what a square 2 r + 1 wide fits into."""
+    k = int(round(r))
+    return _grow(_shrink(mask, k), k)
+
+
+def solids(ink: Mask, *, gap_px: int, pen_px: float, ends: tuple[int, int] = (0, 1)) -> tuple[Solid, ...]:
+    """Silhouettes on the sheet, largest first.
+
+    Parameters
+    ----------
+    ink : ndarray, shape (rows, columns)
+        Pen strokes, stray lines already rubbed out.
+    gap_px : int
+        Breaks up to twice this in an outline are closed.
+    pen_px : float
+        Usual stroke width.
+    ends : tuple of int
+        Which side of a figure is tried first when looking for a dimension line: 0 upper or left, 1 lower or right.
+    """
+    from scipy import ndimage
+
+    pad = gap_px + 2
+    ink = np.pad(ink, pad)
+    label, n = ndimage.label(~_grow(ink, gap_px))
+    outside = np.zeros(n + 1, dtype=bool)
+    for edge in (label[0], label[-1], label[:, 0], label[:, -1]):
+        outside[edge] = True
+    outside[0] = False
+    boxes = ndimage.find_objects(label)
+    sheet = ink.size
+    for k, s in enumerate(boxes, start=1):  # the paper inside a frame
+        if s and (s[0].stop - s[0].start) * (s[1].stop - s[1].start) > 0.5 * sheet:
+            outside[k] = True
+    radius = gap_px + 0.5 * pen_px + 1.5
+    for _ in range(12):
+        inside = ~_grow(outside[label], gap_px)
+        core = _open_square(inside, radius)
+        if not _peel(ink, label, outside, core, gap_px=gap_px, pen_px=pen_px, ends=ends):
+            break
+    inside = ~_grow(outside[label], gap_px)
+    core = _open_square(inside, radius)
+    return _cut(ink, inside, core, pad=pad, gap_px=gap_px, pen_px=pen_px)
+
+
+def _peel(
+    ink: Mask, label: npt.NDArray[np.int32], outside: npt.NDArray[np.bool_], core: Mask, *, gap_px: int, pen_px: float, ends: tuple[int, int]
+) -> bool:
+    """Turn faces that only a dimension line or a ruled box closes into paper; true when something changed."""
+    from scipy import ndimage
+
+    parts, n = ndimage.label(core)
+    changed = False
+    smallest = (0.03 * max(ink.shape)) ** 2
+    for k, s in enumerate(ndimage.find_objects(parts), start=1):
+        mine = parts[s] == k
+        rows, columns = mine.shape
+        area = int(mine.sum())
+        if rows * columns < smallest or area < 0.2 * smallest:
+            continue
+        if area > 0.95 * rows * columns and min(rows, columns) < 0.2 * max(ink.shape):
+            faces = np.unique(label[s][mine])
+            outside[faces[faces > 0]] = True  # a ruled box: title block, table, legend
+            changed = True
+            continue
+        if area < 0.35 * rows * columns:
+            continue  # a dimension line from tip to tip makes the figure nearly fill its box
+        for axis in (0, 1):
+            for end in ends:
+                m = mine if axis == 0 else mine.T
+                m = m if end == 0 else m[::-1]
+                lab = label[s] if axis == 0 else label[s].T
+                lab = lab if end == 0 else lab[::-1]
+                first = np.where(m.any(0), m.argmax(0), m.shape[0])
+                level = int(np.median(first))  # lettering on the line may stand proud of it
+                band = int(2 + 0.006 * m.shape[1] + pen_px)
+                if (np.abs(first - level) <= band).mean() < 0.88:
+                    continue
+                band = level + int(pen_px) + gap_px
+                deep = int(band + 2 * gap_px + 4)
+                if deep >= m.shape[0]:
+                    continue
+                faces, counts = np.unique(lab[band:deep][m[band:deep]], return_counts=True)
+                keep = (faces > 0) & (counts > 3)
+                faces = faces[keep & ~outside[faces]]
+                if not faces.size:
+                    continue
+                trial = outside.copy()
+                trial[faces] = True
+                left = mine & ~_grow(trial[label[s]], gap_px)
+                left = _open_square(left, gap_px + 0.5 * pen_px + 1.5)
+                left_m = left if axis == 0 else left.T
+                across = np.nonzero(left_m.any(0))[0]
+                if across.size and np.ptp(across) > 0.96 * m.shape[1] and left.sum() > 0.08 * area:
+                    outside[faces] = True
+                    changed = True
+                    break
+            else:
+                continue
+            break
+    return changed
+
+
+def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: float) -> tuple[Solid, ...]:
+    """Grow the cores back to the pen strokes and group them into views."""
+    from scipy import ndimage
+
+    white = inside & ~ink
+    face, nf = ndimage.label(white)
+    touched = np.zeros(nf + 1, dtype=bool)
+    hits = np.bincount(face[core & white], minlength=nf + 1)
+    touched[np.nonzero(hits > 4)[0]] = True
+    touched[0] = False
+    whole = core | (_grow(touched[face], int(round(pen_px)) + 1) & inside)
+    parts, n = ndimage.label(whole, np.ones((3, 3)))
+    if n == 0:
+        return ()
+    areas = np.bincount(parts.ravel(), minlength=n + 1)[1:]
+    boxes = ndimage.find_objects(parts)
+    extent = np.array([max(s[0].stop - s[0].start, s[1].stop - s[1].start) for s in boxes])
+    keep = [k for k in range(n) if areas[k] > 0.004 * areas.max() or extent[k] > 0.3 * extent.max()]
+    joined, nj = ndimage.label(_grow(ink | whole, gap_px + 1))
+    reach = ndimage.find_objects(joined)
+    group = {k: k for k in keep}
+    own = {k: int(np.bincount(joined[boxes[k]][parts[boxes[k]] == k + 1]).argmax()) for k in keep}
+
+    def root(k: int) -> int:
+        while group[k] != k:
+            k = group[k]
+        return k
+
+    def corners(k: int) -> tuple[int, int, int, int]:
+        s = boxes[k]
+        return s[1].start, s[0].start, s[1].stop, s[0].stop
+
+    big = sorted(keep, key=lambda k: -extent[k])
+    for i, p in enumerate(big):
+        for q in big[i + 1 :]:
+            x0, y0, x1, y1 = corners(p)
+            u0, v0, u1, v1 = corners(q)
+            gx, gy = max(u0 - x1, x0 - u1, 0), max(v0 - y1, y0 - v1, 0)
+            apart = float(np.hypot(gx, gy))
+            lap = min(x1, u1) - max(x0, u0) > 0.8 * min(x1 - x0, u1 - u0) or min(y1, v1) - max(y0, v0) > 0.8 * min(
+                y1 - y0, v1 - v0
+            )
+            same = own[p] == own[q]
+            if (apart == 0) or (same and lap and apart < 0.3 * extent[p] and not (
+                min(areas[p], areas[q]) > 0.6 * max(areas[p], areas[q]) and min(x1 - x0, y1 - y0) > 0.3 * extent[p]
+            )) or (lap and apart < 0.02 * extent[p] + 2 * gap_px and areas[q] < 0.2 * areas[p]):
+                group[root(q)] = root(p)
+    out = []
+    for r in {root(k) for k in keep}:
+        members = [k for k in keep if root(k) == r]
+        c = np.array([corners(k) for k in members])
+        x0, y0, x1, y1 = int(c[:, 0].min()), int(c[:, 1].min()), int(c[:, 2].max()), int(c[:, 3].max())
+        cut = np.isin(parts[y0:y1, x0:x1], np.array(members) + 1)
+        rs = [reach[own[k] - 1] for k in members if own[k] > 0]
+        rb = (
+            min(s[1].start for s in rs) - pad + gap_px + 1,
+            min(s[0].start for s in rs) - pad + gap_px + 1,
+            max(s[1].stop for s in rs) - pad - gap_px - 1,
+            max(s[0].stop for s in rs) - pad - gap_px - 1,
+        )
+        out.append(
+            Solid(
+                mask=np.asarray(cut),
+                at=(y0 - pad, x0 - pad),
+                box=(x0 - pad, y0 - pad, x1 - pad, y1 - pad),
+                reach=rb,
+            )
+        )
+    return tuple(sorted(out, key=lambda s: -s.area))

@@ -1,0 +1,141 @@
+"""Finding the views: straighten, try several readings of the ink, keep the best supported one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sheetlark.trace.ink import Floats, Mask, darkness, ink_mask, pen_width, rub_out, skew_rad, straight_strokes
+from sheetlark.trace.regions import Solid, solids
+from sheetlark.trace.views import Reading, candidates, read_views, symmetry_axis
+
+SURE = 5.0  # a reading scored this high is not improved by looking further
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sheet:
+    """The straightened picture.
+
+    dark : shape (rows, columns), ink strength.
+    turned_rad : the turn taken out.
+    given_shape : rows, columns before straightening.
+    pool : how much coarser the silhouettes are than `dark`.
+    """
+
+    dark: Floats
+    ink: Mask
+    pen_px: float
+    turned_rad: float
+    given_shape: tuple[int, int]
+    pool: int
+
+    def to_given(self, p: Floats) -> Floats:
+        """Straightened pixels (column, row) -> pixels before straightening."""
+        c, s = np.cos(self.turned_rad), np.sin(self.turned_rad)
+        new = np.array([self.dark.shape[1], self.dark.shape[0]]) / 2.0 - 0.5
+        old = np.array([self.given_shape[1], self.given_shape[0]]) / 2.0 - 0.5
+        m = np.array([[c, s], [-s, c]])
+        return np.asarray((np.asarray(p) - new) @ m + old)
+
+    def from_given(self, p: Floats) -> Floats:
+        c, s = np.cos(self.turned_rad), np.sin(self.turned_rad)
+        new = np.array([self.dark.shape[1], self.dark.shape[0]]) / 2.0 - 0.5
+        old = np.array([self.given_shape[1], self.given_shape[0]]) / 2.0 - 0.5
+        m = np.array([[c, s], [-s, c]])
+        return np.asarray((np.asarray(p) - old) @ m.T + new)
+
+
+def _turned(grey: Floats, angle: float) -> Floats:
+    """Turn a picture anticlockwise by `angle` radians, the canvas grown, new corners filled with paper."""
+    from PIL import Image
+
+    if abs(angle) < np.radians(0.02):
+        return grey
+    edge = np.concatenate([grey[0], grey[-1], grey[:, 0], grey[:, -1]])
+    picture = Image.fromarray(np.clip(grey, 0, 255).astype(np.uint8))
+    out = picture.rotate(
+        np.degrees(angle), resample=Image.Resampling.BICUBIC, expand=True, fillcolor=int(np.median(edge))
+    )
+    return np.asarray(out, dtype=np.float64)
+
+
+def _pooled(ink: Mask, q: int) -> Mask:
+    if q == 1:
+        return ink
+    a = np.pad(ink, ((0, -ink.shape[0] % q), (0, -ink.shape[1] % q)))
+    return np.asarray(a.reshape(a.shape[0] // q, q, a.shape[1] // q, q).any((1, 3)))
+
+
+def straighten(grey: Floats, *, turned_rad: float | None = None) -> Sheet:
+    """Ink of the picture, turned so that its drawing stands upright."""
+    total = 0.0 if turned_rad is None else turned_rad
+    picture = _turned(grey, total)
+    dark = darkness(picture)
+    ink = ink_mask(dark)
+    pen = pen_width(ink)
+    if turned_rad is None:
+        strokes = straight_strokes(ink, pen_px=pen, shortest_px=0.05 * max(ink.shape))
+        angle = skew_rad(strokes)
+        if abs(angle) > np.radians(0.12):
+            total = angle
+            dark = darkness(_turned(grey, total))
+            ink = ink_mask(dark)
+    return Sheet(
+        dark=dark,
+        ink=ink,
+        pen_px=pen,
+        turned_rad=total,
+        given_shape=(grey.shape[0], grey.shape[1]),
+        pool=max(1, round(max(ink.shape) / 1100)),
+    )
+
+
+def _inks(sheet: Sheet) -> tuple[Mask, ...]:
+    """The ink with loose strokes rubbed out, with every free-ended stroke rubbed out, and as it is."""
+    strokes = straight_strokes(sheet.ink, pen_px=sheet.pen_px, shortest_px=0.04 * max(sheet.ink.shape))
+    loose = tuple(k for k in strokes if k.free_a and k.free_b)
+    return (
+        _pooled(rub_out(sheet.ink, loose, pen_px=sheet.pen_px), sheet.pool),
+        _pooled(rub_out(sheet.ink, strokes, pen_px=sheet.pen_px), sheet.pool),
+        _pooled(sheet.ink, sheet.pool),
+    )
+
+
+def _solids_at(sheet: Sheet, inks: tuple[Mask, ...], gap: int) -> list[Solid]:
+    pen = max(1.0, sheet.pen_px / sheet.pool)
+    return [s for ink in inks for ends in ((0, 1), (1, 0)) for s in solids(ink, gap_px=gap, pen_px=pen, ends=ends)]
+
+
+def all_solids(sheet: Sheet) -> tuple[Solid, ...]:
+    """Every silhouette any reading of the ink gives."""
+    inks = _inks(sheet)
+    return tuple(s for gap in (2, 4, 7) for s in _solids_at(sheet, inks, gap))
+
+
+def find_views(sheet: Sheet) -> Reading:
+    """Try stray lines kept or rubbed out and small to large gaps closed, until the reading is sure."""
+    inks = _inks(sheet)
+    found: list[Solid] = []
+    best = read_views([])
+    for gap in (2, 4, 7, 11):
+        found += _solids_at(sheet, inks, gap)
+        best = read_views(candidates(tuple(found)))
+        three = best.top is not None and best.side is not None and best.front is not None
+        if (three and best.score > SURE) or (gap == 7 and best.score > 0.55 * SURE):
+            break
+    return best
+
+
+def read_sheet(grey: Floats, *, turned_rad: float | None = None) -> tuple[Sheet, Reading]:
+    """Straighten and find the views; straighten again by the top view's mirror line if that says otherwise."""
+    sheet = straighten(grey, turned_rad=turned_rad)
+    reading = find_views(sheet)
+    if turned_rad is None and reading.top is not None:
+        angle, _ = symmetry_axis(reading.top.solid.mask, reading.top_axis)
+        if abs(angle) > np.radians(0.45):
+            again = straighten(grey, turned_rad=sheet.turned_rad + angle)
+            other = find_views(again)
+            if other.score > reading.score - 0.1:
+                return again, other
+    return sheet, reading

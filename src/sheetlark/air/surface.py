@@ -348,6 +348,10 @@ class Surface:
 
     @property
     def aspect_ratio(self) -> float:
+        """Span squared over area; of one half where the halves stand up apart, as a pair of fins does."""
+        if self.mirrored and self.upright:
+            half = float((self.steps_m * 0.5 * (self.chord_m[1:] + self.chord_m[:-1])).sum())
+            return float(self.steps_m.sum()) ** 2 / half
         return self.span_m**2 / self.area_m2
 
     def mean_chord(self) -> tuple[float, Floats]:

@@ -9,8 +9,9 @@ from functools import lru_cache
 import numpy as np
 
 from sheetlark import air
-from sheetlark.air.layout import Bit, Body, Disc, Layout
+from sheetlark.air import AirModel, AirResults, Bit, Body, Condition, Disc, Layout, analyse
 from sheetlark.airframe import Airframe, BodyShape, Hinged, LiftingSurface, PlacedStrut, Reference
+from sheetlark.atmosphere import GRAVITY_MS2, Air, air_at
 from sheetlark.design import Design, Drive, Gear
 from sheetlark.stock import Stock
 from sheetlark.weights import Weights
@@ -28,7 +29,13 @@ _ROLES: dict[str, air.surface.Role] = {
 def layout_of(airframe: Airframe, drive: Drive | None, stock: Stock) -> Layout:
     """The airframe as the air meets it, balanced at the nose datum until told otherwise."""
     return _layout(
-        airframe.surfaces, airframe.body, airframe.struts, airframe.gear, airframe.reference, drive, stock
+        airframe.surfaces,
+        airframe.body,
+        airframe.struts,
+        airframe.gear,
+        airframe.reference,
+        _discs(drive, stock),
+        stock,
     )
 
 
@@ -39,14 +46,14 @@ def _layout(
     struts: tuple[PlacedStrut, ...],
     gear: Gear | None,
     reference: Reference,
-    drive: Drive | None,
+    discs: tuple[Disc, ...],
     stock: Stock,
 ) -> Layout:
     return Layout(
         surfaces=tuple(_surface(s) for s in surfaces),
         bodies=() if body is None else (_body(body),),
         bits=(*_strut_bits(struts), *(_gear_bits(gear, stock) if gear is not None else ())),
-        discs=_discs(drive, stock),
+        discs=discs,
         reference=air.Reference(
             area_m2=reference.area_m2,
             chord_m=reference.chord_m,
@@ -182,55 +189,76 @@ def _discs(drive: Drive | None, stock: Stock) -> tuple[Disc, ...]:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class AirFigures:
-    """Lift slope, neutral point and static margin.
+    """The air of the model about its cruise, and where its balance point lies in it.
 
     layout : as the air meets it, balanced at the model's balance point
-    lift_slope_per_rad : of the whole model, on the reference area
-    neutral_point_m : x of the neutral point, power off [m]
-    zero_lift_rad : angle of the x axis to the wind at no lift [rad]
-    static_margin : neutral point behind the balance point, in mean chords [-]
+    results : lift, drag, moments, derivatives at cruise without thrust
+    static_margin : neutral point behind the balance point, in mean chords, power off [-]
     percent_mean_chord : balance point, in percent of the mean chord
     """
 
     layout: Layout
-    lift_slope_per_rad: float
-    neutral_point_m: float
-    zero_lift_rad: float
+    results: AirResults
     static_margin: float
     percent_mean_chord: float
 
+    @property
+    def model(self) -> AirModel:
+        """The air, ready to be asked at any state."""
+        return self.results.model
 
-_STEP_RAD = 0.02
+    @property
+    def neutral_point_m(self) -> float:
+        """X of the neutral point, power off. [m]."""
+        return self.results.neutral_point_m
+
+    @property
+    def lift_slope_per_rad(self) -> float:
+        return self.results.curve.slope_per_rad
+
+    @property
+    def zero_lift_rad(self) -> float:
+        return self.results.curve.zero_lift_rad
 
 
-@lru_cache(maxsize=32)
-def _slopes(layout: Layout) -> tuple[float, float, float]:
-    """(lift slope, zero-lift angle, neutral point x) of a layout balanced at the datum, by two solutions."""
-    low, high = (
-        air.solve(layout.surfaces, a, reference=layout.reference, about_m=(0.0, 0.0, 0.0))
-        for a in (0.0, _STEP_RAD)
+# Lift coefficient of an easy cruise on flat sheet, well clear of the stall (common practice, no source).
+CRUISE_LIFT = 0.35
+
+
+def cruise_speed_ms(mass_kg: float, area_m2: float, density_kg_m3: float) -> float:
+    """Speed of an easy cruise, to the nearest quarter: what the air is evaluated about. [m/s]."""
+    speed = math.sqrt(2.0 * mass_kg * GRAVITY_MS2 / (density_kg_m3 * area_m2 * CRUISE_LIFT))
+    return max(2.0, round(4.0 * speed) / 4.0)
+
+
+@lru_cache(maxsize=16)
+def _analysed(
+    layout: Layout, balance_m: tuple[float, float, float], speed_ms: float, air_now: Air
+) -> tuple[Layout, AirResults]:
+    balanced = layout.balanced_at(balance_m)
+    condition = Condition(
+        speed_ms=speed_ms,
+        density_kg_m3=air_now.density_kg_m3,
+        viscosity_m2_s=air_now.kinematic_viscosity_m2_s,
+        alpha_rad=math.radians(4.0),
     )
-    rise = high.lift_coefficient - low.lift_coefficient
-    tilt = high.pitching_moment_coefficient - low.pitching_moment_coefficient
-    slope = float(rise) / _STEP_RAD
-    return (
-        slope,
-        -float(low.lift_coefficient) / slope,
-        -float(tilt) / float(rise) * layout.own_reference.chord_m,
-    )
+    return balanced, analyse(balanced, condition)
 
 
 def air_figures(airframe: Airframe, design: Design, stock: Stock, weights: Weights) -> AirFigures:
-    """Solve the layout and refer it to the model's balance point."""
-    layout = layout_of(airframe, design.drive, stock)
-    slope, zero, neutral = _slopes(layout)
-    balance = weights.balance_m
+    """Analyse the layout about the model's balance point and cruise."""
+    air_now = air_at(design.flying.altitude, design.flying.temperature)
     reference = airframe.reference
+    x, y, z = (round(float(v), 6) for v in weights.balance_m)
+    layout, results = _analysed(
+        layout_of(airframe, design.drive, stock),
+        (x, y, z),
+        cruise_speed_ms(weights.all_up_kg, reference.area_m2, air_now.density_kg_m3),
+        air_now,
+    )
     return AirFigures(
-        layout=layout.balanced_at((float(balance[0]), float(balance[1]), float(balance[2]))),
-        lift_slope_per_rad=slope,
-        neutral_point_m=neutral,
-        zero_lift_rad=zero,
-        static_margin=(neutral - float(balance[0])) / reference.chord_m,
-        percent_mean_chord=100.0 * (float(balance[0]) - reference.leading_edge_m[0]) / reference.chord_m,
+        layout=layout,
+        results=results,
+        static_margin=(results.neutral_point_m - x) / reference.chord_m,
+        percent_mean_chord=100.0 * (x - reference.leading_edge_m[0]) / reference.chord_m,
     )

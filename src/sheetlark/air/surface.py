@@ -341,8 +341,9 @@ class Surface:
 
     @property
     def area_m2(self) -> float:
-        """Planform area: seen from above when mirrored, else along the surface. [m²]."""
-        step = np.abs(np.diff(self.leading_edge_m[:, 1])) if self.mirrored else self.steps_m
+        """Planform area: seen from above when mirrored and lying, else along the surface. [m²]."""
+        lying = self.mirrored and not self.upright
+        step = np.abs(np.diff(self.leading_edge_m[:, 1])) if lying else self.steps_m
         half = float((step * 0.5 * (self.chord_m[1:] + self.chord_m[:-1])).sum())
         return 2.0 * half if self.mirrored else half
 
@@ -350,8 +351,7 @@ class Surface:
     def aspect_ratio(self) -> float:
         """Span squared over area; of one half where the halves stand up apart, as a pair of fins does."""
         if self.mirrored and self.upright:
-            half = float((self.steps_m * 0.5 * (self.chord_m[1:] + self.chord_m[:-1])).sum())
-            return float(self.steps_m.sum()) ** 2 / half
+            return 2.0 * float(self.steps_m.sum()) ** 2 / self.area_m2
         return self.span_m**2 / self.area_m2
 
     def mean_chord(self) -> tuple[float, Floats]:

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 AMPS_SPREAD, RPM_SPREAD, THRUST_SPREAD = 0.02, 0.01, 0.02  # of a careful reading
+BELIEVABLE = 6.0  # spreads from the stock's figure beyond which a fit is a mistake, not a motor
 KV_SPREAD, RESISTANCE_SPREAD, IDLE_SPREAD = 0.06, 0.40, 0.40  # of the stock's typical figures (from memory)
 
 
@@ -111,8 +112,8 @@ def fit_bench(
     Raises
     ------
     SolveError
-        With fewer than two readings; with no reading at full throttle or of the bare motor; or when the best fit
-        leaves a reading more than a quarter off: then a meter, a unit or the motor's entry is wrong.
+        With fewer than two readings; with no reading at full throttle; or when the best fit asks for an unbelievable
+        motor or propeller, or leaves a reading more than a quarter off: then a meter, a unit or an entry is wrong.
     """
     if len(readings) < 2:
         raise SolveError(f"a bench fit needs at least two readings, got {len(readings)}")
@@ -174,6 +175,21 @@ def fit_bench(
     left = np.sqrt(np.diag(np.linalg.inv(slope.T @ slope)))
     kv, ohm, idle, power = (float(v) for v in np.exp(best))
     drawn, spinning = modelled(best)
+    names = ("Kv", "resistance", "no-load current", "propeller's power")
+    for name, moved, usual in zip(names, best - start, doubt, strict=True):
+        if abs(moved) > BELIEVABLE * usual:
+            raise SolveError(
+                f"the best fit makes the {name} {math.exp(moved):.2g} times the stock's figure; such figures are "
+                f"{100 * usual:.0f} % off at most times. Check the readings' units and the propeller's size."
+            )
+    off_rpm = np.where(full, rpm / spinning - 1, 0.0)
+    for name, off in (("amps", amps / drawn - 1), ("rpm", off_rpm)):
+        worst = int(np.argmax(np.abs(off)))
+        if not abs(off[worst]) <= 0.25:
+            raise SolveError(
+                f"reading {worst + 1} is {100 * off[worst]:+.0f} % off in {name} even at the best fit. "
+                "Check its units, the propeller's size and the motor's Kv."
+            )
     fitted = replace(
         motor,
         kv_rpm_v=kv,
@@ -194,14 +210,6 @@ def fit_bench(
         )
         for i in range(len(readings))
     )
-    for number, residual in enumerate(residuals, start=1):
-        for name in ("amps", "rpm", "thrust"):
-            off = getattr(residual, name)
-            if abs(off) > 0.25:
-                raise SolveError(
-                    f"reading {number} is {100 * off:+.0f} % off in {name} even at the best fit. "
-                    "Check its units, the propeller's size and the motor's Kv."
-                )
     return BenchFit(
         motor=fitted,
         propeller=told,

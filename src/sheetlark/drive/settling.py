@@ -218,7 +218,7 @@ def settle(
     pack_voltage = resting - pack_current * pack_ohm
     return States(
         rpm=rpm,
-        thrust_n=thrust,
+        thrust_n=np.where(stands, np.minimum(thrust, 0.0), thrust),  # a propeller that stands only drags
         torque_nm=np.where(stands, 0.0, torque),
         motor_current_a=amps,
         no_load_a=np.where(stands, 0.0, idle),

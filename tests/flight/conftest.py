@@ -69,6 +69,6 @@ class Model:
     vehicle = staticmethod(vehicle)
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def model() -> type[Model]:
     return Model

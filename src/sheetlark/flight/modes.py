@@ -273,8 +273,9 @@ def _lengthwise(matrix: Floats) -> tuple[Mode, ...]:
             _swing("phugoid", swing),
         )
     names = ("short period, fast part", "short period, slow part", "phugoid, fast part", "phugoid, slow part")
+    runaway = max(range(3), key=lambda place: reals[place])
     return tuple(
-        _fade("pitch divergence" if root > 0.0 and place < 3 else names[place], root)
+        _fade("pitch divergence" if place == runaway and root > 0.0 else names[place], root)
         for place, root in enumerate(reals)
     )
 
@@ -294,7 +295,9 @@ def _sideways(matrix: Floats) -> tuple[Mode, ...]:
         return _swing("Dutch roll", pairs[0]), _fade("roll", reals[0]), _fade("spiral", reals[1])
     grows = [root for root in reals if root > 0.0]
     runaway = max(grows) if grows and max(grows) > 4.0 * min(abs(root) for root in reals) else None
-    rest = [root for root in reals if root != runaway]
+    rest = list(reals)
+    if runaway is not None:
+        rest.remove(runaway)
     names = (
         ("roll", "Dutch roll, fast part", "spiral")
         if runaway is not None

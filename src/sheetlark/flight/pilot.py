@@ -174,7 +174,7 @@ class FirstFlightPilot:
         self.marks: list[Mark] = []
         self.phase = Phase.RUN if plan.from_wheels else Phase.LAUNCH
         self.stall_broke = False
-        self.pitch_trim = self.roll_trim = 0.0
+        self.pitch_trim = self.roll_trim = self.yaw_trim = 0.0
         self.trim: tuple[float, float, float] = (0.0, 0.0, 0.0)
         self._trim_sum = [0.0, 0.0, 0.0, 0.0]
         self._answer = answer
@@ -187,6 +187,7 @@ class FirstFlightPilot:
         self._stalling_back = 1.0  # how far back from trim the stick stood when it stalled
         self._throttle_trim = plan.cruise_throttle
         self._stall_pitch = 0.0
+        self._glide_pitch = math.radians(-6.0)
         self._top = plan.top_m
         self._start_height: float | None = None
         # proportional gains for a bandwidth a hand can hold; never more than full stick for 15° of error
@@ -197,7 +198,7 @@ class FirstFlightPilot:
         self._k_bank = math.copysign(min(width / abs(rate), 4.0), rate) if answer.can_turn else 0.0
         slip = answer.sideslip_by_yaw
         feet = by_roll and abs(slip) > math.radians(2.0)
-        self._k_feet = math.copysign(min(1.0 / abs(slip), 4.0), slip) * -1.0 if feet else 0.0
+        self._k_feet = math.copysign(min(0.3 / abs(slip), 1.5), slip) * -1.0 if feet else 0.0
 
     def __call__(self, view: View, /) -> tuple[float, float, float, float]:
         if not self.marks:
@@ -280,7 +281,7 @@ class FirstFlightPilot:
         elif phase is Phase.FLARE:
             if plan.from_wheels and view.height_m < 0.5 and abs(view.climb_ms) < 0.3 and since > 1.0:
                 self._mark(Phase.ROLL, view)
-        elif phase is Phase.ROLL and (view.airspeed_ms < 1.0 or since > 8.0):
+        elif phase is Phase.ROLL and (view.airspeed_ms < 2.5 or since > 4.0):
             self.finished = True
 
     def _watch_stall(self, view: View, since: float) -> None:
@@ -300,9 +301,8 @@ class FirstFlightPilot:
         plan, phase = self.plan, self.phase
         throttle, bank = plan.climb_throttle, 0.0
         since = view.time_s - self._began
-        # controls bite with the square of the airspeed
-        speed_ratio = self._answer.airspeed_ms / max(view.airspeed_ms, 0.5 * self._answer.airspeed_ms)
-        soften = speed_ratio if speed_ratio < 1.0 else speed_ratio * speed_ratio
+        # a steady rate of pitch or roll goes with the airspeed
+        soften = self._answer.airspeed_ms / max(view.airspeed_ms, 0.6 * self._answer.airspeed_ms)
         hold_height = self._top - view.height_m
         if phase is Phase.RUN:
             yaw = max(-1.0, min(1.0, -2.0 * view.heading_rad))
@@ -331,12 +331,14 @@ class FirstFlightPilot:
             pitch = math.radians(-12.0) if view.airspeed_ms < 1.15 * plan.stall_ms else math.radians(2.0)
         elif phase is Phase.GLIDE:
             throttle = 0.0
-            pitch = math.radians(-6.0) + 0.05 * (view.airspeed_ms - plan.glide_ms)
+            fast = view.airspeed_ms - plan.glide_ms
+            self._glide_pitch += 0.015 * fast * self._step
+            pitch = self._glide_pitch + 0.05 * fast
             pitch = max(math.radians(-20.0), min(math.radians(8.0), pitch))
         else:
             throttle = 0.0
             wanted = -0.25 - 0.5 * max(view.height_m - 0.3, 0.0)
-            pitch = view.pitch_rad + 0.10 * (wanted - view.climb_ms)
+            pitch = view.pitch_rad + 0.14 * (wanted - view.climb_ms)
             pitch = max(math.radians(-8.0), min(math.radians(14.0), pitch))
         error = pitch - view.pitch_rad
         if phase not in (Phase.STALL, Phase.RECOVERY, Phase.FLARE):
@@ -364,5 +366,7 @@ class FirstFlightPilot:
                 self.roll_trim = max(-0.6, min(0.6, self.roll_trim))
             roll = self.roll_trim + self._k_bank * soften * (error - 0.08 * view.p_rad_s)
             return roll, self._k_feet * soften * view.beta_rad
-        yaw = self._k_bank * soften * (error - 0.35 * view.p_rad_s)
-        return 0.0, yaw
+        # against dihedral a rudder must be held in
+        self.yaw_trim += 0.6 * self._k_bank * error * self._step
+        self.yaw_trim = max(-0.8, min(0.8, self.yaw_trim))
+        return 0.0, self.yaw_trim + self._k_bank * soften * (error - 0.35 * view.p_rad_s)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -118,6 +118,8 @@ def first_flight(
     throw : Throw, optional
         Left out: 6.5 m/s, 6° up, from 1.8 m.
     """
+    # the trade adds half the wind to the approach (common practice, no source)
+    plan = replace(plan, glide_ms=plan.glide_ms + 0.5 * wind.speed_ms)
     answer = response(vehicle, mixer, plan.cruise_ms, cruise_alpha_rad)
     pilot = FirstFlightPilot(plan, answer, step_s)
     thrown = throw or Throw()
@@ -166,7 +168,8 @@ def _told(history: History, pilot: FirstFlightPilot, mixer: Mixer, *, from_wheel
             says = f"starts to roll; at flying speed after {end - mark.time_s:.1f} s"
         elif mark.phase is Phase.CLIMB:
             gained = float(history.height_m[part][-1] - history.height_m[part][0])
-            says = f"climbs {gained:.0f} m in {end - mark.time_s:.1f} s"
+            verb = "climbs" if gained >= 0.0 else "sinks"
+            says = f"{verb} {abs(gained):.0f} m in {end - mark.time_s:.1f} s"
         elif mark.phase is Phase.LEVEL:
             says = f"flies level at {float(np.mean(history.airspeed_ms[part])):.1f} m/s; {_trim_words(pilot)}"
         elif mark.phase in (Phase.STARBOARD, Phase.PORT):

@@ -170,12 +170,32 @@ def _solve(
             "It is below the stall there; try a higher airspeed."
         )
     alpha, stick, free = x.tolist()
+    if _stalled(vehicle, mixer, speed, alpha):
+        raise SolveError(
+            f"no steady flight at {speed:.1f} m/s: the wing would have to stand at {math.degrees(alpha):.0f}°, past its "
+            "stall. Try a higher airspeed."
+        )
     if abs(stick) > 1.0 + 1e-6:
         raise SolveError(
             f"trim at {speed:.1f} m/s needs {100 * stick:.0f} % of the pitch stick, which has 100 %. "
             "Try another balance point, more throw, or another airspeed."
         )
     return alpha, stick, free
+
+
+def _stalled(vehicle: Vehicle, mixer: Mixer, speed: float, alpha: float) -> bool:
+    """Whether lift has passed its first peak below this incidence; looked at only where a wing may stall."""
+    if alpha < math.radians(5.0):
+        return False
+    before = math.inf
+    count = math.ceil((alpha - math.radians(4.0)) / math.radians(1.0)) + 1
+    for k in range(count + 1):
+        at = math.radians(4.0) + k * (alpha - math.radians(4.0)) / count
+        Z = lengthwise_forces(vehicle, mixer, speed, at, 0.0, 0.0)[1]
+        if before < Z:
+            return True
+        before = Z
+    return False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -189,11 +189,13 @@ def turn_entry(
     h = 0.01
     step = _transition(A, stick, h)
     keep = math.exp(-h / servo_lag_s)
-    v = p = r = phi = hand = 0.0
+    v = p = r = phi = hand = held = 0.0
+    gather = 0.0 if by_roll else 0.6 * gain * h  # against dihedral a rudder must be held in
     peak, reached = 0.0, math.inf
     rows = step.tolist()
     for n in range(round(seconds / h)):
-        wanted = gain * (bank_rad - phi) - damp * p
+        held = max(-0.8, min(0.8, held + gather * (bank_rad - phi)))
+        wanted = held + gain * (bank_rad - phi) - damp * p
         wanted = max(-1.0, min(1.0, wanted))
         hand = wanted + keep * (hand - wanted)
         v, p, r, phi = (row[0] * v + row[1] * p + row[2] * r + row[3] * phi + row[4] * hand for row in rows)

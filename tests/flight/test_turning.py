@@ -1,0 +1,107 @@
+import math
+
+import pytest
+
+from sheetlark.errors import SolveError
+from sheetlark.flight import (
+    least_mix,
+    linear_model,
+    steady_turn,
+    stick_effect,
+    turn_entry,
+    turn_radius,
+)
+
+
+def entry(model, mix=0.0, **changes):
+    vehicle = model.vehicle(**changes)
+    linear = linear_model(model.derivatives(**changes), model.mass, model.reference, model.state)
+    effect = stick_effect(vehicle, model.mixer().with_rudder_mix(mix), model.state.speed_ms, 0.0)
+    return turn_entry(linear, effect)
+
+
+def test_coordinated_turn(model):
+    got = steady_turn(model.derivatives(), model.mass, model.reference, model.state)
+    assert got.sideslip_rad == 0.0
+    # side force of the rudder and yaw rate shift the radius a little from the textbook's
+    assert got.radius_m == pytest.approx(
+        turn_radius(model.state.speed_ms, math.radians(30)) * math.cos(math.radians(30)), rel=0.2
+    )
+    assert got.turn_rate_rad_s > 0.0
+
+
+def test_forces_and_moments_of_the_turn_balance(model):
+    """Put the answer back into the three equations, written out again."""
+    d, m, ref, s = (
+        model.derivatives(Cn_dr=0.0, CY_dr=0.0, Cl_dr=0.0),
+        model.mass,
+        model.reference,
+        model.state,
+    )
+    got = steady_turn(d, m, ref, s, bank_rad=0.5)
+    rate, sine, cosine = got.turn_rate_rad_s, math.sin(0.5), math.cos(0.5)
+    q, r = rate * sine, rate * cosine
+    press = 0.5 * s.density_kg_m3 * s.speed_ms**2 * ref.area_m2
+    rh = r * ref.span_m / (2 * s.speed_ms)
+    side = press * (d.CY_beta * got.sideslip_rad + d.CY_r * rh + d.CY_da * got.aileron_rad)
+    roll = press * ref.span_m * (d.Cl_beta * got.sideslip_rad + d.Cl_r * rh + d.Cl_da * got.aileron_rad)
+    yaw = press * ref.span_m * (d.Cn_beta * got.sideslip_rad + d.Cn_r * rh + d.Cn_da * got.aileron_rad)
+    assert side + m.mass_kg * 9.80665 * sine == pytest.approx(m.mass_kg * s.speed_ms * r, rel=1e-6)
+    assert roll == pytest.approx((m.izz_kg_m2 - m.iyy_kg_m2) * q * r, abs=1e-6)
+    assert yaw == pytest.approx(m.ixz_kg_m2 * q * r, abs=1e-6)
+    assert got.rudder_rad == 0.0
+    assert got.sideslip_rad != 0.0
+
+
+def test_rudder_alone_turns_it_with_sideslip(model):
+    got = steady_turn(model.derivatives(Cl_da=0.0, Cn_da=0.0), model.mass, model.reference, model.state)
+    assert got.aileron_rad == 0.0
+    assert got.rudder_rad != 0.0
+    assert got.sideslip_rad != 0.0
+    with pytest.raises(SolveError, match="neither aileron nor rudder"):
+        steady_turn(
+            model.derivatives(Cl_da=0.0, Cn_da=0.0, Cn_dr=0.0), model.mass, model.reference, model.state
+        )
+
+
+def test_adverse_yaw_slips_and_a_rudder_mix_cures_it(model):
+    peaks = [entry(model, Cn_da=k).peak_sideslip_rad for k in (-0.005, 0.012, 0.03, 0.05)]
+    assert peaks == sorted(peaks)
+    assert peaks[-1] > math.radians(5.0)
+    mix = least_mix(lambda k: entry(model, k, Cn_da=0.05).peak_sideslip_rad, what="rudder mix")
+    assert 0.0 < mix < 1.0
+    assert entry(model, mix, Cn_da=0.05).peak_sideslip_rad <= math.radians(5.0)
+    assert entry(model, 0.9 * mix, Cn_da=0.05).peak_sideslip_rad > math.radians(5.0)
+
+
+def test_a_short_fin_arm_slips_more(model):
+    """Less weathercock and less yaw damping, as a short tail has."""
+    assert entry(model, Cn_beta=0.02, Cn_r=-0.025).peak_sideslip_rad > 1.3 * entry(model).peak_sideslip_rad
+
+
+def test_no_mix_is_enough_without_a_rudder(model):
+    with pytest.raises(SolveError, match="no rudder mix up to 100 % keeps"):
+        least_mix(
+            lambda k: entry(model, k, Cn_da=0.05, Cn_dr=0.0, Cl_dr=0.0, CY_dr=0.0).peak_sideslip_rad,
+            what="rudder mix",
+        )
+    assert least_mix(lambda _k: 0.0) == 0.0
+
+
+def test_rudder_banks_through_the_dihedral(model):
+    flat = {"Cl_da": 0.0, "Cn_da": 0.0, "Cl_beta": -0.03}
+    bent = {"Cl_da": 0.0, "Cn_da": 0.0, "Cl_beta": -0.14}
+    # little dihedral must slip a long way for the same bank
+    assert entry(model, **bent).peak_sideslip_rad < 0.5 * entry(model, **flat).peak_sideslip_rad
+    assert entry(model, **bent).time_to_bank_s < 3.0
+    with pytest.raises(SolveError, match="neither stick banks"):
+        entry(model, Cl_da=0.0, Cn_da=0.0, Cn_dr=0.0, Cl_dr=0.0, CY_dr=0.0)
+
+
+def test_both_ways_are_alike(model):
+    vehicle = model.vehicle()
+    linear = linear_model(model.derivatives(), model.mass, model.reference, model.state)
+    effect = stick_effect(vehicle, model.mixer(), model.state.speed_ms, 0.0)
+    right = turn_entry(linear, effect)
+    left = turn_entry(linear, effect, bank_rad=-math.radians(30))
+    assert left.peak_sideslip_rad == pytest.approx(right.peak_sideslip_rad, rel=1e-6)

@@ -40,3 +40,11 @@ class SolveError(SheetlarkError, ArithmeticError):
 
 class PictureError(SheetlarkError, ValueError):
     """A picture that cannot be read, or is refused because of its size or type."""
+
+
+class LogbookError(SheetlarkError, ValueError):
+    """A logbook or a flight log that cannot be read; the message carries file and line."""
+
+
+class PackError(SheetlarkError, ValueError):
+    """A pack that cannot be made, or is refused because opening it would not be safe."""

@@ -451,7 +451,7 @@ def draw(plane: Aeroplane, seed: int = 0, over: int = 2, **how: object) -> Drawi
         x0, y0, x1, y1 = boxes["side"]
         ends = plane.side["body"]
         b = place("side", ends[[int(ends[:, 0].argmin()), int(ends[:, 0].argmax())]])
-        b[1, 1] = b[0, 1] if dims == "touch" else b[1, 1]
+        b[1, 1] = b[0, 1]
         dim(b[0], b[1], np.array([0, y1 + reach - b[0, 1]]), f"{plane.length_mm:.0f}")
     if get("lettering"):
         for kind, words in (("top", "PLAN"), ("side", "SIDE ELEVATION"), ("front", "FRONT")):

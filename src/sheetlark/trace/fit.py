@@ -28,6 +28,7 @@ def fit_path(points: Floats, *, tolerance_mm: float, closed: bool) -> Fitted:
     p = _clean(np.asarray(points, dtype=np.float64))
     if closed:
         p = np.vstack([p, p[:1]])
+    p = _even(p, 1.5 * tolerance_mm)
     corners = _corners(p, tolerance_mm, closed=closed)
     if closed and corners[0] != 0:
         k = corners[0]
@@ -60,6 +61,17 @@ def _clean(p: Floats) -> Floats:
     keep = np.r_[True, np.hypot(*np.diff(p, axis=0).T) > 1e-6]
     p = p[keep]
     return p[:-1] if len(p) > 3 and np.hypot(*(p[0] - p[-1])) < 1e-6 else p
+
+
+def _even(p: Floats, step: float) -> Floats:
+    """Points added so that none lie further apart than `step`; at most 4000 in all."""
+    gaps = np.hypot(*np.diff(p, axis=0).T)
+    step = max(step, float(gaps.sum()) / 4000.0)
+    out = [p[:1]]
+    for a, b, g in zip(p[:-1], p[1:], gaps, strict=True):
+        n = max(1, int(np.ceil(g / step)))
+        out.append(a + (b - a) * (np.arange(1, n + 1) / n)[:, None])
+    return np.vstack(out)
 
 
 def _corners(p: Floats, tol: float, *, closed: bool) -> list[int]:

@@ -120,10 +120,10 @@ def _peel(
                 m = m if end == 0 else m[::-1]
                 lab = label[s] if axis == 0 else label[s].T
                 lab = lab if end == 0 else lab[::-1]
-                first = np.where(m.any(0), m.argmax(0), m.shape[0])
-                level = int(np.median(first))  # lettering on the line may stand proud of it
-                band = int(2 + 0.006 * m.shape[1] + pen_px)
-                if (np.abs(first - level) <= band).mean() < 0.88:
+                drawn = ink[s] if axis == 0 else ink[s].T
+                drawn = drawn if end == 0 else drawn[::-1]
+                level = _ruled_line(drawn, m, int(pen_px))
+                if level is None:
                     continue
                 band = level + int(pen_px) + gap_px
                 deep = int(band + 2 * gap_px + 4)
@@ -131,9 +131,14 @@ def _peel(
                     continue
                 faces, counts = np.unique(lab[band:deep][m[band:deep]], return_counts=True)
                 keep = (faces > 0) & (counts > 3)
-                faces = faces[keep & ~outside[faces]]
-                if not faces.size:
-                    continue
+                inner = keep & ~outside[faces]
+                if not inner.any() or counts[inner].max() < 0.6 * m.shape[1] * (deep - band):
+                    continue  # one face runs along a dimension line; a trailing edge is parted by the body
+                before = max(0, level - 2 * int(pen_px) - 2 * gap_px - 3)
+                beyond = lab[before : max(1, level - int(pen_px) - gap_px - 1)]
+                if ((beyond > 0) & ~outside[beyond]).mean() > 0.2:
+                    continue  # a panel or centre line: the figure goes on behind it
+                faces = faces[inner]
                 trial = outside.copy()
                 trial[faces] = True
                 left = mine & ~_grow(trial[label[s]], gap_px)
@@ -148,6 +153,22 @@ def _peel(
                 continue
             break
     return changed
+
+
+def _ruled_line(ink: Mask, mine: Mask, pen: int) -> int | None:
+    """Row of the outermost line drawn right across a figure, with little of the figure beyond it; or None."""
+    rows = mine.shape[0]
+    reach = max(2, pen)
+    near = ink[: rows // 2 + reach]
+    if not near.any():
+        return None
+    spread = np.stack([np.roll(near, k, axis=0) for k in range(-(reach // 2) - 1, reach // 2 + 2)]).any(0)
+    cover = spread.mean(1)
+    hits = np.nonzero(cover > 0.9)[0]
+    if not hits.size:
+        return None
+    row = int(hits[0] + min(2 + reach // 2, hits.size - 1))
+    return row if mine[: hits[0]].sum() < 0.15 * mine.sum() else None
 
 
 def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: float) -> tuple[Solid, ...]:
@@ -193,7 +214,8 @@ def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: 
                 y1 - y0, v1 - v0
             )
             same = own[p] == own[q]
-            if (apart == 0) or (same and lap and apart < 0.3 * extent[p] and not (
+            close = 0.3 if areas[q] > 0.12 * areas[p] else 0.05  # lettering on a dimension line is no part
+            if (apart == 0) or (same and lap and apart < close * extent[p] and not (
                 min(areas[p], areas[q]) > 0.6 * max(areas[p], areas[q]) and min(x1 - x0, y1 - y0) > 0.3 * extent[p]
             )) or (lap and apart < 0.02 * extent[p] + 2 * gap_px and areas[q] < 0.2 * areas[p]):
                 group[root(q)] = root(p)

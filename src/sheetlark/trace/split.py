@@ -351,6 +351,11 @@ def _follow_lines(
         e = np.clip(np.asarray(e), 0.0, 1.0)
         e[ys < 0.15 * g[:, None] if symmetric else np.zeros_like(e, dtype=bool)] = 0.0
         cost = e - 0.06 * (dy / (0.022 * span)) ** 2
+        far = np.abs(dy) > 0.005 * span
+        if run[0] > 0:  # both ends are known where the edge stands free
+            cost[:2, far] = -1e3
+        if run[-1] < x.size - 1:
+            cost[-2:, far] = -1e3
         total = cost.copy()
         came = np.zeros(cost.shape, dtype=np.int64)
         for i in range(1, len(xs)):
@@ -444,13 +449,21 @@ def find_body_side(rings: tuple[Floats, ...], length: float, fin: Surface | None
     even = np.linspace(0.0, length, 400)
     seen_high, seen_low = np.ones(n, dtype=bool), np.ones(n, dtype=bool)
     # gear: a short hump below; struts and a wing section on top likewise
-    for sign, edge, seen, wide in ((-1.0, low, seen_low, 0.17), (1.0, high, seen_high, 0.0)):
-        if wide == 0.0:
-            continue
+    for sign, edge, seen, wide in ((-1.0, low, seen_low, 0.17), (1.0, high, seen_high, 0.40)):
         e = np.interp(even, x, sign * edge)
+        if sign > 0 and fin is not None:
+            e[even > float(fin.lead[0])] = np.interp(float(fin.lead[0]), even, e)
         flat = ndimage.grey_opening(e, size=int(wide * 400), mode="nearest")
-        hump = ndimage.binary_dilation(e - flat > 0.014 * length, iterations=6)
-        hump &= ndimage.binary_dilation(e - flat > 0.002 * length, iterations=4)
+        proud = e - flat
+        if sign > 0:  # cockpit covers stay: only what stands on struts goes
+            label, _ = ndimage.label(proud > 0.01 * length)
+            peaks = ndimage.maximum(proud, label, np.arange(label.max() + 1)) if label.max() else np.zeros(1)
+            tall = np.asarray(peaks) > 0.055 * length
+            tall[0] = False
+            hump = ndimage.binary_dilation(tall[label], iterations=5)
+        else:
+            hump = ndimage.binary_dilation(proud > 0.014 * length, iterations=6)
+            hump &= ndimage.binary_dilation(proud > 0.002 * length, iterations=4)
         seen &= ~(np.interp(x, even, hump.astype(float)) > 0.3)
     if fin is not None:
         start = float(fin.lead[0]) - 0.008 * length

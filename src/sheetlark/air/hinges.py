@@ -104,9 +104,13 @@ def _geometry(control: Control, half: Half, turned: Floats) -> tuple[Floats, flo
     hinge = control.hinge_at(half.eta)
     middle = 0.5 * (half.vertices_m[1:, :, 0] + half.vertices_m[:-1, :, 0])
     hinge_x = half.leading_edge_m[:, 0] + hinge * half.chord_m
+    # A vortex stands for load spread over its panel. Taking it 0.08 of a panel further aft brings flaps of 25 to 50 %
+    # cut into two to ten panels within 5 % of thin-aerofoil theory (own fit; H. Glauert, ARC R&M 1095, 1927).
+    panel = np.diff(half.fraction, axis=1) * half.chord_m[:, None]
+    arm = middle - hinge_x[:, None] + 0.08 * panel
     cover = turned.max(axis=1)
     behind = (1.0 - hinge) * half.chord_m
     area = float((behind * half.true_width_m * cover).sum())
     weight = float((half.true_width_m * cover).sum())
     chord = area / weight if weight > 0.0 else 0.0
-    return np.asarray(middle - hinge_x[:, None], dtype=np.float64), area, chord
+    return np.asarray(arm, dtype=np.float64), area, chord

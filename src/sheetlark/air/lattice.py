@@ -100,7 +100,7 @@ def _span_edges(surface: Surface) -> Floats:
 
 
 def _chord_fractions(surface: Surface, eta: Floats) -> Floats:
-    """Panel edges along the chord, shape (eta.size, n + 1), with an edge on the hinge where there is one."""
+    """Panel edges along the chord, shape (eta.size, n + 1), fitted to the hinge where there is one."""
     n = surface.chordwise
     plain = np.linspace(0.0, 1.0, n + 1)
     hinged = [c for c in surface.controls if c.hinge_fraction > 0.0]
@@ -111,8 +111,12 @@ def _chord_fractions(surface: Surface, eta: Floats) -> Floats:
     hinge = lines[np.argmin(away, axis=0), np.arange(eta.size)]
     # A single panel behind the hinge cannot show where the load on the control sits: two at least.
     front = int(np.clip(round(n * float(np.mean(hinge))), 1, n - min(2, n // 2)))
-    ahead = hinge[:, None] * np.linspace(0.0, 1.0, front + 1)
-    behind = hinge[:, None] + (1.0 - hinge)[:, None] * np.linspace(0.0, 1.0, n - front + 1)
+    # The slope of the sheet steps where control points change from one side of the hinge to the other, so the hinge
+    # belongs midway between two control points: on the bound vortex of the first panel behind it.
+    quarter = 0.25 / (n - front)
+    edge = np.maximum((hinge - quarter) / (1.0 - quarter), 0.02)
+    ahead = edge[:, None] * np.linspace(0.0, 1.0, front + 1)
+    behind = edge[:, None] + (1.0 - edge)[:, None] * np.linspace(0.0, 1.0, n - front + 1)
     return np.hstack([ahead, behind[:, 1:]])
 
 
@@ -129,8 +133,14 @@ def _coverage(control: Control, edges: Floats, fraction: Floats) -> Floats:
     if control.from_eta <= 0.0:
         along[0] = min(1.0, (min(edges[1], control.to_eta) - edges[0]) / width[0])
     hinge = control.hinge_at(0.5 * (edges[1:] + edges[:-1]))[:, None]
-    step = np.diff(fraction, axis=1)
-    behind = np.clip((fraction[:, 1:] - np.maximum(fraction[:, :-1], hinge)) / step, 0.0, 1.0)
+    if fraction.shape[1] == 2 or control.hinge_fraction == 0.0:
+        behind = np.clip(
+            (fraction[:, 1:] - np.maximum(fraction[:, :-1], hinge)) / np.diff(fraction, axis=1), 0.0, 1.0
+        )
+    else:  # each control point answers for the sheet between its own vortex and the next
+        start = fraction[:, :-1] + 0.25 * np.diff(fraction, axis=1)
+        stop = np.hstack([start[:, 1:], np.ones((start.shape[0], 1))])
+        behind = np.clip((stop - np.maximum(start, hinge)) / (stop - start), 0.0, 1.0)
     return np.asarray(along[:, None] * behind, dtype=np.float64)
 
 

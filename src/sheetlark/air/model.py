@@ -32,8 +32,8 @@ import numpy as np
 
 from sheetlark.air.body import Pieces, pieces_of
 from sheetlark.air.lattice import Half, Lattice, build
-from sheetlark.air.layout import Condition, Layout
-from sheetlark.air.potential import DRIVE_APART, control_drives, panel_velocity, turned_by
+from sheetlark.air.layout import Condition, Disc, Layout
+from sheetlark.air.potential import DRIVE_APART, control_drives, turned_by
 from sheetlark.air.sections import (
     behaviour,
     flap_effectiveness,
@@ -53,7 +53,10 @@ SIDE_EDGE = 1.0
 # Above these angles to the stream a plate is separated whatever its span (aspect ratio 1 leaves at 32 and is gone
 # by 40 degrees, data/sections.csv source K).
 GONE_FROM, GONE_BY = math.cos(math.radians(34.0)), math.cos(math.radians(48.0))
-PASSES, RELAX = 40, 0.6
+PASSES, PICARD, RELAX, LEVELS = 40, 8, 0.7, 4
+# Newton's steps are held to this share of the air's speed, an angle of about 9 degrees.
+NEWTON_STEP = 0.15
+TO_FLIGHT = np.array([-1.0, 1.0, -1.0, -1.0, 1.0, -1.0])
 # Suction fades from its small-angle share to nothing as the leading-edge angle grows from 2 to 8.5 degrees: what the
 # drag of the aspect-ratio-2 plate asks for (data/sections.csv source P: two thirds kept at 6 degrees of wing angle,
 # half at 10, a fifth at 15).
@@ -83,6 +86,21 @@ class StripState:
     shift_nm: Floats
     lift_coefficient: Floats
     passes: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Disc:
+    """Where strips and pieces lie against one propeller, ready for quick use."""
+
+    disc: Disc
+    behind_m: Floats
+    aside_m: Floats
+    above_m: Floats
+    per_width: Floats
+    grown: Floats
+    swirls: Floats
+    flow: Floats
+    total: Floats
 
 
 def _strip_terms(half: Half, index: int) -> tuple[Floats, Floats, Floats]:
@@ -126,7 +144,7 @@ class AirModel:
         self._answers()
         self._places()
         self.pieces: Pieces = pieces_of(layout.bodies, layout.bits, layout.surfaces, self.reynolds_per_m)
-        self._piece_flow = _flow_matrix(self.pieces.at_m, self.about_m)
+        self._around_pieces()
 
     # -- building -----------------------------------------------------------------------------------------
 
@@ -253,6 +271,27 @@ class AirModel:
         self._unit = math.pi * self.slope * self.chord
         self._back = 0.75 * self.chord
         self._around = self._neighbours()
+        # A frozen share s of separated flow makes the balance linear in the loss: (s R + (1 - s) U) loss = gap. Its
+        # inverses for a few shares, each strip using its own, close the gap in a few rounds.
+        unit = np.diag(self._unit)
+        shares = np.linspace(0.0, 1.0, LEVELS)[:, None, None]
+        self._closing = np.linalg.inv(shares * self.response + (1.0 - shares) * unit)
+        # One product answers everything linear: rows are nine strip quantities, columns motion (6), turned controls
+        # times forward speed, turned controls, and one.
+        n, k = self.twist.size, len(self.drives)
+        big = np.zeros((9 * n, 6 + 2 * k + 1))
+        big[:n, : 6 + k] = self.gain
+        big[n : 2 * n, : 6 + k] = self.gain_x
+        big[2 * n : 6 * n, :6] = self._to_strip
+        big[6 * n : 7 * n, 6 + k : -1], big[6 * n : 7 * n, -1] = self.turn_a1, self.half_a1
+        big[7 * n : 8 * n, 6 + k : -1], big[7 * n : 8 * n, -1] = self.turn_a0, self.shift0
+        big[8 * n :, 6 + k : -1] = self.turn_line
+        self._linear = big
+        self._wide = self.chord * self.true_width
+        self._lift_turn = self.turn_a0 + self.turn_a1
+        self._all = np.ones(n)
+        self._two_pi = 2.0 * math.pi * self.slope
+        self._whole, self._gap = self.whole.tolist(), self.gap.tolist()
 
     def _neighbours(self) -> Floats:
         """Weights that average over a strip's neighbourhood along the span, rows summing to 1.
@@ -275,11 +314,42 @@ class AirModel:
             out.append(-tangent if index >= self.lattice.stated else tangent)
         return np.concatenate(out)
 
+    def _around_pieces(self) -> None:
+        """Matrices for bodies and bits, and where strips and pieces lie behind each propeller."""
+        p, k = self.pieces, self.pieces.drag_m2.size
+        self._piece_flow = _flow_matrix(p.at_m, self.about_m).reshape(3 * k, 6)
+        arm = p.at_m - self.about_m
+        axes = [np.tile(row, (k, 1)) for row in np.eye(3)]
+        self._piece_total = np.hstack([_moment_rows(arm, axis) for axis in axes])
+        self._piece_area = np.concatenate([p.drag_m2, p.cross_m2[:, 1], p.cross_m2[:, 0]])
+        places = np.vstack([self.quarter_m, p.at_m])
+        discs = []
+        for disc in self.layout.discs:
+            at = np.asarray(disc.at_m, dtype=np.float64)
+            away = places - at
+            force = np.vstack(
+                [_moment_rows((at - self.about_m)[None, :], np.eye(3)[i : i + 1])[:, 0] for i in (1, 2)]
+            )
+            discs.append(
+                _Disc(
+                    disc=disc,
+                    behind_m=np.maximum(away[:, 0], 0.0),
+                    aside_m=away[:, 1],
+                    above_m=away[:, 2],
+                    per_width=1.0 / np.concatenate([self.width, np.full(k, 0.5 * disc.radius_m)]),
+                    grown=grown(disc, places[:, 0]),
+                    swirls=(1.0 if disc.turns_right else -1.0) * SWIRL_KEPT * (self.quarter_m[:, 0] > at[0]),
+                    flow=_flow_matrix(at[None, :], self.about_m)[:, 0],
+                    total=force.T,
+                )
+            )
+        self._discs = tuple(discs)
+
     def without_pieces(self) -> AirModel:
         """The same surfaces with bodies and bits gone; everything else is shared, not copied."""
         bare = copy.copy(self)
         bare.pieces = pieces_of((), (), self.layout.surfaces, self.reynolds_per_m)
-        bare._piece_flow = _flow_matrix(bare.pieces.at_m, self.about_m)  # noqa: SLF001 - our own twin
+        bare._around_pieces()  # noqa: SLF001 - our own twin
         return bare
 
     # -- asking -------------------------------------------------------------------------------------------
@@ -373,9 +443,7 @@ class AirModel:
         return np.array(
             [
                 d if whole else d * flap_effectiveness(d, gap)
-                for d, whole, gap in zip(
-                    deflections_rad.tolist(), self.whole.tolist(), self.gap.tolist(), strict=True
-                )
+                for d, whole, gap in zip(deflections_rad.tolist(), self._whole, self._gap, strict=True)
             ]
         )
 
@@ -384,155 +452,171 @@ class AirModel:
     ) -> tuple[Floats, tuple[Floats, Floats, Floats, Floats, Floats, Floats, int]]:
         turn = self.effective(deflections)
         u = float(motion[0])
-        flow = self._to_strip @ motion
         n = self.chord.size
-        vc, vn, vk, vt = flow[:n], flow[n : 2 * n], flow[2 * n : 3 * n], flow[3 * n :]
-        drive = np.concatenate([motion, turn * u])
-        gamma = self.gain @ drive
-        gamma_x = self.gain_x @ drive
-        a1 = self.half_a1 + self.turn_a1 @ turn if turn.size else self.half_a1
-        shift = self.shift0 + self.turn_a0 @ turn if turn.size else self.shift0
+        given = np.empty(7 + 2 * turn.size)
+        given[:6], given[6 : 6 + turn.size], given[6 + turn.size : -1], given[-1] = (
+            motion,
+            turn * u,
+            turn,
+            1.0,
+        )
+        gamma, gamma_x, vc, vn, vk, vt, a1, shift, line = (self._linear @ given).reshape(9, n)
         total = np.zeros(6)
         piece_extra: Floats | None = None
-        if thrust > 0.0 and self.layout.discs:
-            extra, across, piece_extra = self._washed(motion, density, thrust, torque)
-            gained = extra * (self._incidence + (self.turn_a0 + self.turn_a1) @ turn) + across
+        if thrust > 0.0 and self._discs:
+            extra, across, piece_extra = self._washed(motion, density, thrust, torque, total)
+            gained = extra * (self._incidence + self._lift_turn @ turn) + across
             gamma = gamma + self.response @ gained
             gamma_x = gamma_x + self.response_x @ gained
             vc, vk, vn = vc + extra, vk + extra, vn + across + extra * self.twist
-            total += self._disc_forces(motion, density, thrust, torque)
         u2 = vc * vc + vn * vn + 1e-9
         speed = np.sqrt(u2)
         unit = self._unit * speed
         nose = gamma / unit - a1
         attached_gamma = gamma
-        apart = np.zeros(n)
-        passes = 0
         cosine = vc / speed
-        if (np.abs(nose) > self.leave).any() or (cosine < GONE_FROM).any():
-            sine = vn / speed + cosine * (self.turn_line @ turn)
-            separated = separated_normal_force(np.clip(sine, -1.0, 1.0), self.aspect)
+        passes = 0
+        parts = np.empty((4, n))  # normal force, force along the chord, normal moment, twisting couple
+        if (np.abs(nose) > self.leave).any() or cosine.min() < GONE_FROM:
+            sine = np.minimum(np.maximum(vn / speed + cosine * line, -1.0), 1.0)
+            separated = separated_normal_force(sine, self.aspect)
             broken = 0.5 * speed * self.chord * separated * cosine
             beyond = _smooth((GONE_FROM - cosine) / (GONE_FROM - GONE_BY))
-            lost = np.zeros(n)
-            span = self.gone - self.leave
-            for round_ in range(PASSES):
-                attached_gamma = gamma - self.response @ lost + self._unit * lost
-                nose = attached_gamma / unit - a1
-                apart = np.maximum(_smooth((np.abs(self._around @ nose) - self.leave) / span), beyond)
-                change = self._around @ (apart * (attached_gamma - broken) / self._unit - lost)
-                passes = round_ + 1
-                lost = lost + RELAX * change
-                if np.abs(change).max() < 1e-3 * (abs(u) + 0.1):
-                    break
-            gamma_x = gamma_x - self.response_x @ lost
+            lost, attached_gamma, nose, apart, passes = self._settle(
+                gamma, broken, beyond, unit, a1, 1e-3 * (abs(u) + 0.1)
+            )
             stuck = 1.0 - apart
             point = separated_pressure_point(np.arctan2(vn, vc)) - 0.25
-            normal = (
-                self.width
-                * density
-                * (stuck * attached_gamma * vk + apart * 0.5 * u2 * self.chord * separated)
-            )
+            away = apart * 0.5 * u2 * self.chord * separated
+            parts[0] = self.width * density * (stuck * attached_gamma * vk + away)
             # What the attached part carries keeps the lattice's arm; its share of the moment fades with it.
-            moment = (
-                density
-                * self.width
-                * (stuck * gamma_x * vk + apart * 0.5 * u2 * self.chord**2 * separated * point)
+            parts[2] = (density * self.width) * (
+                stuck * (gamma_x - self.response_x @ lost) * vk + away * self.chord * point
             )
         else:
-            stuck = 1.0 - apart
-            normal = self.width * density * gamma * vk
-            moment = density * self.width * gamma_x * vk
-        q = 0.5 * density * u2 * self.chord * self.true_width
-        size = np.abs(nose)
-        kept = self.suction * (1.0 - _smooth((size - SUCTION_FROM) / (SUCTION_BY - SUCTION_FROM)))
+            stuck = self._all
+            parts[0] = density * self.width * gamma * vk
+            parts[2] = density * self.width * gamma_x * vk
+        q = 0.5 * density * u2 * self._wide
+        kept = self.suction * (1.0 - _smooth((np.abs(nose) - SUCTION_FROM) / (SUCTION_BY - SUCTION_FROM)))
         forward = nose * a1 - shift * (nose + a1) + kept * nose * nose
-        along = q * (self.drag0 * cosine - stuck * (2.0 * math.pi) * self.slope * forward)
-        edge = 0.5 * density * self.side_edge * vn * np.abs(vn) * stuck * stuck
-        moment = moment + edge * 0.25 * self.chord
-        normal = normal + edge
-        couple = -density * attached_gamma * stuck * vt * self._back * self.width
-        total += self._to_total @ np.concatenate([normal, along, moment, couple])
-        if self.pieces.drag_m2.size:
+        parts[1] = q * (self.drag0 * cosine - stuck * self._two_pi * forward)
+        edge = (0.5 * density) * self.side_edge * vn * np.abs(vn) * stuck * stuck
+        parts[0] += edge
+        parts[2] += edge * (0.25 * self.chord)
+        parts[3] = -density * attached_gamma * stuck * vt * self._back * self.width
+        total += self._to_total @ parts.reshape(-1)
+        if self._piece_area.size:
             total += self._piece_forces(motion, density, piece_extra)
-        total[0] = -total[0]
-        total[2] = -total[2]
-        total[3] = -total[3]
-        total[5] = -total[5]
-        if not np.isfinite(total).all():
+        total *= TO_FLIGHT
+        if not math.isfinite(float(total.sum())):
             raise SolveError(
                 "the air has no answer for this motion; a velocity or a deflection is not a number"
             )
-        return total, (stuck, nose, normal, along, moment, normal / (q + 1e-12), passes)
+        return total, (stuck, nose, parts[0], parts[1], parts[2], parts[0] / (q + 1e-12), passes)
+
+    def _settle(
+        self, gamma: Floats, broken: Floats, beyond: Floats, unit: Floats, a1: Floats, close: float
+    ) -> tuple[Floats, Floats, Floats, Floats, int]:
+        """Losses that make the lattice and every section agree; the closing stage of an evaluation.
+
+        First rounds hold the separated share of each strip while they close the gap, with shorter steps when it
+        widens. Close to the peak of the lift, where a little more loss separates a lot more flow, that creeps, so
+        later rounds are Newton's with the share's own slope in them.
+
+        Returns
+        -------
+        tuple
+            Loss of each strip [m/s], circulation its section would have attached [m²/s], nose angle [rad], separated
+            share, and the rounds it took.
+        """
+        n = gamma.size
+        lost, apart, rows = np.zeros(n), beyond, np.arange(n)
+        span = 1.0 / (self.gone - self.leave)
+        relax, last = RELAX, math.inf
+        attached, nose = gamma, gamma / unit - a1
+        passes = 0
+        while passes < PASSES:
+            lattice = gamma - self.response @ lost
+            attached = lattice + self._unit * lost
+            nose = attached / unit - a1
+            mean = self._around @ nose
+            share = (np.abs(mean) - self.leave) * span
+            own = _smooth(share)
+            apart = np.maximum(own, beyond)
+            gap = lattice - (1.0 - apart) * attached - apart * broken
+            passes += 1
+            if passes <= PICARD:
+                level = apart * (LEVELS - 1)
+                below = np.minimum(level.astype(np.intp), LEVELS - 2)
+                trial = self._closing @ gap
+                change = trial[below, rows] + (level - below) * (trial[below + 1, rows] - trial[below, rows])
+            else:
+                inner = np.minimum(np.maximum(share, 0.0), 1.0)
+                steep = np.where(own > beyond, 6.0 * inner * (1.0 - inner) * span * np.sign(mean), 0.0)
+                rise = np.diag(self._unit) - self.response
+                matrix = self.response + (1.0 - apart)[:, None] * rise
+                matrix -= ((attached - broken) * steep)[:, None] * (self._around @ (rise / unit[:, None]))
+                change = np.linalg.solve(matrix, gap)
+                limit = NEWTON_STEP * float(self._speed_scale(unit))
+                change *= min(1.0, limit / max(float(np.abs(change).max()), 1e-12))
+            size = float(np.abs(change).max())
+            if passes <= PICARD and size > last:
+                relax *= 0.6
+            last = size
+            lost = lost + (relax if passes <= PICARD else 1.0) * change
+            if size < close:
+                break
+        return lost, attached, nose, apart, passes
+
+    def _speed_scale(self, unit: Floats) -> float:
+        """Mean air speed over the strips, from what `unit` was made of. [m/s]."""
+        return float((unit / self._unit).mean())
 
     def _washed(
-        self, motion: Floats, density: float, thrust: float, torque: float
+        self, motion: Floats, density: float, thrust: float, torque: float, total: Floats
     ) -> tuple[Floats, Floats, Floats]:
-        """Extra axial speed and normal velocity on strips, and extra axial speed on pieces, from slipstreams."""
-        n = self.chord.size
-        extra, across = np.zeros(n), np.zeros(n)
-        on_pieces = np.zeros(self.pieces.drag_m2.size)
-        u = max(float(motion[0]), 0.0)
-        for disc in self.layout.discs:
-            jet = slipstream(disc, u, thrust, torque, density)
-            drift = 1.0 / (u + jet.extra_ms + 1e-6)
-            tilt_y = -math.tan(disc.right_rad) - float(motion[1]) * drift
-            tilt_z = math.tan(disc.down_rad) + float(motion[2]) * drift
-            for places, wide, gained in (
-                (self.quarter_m, self.width, extra),
-                (self.pieces.at_m, np.full(on_pieces.size, 0.5 * disc.radius_m), on_pieces),
-            ):
-                behind = np.maximum(places[:, 0] - disc.at_m[0], 0.0)
-                y = places[:, 1] - disc.at_m[1] - tilt_y * behind
-                z = places[:, 2] - disc.at_m[2] - tilt_z * behind
-                inside = np.clip((jet.radius_m - np.hypot(y, z)) / wide + 0.5, 0.0, 1.0)
-                share = inside * grown(disc, places[:, 0])
-                np.add(gained, share * jet.extra_ms, out=gained)
-                if places is self.quarter_m:
-                    turn = (1.0 if disc.turns_right else -1.0) * SWIRL_KEPT * jet.swirl_rad_s
-                    swirl = turn * inside * (places[:, 0] > disc.at_m[0])
-                    across += swirl * (z * self._normal[:, 1] - y * self._normal[:, 2])
-        return extra, across, on_pieces
+        """Extra axial speed and normal velocity on strips, and extra axial speed on pieces, from slipstreams.
 
-    def _disc_forces(self, motion: Floats, density: float, thrust: float, torque: float) -> Floats:
-        """Normal forces of the discs in geometry axes, force and moment, shape (6,)."""
-        out = np.zeros(6)
-        u = max(float(motion[0]), 0.5)
-        for disc in self.layout.discs:
-            jet = slipstream(disc, u, thrust, torque, density)
-            place = np.asarray(disc.at_m, dtype=np.float64)
-            flow = (_flow_matrix(place[None, :], self.about_m) @ motion)[:, 0]
-            slope = normal_force_slope(disc, jet, u, density)
-            force = slope * np.array([0.0, flow[1] / u, flow[2] / u])
-            out[:3] += force
-            out[3:] += np.cross(place - self.about_m, force)
-        return out
+        Adds the discs' own normal forces to `total` (geometry axes).
+        """
+        n = self.chord.size
+        everywhere, across = np.zeros(n + self.pieces.drag_m2.size), np.zeros(n)
+        u, v, w = motion[:3].tolist()
+        for d in self._discs:
+            jet = slipstream(d.disc, max(u, 0.0), thrust, torque, density)
+            drift = 1.0 / (max(u, 0.0) + jet.extra_ms + 1e-6)
+            y = d.aside_m + (math.tan(d.disc.right_rad) + v * drift) * d.behind_m
+            z = d.above_m - (math.tan(d.disc.down_rad) + w * drift) * d.behind_m
+            inside = np.minimum(
+                np.maximum((jet.radius_m - np.sqrt(y * y + z * z)) * d.per_width + 0.5, 0.0), 1.0
+            )
+            everywhere += inside * d.grown * jet.extra_ms
+            swirl = jet.swirl_rad_s * d.swirls * inside[:n]
+            across += swirl * (z[:n] * self._normal[:, 1] - y[:n] * self._normal[:, 2])
+            ahead = max(u, 0.5)
+            slope = normal_force_slope(d.disc, jet, ahead, density) / ahead
+            total += d.total @ (slope * (d.flow @ motion)[1:])
+        return everywhere[:n], across, everywhere[n:]
 
     def _piece_forces(self, motion: Floats, density: float, extra: Floats | None) -> Floats:
         """Bodies and bits in geometry axes, force and moment, shape (6,)."""
         p = self.pieces
-        flow = self._piece_flow @ motion
-        vx, vy, vz = flow[0], flow[1], flow[2]
+        flow = (self._piece_flow @ motion).reshape(3, -1)
         if extra is not None:
-            vx = vx + extra
-        side = np.hypot(vy, vz)
-        force = np.stack(
-            [
-                0.5 * density * p.drag_m2 * vx * np.sqrt(vx * vx + side * side),
-                0.5 * density * p.cross_m2[:, 1] * vy * side,
-                0.5 * density * p.cross_m2[:, 0] * vz * side,
-            ],
-            axis=1,
+            flow[0] += extra
+        vx, vy, vz = flow
+        side2 = vy * vy + vz * vz
+        weight = np.empty_like(flow)
+        weight[0] = np.sqrt(vx * vx + side2)
+        weight[1:] = np.sqrt(side2)
+        out = np.asarray(
+            self._piece_total @ ((0.5 * density) * self._piece_area * (weight * flow).reshape(-1)),
+            dtype=np.float64,
         )
-        arm = p.at_m - self.about_m
-        out = np.empty(6)
-        out[:3] = force.sum(axis=0)
-        out[3] = (arm[:, 1] * force[:, 2] - arm[:, 2] * force[:, 1]).sum()
-        out[4] = (arm[:, 2] * force[:, 0] - arm[:, 0] * force[:, 2]).sum()
-        out[5] = (arm[:, 0] * force[:, 1] - arm[:, 1] * force[:, 0]).sum()
         # Munk's couples: they swing the nose further away from the stream.
-        out[4] += density * float((p.couple_m3[:, 0] * vx * vz).sum())
-        out[5] -= density * float((p.couple_m3[:, 1] * vx * vy).sum())
+        out[4] += density * float((p.couple_m3[:, 0] * vx) @ vz)
+        out[5] -= density * float((p.couple_m3[:, 1] * vx) @ vy)
         return out
 
 
@@ -543,11 +627,19 @@ def _smooth(share: Floats) -> Floats:
 
 
 def _flow_matrix(places: Floats, about: Floats) -> Floats:
-    """Air velocity in geometry axes at places (n, 3) per unit of u v w p q r, shape (3, n, 6)."""
+    """Air velocity in geometry axes at places (n, 3) per unit of u v w p q r, shape (3, n, 6).
+
+    The air comes at (u, -v, w), less the turning (-p, q, -r) x arm.
+    """
+    x, y, z = (places - about).T
     out = np.zeros((3, places.shape[0], 6))
-    nothing = np.zeros(3)
-    for k, wind in enumerate(((1.0, 0.0, 0.0), (0.0, -1.0, 0.0), (0.0, 0.0, 1.0))):
-        out[:, :, k] = panel_velocity(places, np.array(wind), nothing, about).T
-    for k, spin in enumerate(((-1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, -1.0))):
-        out[:, :, 3 + k] = panel_velocity(places, nothing, np.array(spin), about).T
+    out[0, :, 0], out[1, :, 1], out[2, :, 2] = 1.0, -1.0, 1.0
+    out[1, :, 3], out[2, :, 3] = -z, y
+    out[0, :, 4], out[2, :, 4] = -z, x
+    out[0, :, 5], out[1, :, 5] = -y, x
     return out
+
+
+def _moment_rows(arm: Floats, force: Floats) -> Floats:
+    """Rows that turn strengths along `force` (n, 3) at `arm` (n, 3) into a total force and moment, (6, n)."""
+    return np.vstack([force.T, np.cross(arm, force).T])

@@ -154,6 +154,7 @@ def separated_pressure_point(angle: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.asarray(0.5 - 0.175 * (1.0 - np.abs(angle) / (0.5 * np.pi)), dtype=np.float64)
 
 
+@cache
 def mean_line_terms(section: Section) -> tuple[float, float]:
     """Thin-aerofoil terms of the mean line: shift of A0 against the chord line, and A1/2. [rad].
 
@@ -177,7 +178,14 @@ def flap_effectiveness(deflection_rad: float, gap_over_chord: float = 0.0) -> fl
     fifth of its effect by 30 degrees, second hand); an open gap of 1 % of the chord costs another tenth.
     """
     size = math.degrees(abs(deflection_rad))
-    share = float(np.interp(size, [10.0, 30.0, 50.0, 90.0], [0.90, 0.70, 0.55, 0.40]))
+    if size <= 10.0:
+        share = 0.90
+    elif size <= 30.0:
+        share = 0.90 - 0.010 * (size - 10.0)
+    elif size <= 50.0:
+        share = 0.70 - 0.0075 * (size - 30.0)
+    else:
+        share = max(0.55 - 0.00375 * (size - 50.0), 0.40)
     return share * (1.0 - 10.0 * min(gap_over_chord, 0.02))
 
 

@@ -73,7 +73,7 @@ STYLES: dict[Layer, Style] = {
         width_mm=0.25, dashes=(12.0, 1.4, 1.4, 1.4, 1.4, 1.4), cad_colour=5, says="thrust line"
     ),
     Layer.BALANCE: Style(width_mm=0.35, colour=ACCENT, cad_colour=1, says="balance point"),
-    Layer.DIMENSION: Style(width_mm=0.13, colour=SOFT, cad_colour=8),
+    Layer.DIMENSION: Style(width_mm=0.13, cad_colour=8),
     Layer.NOTE: Style(width_mm=0.18, cad_colour=7),
     Layer.TEXT: Style(width_mm=0.18, cad_colour=7),
     Layer.HINGE: Style(width_mm=0.40, dashes=(3.0, 1.5), colour=ACCENT, cad_colour=1, says="hinge line"),

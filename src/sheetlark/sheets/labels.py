@@ -46,7 +46,8 @@ def label_blocks(part: Part, *, material: str, papered: bool, copy: int | None =
         over = sum(part.mirrored)
         count = f"cut {part.count}" + (f", {over} turned over" if over else "")
     else:
-        count = f"{copy + 1} of {part.count}" + (", turned over" if part.mirrored[copy] else "")
+        said = (f"{copy + 1} of {part.count}" * (part.count > 1), "turned over" * part.mirrored[copy])
+        count = ", ".join(word for word in said if word)
     paper = _PAPER[part.paper] if papered else ""
     peeled = paper if part.paper != "both" else ""
     face = printable(f"this face: {part.face}") if part.face else ""

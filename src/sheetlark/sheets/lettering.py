@@ -179,7 +179,7 @@ def stand(
         for rank, (angle, view) in enumerate(views.items()):
             place = view.place(block.box_mm, wish)
             if place is not None:
-                found.append((place[1] + 4.0 * rank, rank, place[0], angle))
+                found.append((place[1] + 30.0 * rank, rank, place[0], angle))
         if found:
             _, _, at, angle = min(found)
             return block, at, angle

@@ -48,7 +48,7 @@ class _Budget:
 # Measured: of 14 random sets that fill 0.80 to 0.86 of their sheets, 12 close within 300 reports, none of those
 # above 0.87 does within 1500 (docs/sheets.md).
 _BUDGETS: dict[Effort, _Budget] = {
-    "quick": _Budget(0, 0, 0.0),
+    "quick": _Budget(1, 100, 0.72),
     "normal": _Budget(2, 300, 0.87),
     "thorough": _Budget(8, 1500, 0.90),
 }
@@ -150,6 +150,11 @@ class Nesting:
         return sum(s.used_mm2 for s in self.sheets) / whole
 
 
+# Above the first, sheets this full, the strip search takes seconds to close them where the plain way may do it
+# at once; above the second the plain way never did (measured, docs/sheets.md).
+_PLAIN_FIRST, _PLAIN_FULLEST = 0.76, 0.90
+
+
 def nest(
     kit: Kit,
     stock: Stock,
@@ -170,8 +175,8 @@ def nest(
     seed : int
         The same seed and effort give the same layout, on any machine.
     effort : {"quick", "normal", "thorough"}
-        "quick" places one part after another; "normal" and "thorough" then search for a layout with fewer
-        sheets, unless none can exist.
+        How hard to look for the fewest sheets: "quick" leaves sheets a little emptier and takes a fraction of a
+        second; "thorough" may take a minute where the parts nearly fill their sheets.
     margin_mm, gap_mm : float
         Left free along the edges of a sheet, and between two parts. [mm]
     progress : callable, optional
@@ -270,23 +275,28 @@ def _bound(shapes: list[Shape], room: Room) -> int:
 def _spots(
     shapes: list[Shape], room: Room, effort: Effort, seed: int, stop: Callable[[], bool]
 ) -> tuple[list[Spot], str]:
-    best, method = shelves(shapes, room), "shelves"
-    plain = one_after_another(shapes, room, stop)
-    if plain is not None and sound(plain, shapes, room) and _count(plain) <= _count(best):
-        best, method = plain, "one after another"
+    """The fewest sheets first: a search for each number of sheets, until a plain layout needs no more."""
     budget = _BUDGETS[effort]
+    best, method = shelves(shapes, room), "shelves"
     area = sum(s.area_mm2 for s in shapes) / room.area_mm2
-    for sheets in range(_bound(shapes, room), _count(best)):
-        if area > budget.fullest * sheets:
-            continue
-        if stop():
-            break
-        tight = squeezed(
-            shapes, room, sheets, seed=seed, deals=budget.deals, reports=budget.reports, stop=stop
-        )
-        if tight is not None and sound(tight, shapes, room):
-            best, method = tight, "strip"
-            break
+    plain_tried = False
+    for sheets in range(_bound(shapes, room), _count(best) + 1):
+        full = area / sheets
+        ways = ("plain", "strip") if full > _PLAIN_FIRST else ("strip", "plain")
+        for way in ways:
+            if stop() or (_count(best) <= sheets and method != "shelves"):
+                return best, method
+            if way == "strip" and full <= budget.fullest:
+                tight = squeezed(
+                    shapes, room, sheets, seed=seed, deals=budget.deals, reports=budget.reports, stop=stop
+                )
+                if tight is not None and sound(tight, shapes, room):
+                    return tight, "strip"
+            elif way == "plain" and full <= _PLAIN_FULLEST and not plain_tried:
+                plain_tried = True
+                plain = one_after_another(shapes, room, stop)
+                if plain is not None and sound(plain, shapes, room) and _count(plain) <= _count(best):
+                    best, method = plain, "one after another"
     return best, method
 
 

@@ -28,6 +28,7 @@ ShouldStop = Callable[[], bool]
 
 SIMPLER_MM = 0.2
 GAP_TOLERANCE_MM = 1e-3
+WELL_FILLED = 0.80  # strip packing closes this in a fraction of a second (measured, docs/sheets.md)
 _WORKER = Path(__file__).with_name("strip_worker.py")
 _PATIENCE_S = 900.0
 
@@ -179,8 +180,9 @@ def squeezed(
 ) -> list[Spot] | None:
     """Strip packing of each of a number of sheets: fuller sheets, at the price of a search.
 
-    The parts are dealt out largest first, each to the sheet that is emptiest so far, then every sheet is
-    packed on its own. When one does not close, the deal is made again in a slightly different order.
+    The parts are dealt out largest first, then every sheet is packed on its own. The first deal fills one sheet
+    after another to four fifths, so that the last keeps a piece worth saving; the next gives each part to the
+    sheet that is emptiest so far; later ones do so in a slightly different order.
 
     Returns
     -------
@@ -189,14 +191,10 @@ def squeezed(
     """
     random = Random(seed)
     for deal in range(deals):
-        weight = [shape.area_mm2 * (1.0 if deal == 0 else random.uniform(0.75, 1.25)) for shape in shapes]
-        hands: list[list[int]] = [[] for _ in range(sheets)]
-        load = [0.0] * sheets
-        for i in sorted(range(len(shapes)), key=lambda i: (-weight[i], i)):
-            lightest = min(range(sheets), key=lambda s: (load[s], s))
-            hands[lightest].append(i)
-            load[lightest] += shapes[i].area_mm2
-        if max(load) > room.area_mm2:
+        weight = [s.area_mm2 * (1.0 if deal < 2 else random.uniform(0.75, 1.25)) for s in shapes]
+        order = sorted(range(len(shapes)), key=lambda i: (-weight[i], i))
+        hands = _dealt(order, shapes, room, sheets, uneven=deal == 0)
+        if hands is None:
             continue
         jobs = [
             _job("strip", [shapes[i] for i in hand], room, seed + 1000 * deal + s, reports)
@@ -214,6 +212,23 @@ def squeezed(
         if stop():
             return None
     return None
+
+
+def _dealt(
+    order: Sequence[int], shapes: Sequence[Shape], room: Room, sheets: int, *, uneven: bool
+) -> list[list[int]] | None:
+    """Which shapes go on which sheet; None where one sheet would have to hold more than its area."""
+    hands: list[list[int]] = [[] for _ in range(sheets)]
+    load = [0.0] * sheets
+    for i in order:
+        area = shapes[i].area_mm2
+        choice = min(range(sheets), key=lambda s: (load[s], s))
+        if uneven:
+            open_sheets = (s for s in range(sheets - 1) if load[s] + area <= WELL_FILLED * room.area_mm2)
+            choice = next(open_sheets, sheets - 1)
+        hands[choice].append(i)
+        load[choice] += area
+    return None if max(load) > room.area_mm2 else hands
 
 
 def _spot(shape: int, sheet: int, place: Sequence[float]) -> Spot:

@@ -13,6 +13,7 @@ from sheetlark.sheets.pdf_pen import Pen
 from sheetlark.sheets.tiling import (
     BOTTOM_MM,
     LEFT_MM,
+    MARK_MM,
     OVERLAP_MM,
     RIGHT_MM,
     TOP_MM,
@@ -24,6 +25,8 @@ from sheetlark.sheets.tiling import (
 RULE = Style(width_mm=0.20)
 FINE = Style(width_mm=0.13, colour=SOFT)
 INCH_MM = 25.4
+WHITE = (1.0, 1.0, 1.0)
+BAR_ROOM_MM = 4.6
 
 
 def tiled_pdf(
@@ -73,7 +76,8 @@ def tiled_pdf(
 def whole_pdf(drawings: Sequence[Drawing], *, title: str, scale: PrinterScale | None = None) -> bytes:
     """Each drawing on one page of its own size, for a plotter or a print shop.
 
-    The check bars and the title lie in the margin along the lower edge, where no part is.
+    The check bars and the title lie in the margin along the lower and left edge, where no part is; where the
+    margin is too narrow for them, the page grows by a strip on these two sides.
     """
     pen = Pen(title)
     printer = scale or PrinterScale()
@@ -81,10 +85,14 @@ def whole_pdf(drawings: Sequence[Drawing], *, title: str, scale: PrinterScale | 
     for number, drawing in enumerate(drawings, start=1):
         form = f"whole{number}"
         pen.form(form, drawing)
-        pen.begin_page(drawing.width_mm * fx, drawing.height_mm * fy)
+        strip = 0.0 if _margin(drawing) >= BAR_ROOM_MM else BAR_ROOM_MM
+        pen.begin_page((drawing.width_mm + strip) * fx, (drawing.height_mm + strip) * fy)
         pen.canvas.saveState()
         pen.canvas.transform(fx, 0, 0, fy, 0, 0)
+        pen.canvas.saveState()
+        pen.canvas.translate(strip, strip)
         pen.canvas.doForm(form)
+        pen.canvas.restoreState()
         _level_bar(pen, 8.0, 2.2, 100.0, 10.0, "100 mm", size=1.9)
         _level_bar(pen, 128.0, 2.2, 4 * INCH_MM, INCH_MM / 2, "4 in", size=1.9)
         _upright_bar(pen, 2.6, 12.0, 100.0, 10.0, "100 mm", size=1.9)
@@ -94,6 +102,12 @@ def whole_pdf(drawings: Sequence[Drawing], *, title: str, scale: PrinterScale | 
         pen.end_page()
     used = {layer for drawing in drawings for layer in drawing.layers}
     return pen.finish([layer for layer in Layer if layer in used])
+
+
+def _margin(drawing: Drawing) -> float:
+    """How far the lines keep from the left and the lower edge. [mm]."""
+    lows = [line.points.min() for line in drawing.lines if line.layer != Layer.SHEET]
+    return float(min(lows, default=0.0))
 
 
 def _tile_page(pen: Pen, form: str, drawing: Drawing, tiling: Tiling, tile: Tile, number: int) -> None:
@@ -117,7 +131,7 @@ def _tile_page(pen: Pen, form: str, drawing: Drawing, tiling: Tiling, tile: Tile
     pen.end_page()
 
 
-def _diamond(pen: Pen, x: float, y: float, reach: float = 2.4) -> None:
+def _diamond(pen: Pen, x: float, y: float, reach: float = MARK_MM) -> None:
     style = STYLES[Layer.ALIGN]
     pen.stroke([(x - reach, y), (x, y + reach), (x + reach, y), (x, y - reach)], style, closed=True)
     pen.stroke([(x - reach, y), (x + reach, y)], style)
@@ -287,6 +301,9 @@ def _map_of_pages(
         run = np.array([(x, y), (x + w - over, y), (x + w - over, y + h - over), (x, y + h - over)])
         pen.stroke(run, bold, closed=True)
         big = 4.6 / factor
+        pen.fill_box(
+            x + 0.8 / factor, y + h - over - 1.15 * big, (1.0 + 2.9 * len(tile.name)) / factor, big, WHITE
+        )
         pen.write(
             tile.name, x + 1.2 / factor, y + h - over - big, big, bold=True, colour=STYLES[Layer.HINGE].colour
         )

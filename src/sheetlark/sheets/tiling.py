@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from sheetlark.errors import SheetError
 from sheetlark.sheets.drawing import Drawing, Layer
+from sheetlark.sheets.lettering import letter_box
 from sheetlark.sheets.papers import PaperSize, PrinterScale
 
 if TYPE_CHECKING:
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 LEFT_MM, RIGHT_MM, TOP_MM, BOTTOM_MM = 14.0, 8.0, 8.0, 21.0
 OVERLAP_MM = 10.0
 AROUND_MM = 4.0
+MARK_MM = 2.4  # half the width of an alignment mark
 _MOST_PAGES = 400
 
 
@@ -54,6 +56,7 @@ class Tiling:
     overlap_mm : strip shared by neighbours, in millimetres of the drawing
     scale : of the printer
     tiles : row by row, empty ones too
+    alignment : where alignment marks lie in the drawing, in the middle of the overlaps, clear of lettering
     """
 
     page_width_mm: float
@@ -65,6 +68,7 @@ class Tiling:
     rows: int
     columns: int
     tiles: tuple[Tile, ...]
+    alignment: tuple[tuple[float, float], ...]
 
     @property
     def printed(self) -> tuple[Tile, ...]:
@@ -77,19 +81,12 @@ class Tiling:
         return self.tiles[row * self.columns + column] if inside else None
 
     def marks(self, tile: Tile) -> tuple[tuple[float, float], ...]:
-        """Where alignment marks lie in a window, in the drawing's millimetres: on both pages that share them."""
-        half = self.overlap_mm / 2
-        found = []
-        for side in (-1, 1):
-            beside = self.tile(tile.row, tile.column + side)
-            if beside is not None and not beside.empty:
-                x = tile.x_mm + half if side < 0 else tile.x_mm + self.window_width_mm - half
-                found += [(x, tile.y_mm + share * self.window_height_mm) for share in (0.25, 0.75)]
-            above = self.tile(tile.row + side, tile.column)
-            if above is not None and not above.empty:
-                y = tile.y_mm + self.window_height_mm - half if side < 0 else tile.y_mm + half
-                found += [(tile.x_mm + share * self.window_width_mm, y) for share in (0.25, 0.75)]
-        return tuple(found)
+        """The alignment marks in a window, in the drawing's millimetres: neighbours print the same ones."""
+        return tuple(
+            (x, y)
+            for x, y in self.alignment
+            if 0.0 < x - tile.x_mm < self.window_width_mm and 0.0 < y - tile.y_mm < self.window_height_mm
+        )
 
 
 def row_letters(row: int) -> str:
@@ -121,8 +118,10 @@ def tile_drawing(
         raise SheetError(f"the overlap is {overlap_mm:g} mm; it must lie between 0 and 50 mm")
     area = _area(drawing)
     inked = _inked(drawing)
+    words = [letter_box(w) for w in drawing.lettering]
     tried = [
-        _cut(area, inked, width, height, printer, overlap_mm) for width, height in _ways(paper, area, printer)
+        _cut(area, inked, width, height, printer, overlap_mm, words)
+        for width, height in _ways(paper, area, printer)
     ]
     best = min(tried, key=lambda t: (len(t.printed), len(t.tiles)))
     if len(best.printed) > _MOST_PAGES:
@@ -151,6 +150,7 @@ def _cut(
     page_height: float,
     scale: PrinterScale,
     overlap: float,
+    lettering: Sequence[BaseGeometry],
 ) -> Tiling:
     from shapely import STRtree
     from shapely.geometry import box
@@ -190,7 +190,45 @@ def _cut(
         rows=rows,
         columns=columns,
         tiles=tuple(tiles),
+        alignment=_alignment(tiles, rows, columns, (width, height), overlap, lettering),
     )
+
+
+def _alignment(
+    tiles: Sequence[Tile],
+    rows: int,
+    columns: int,
+    window: tuple[float, float],
+    overlap: float,
+    lettering: Sequence[BaseGeometry],
+) -> tuple[tuple[float, float], ...]:
+    """Two marks on each seam between printed pages, moved along it where words would lie under them."""
+    from shapely import STRtree
+    from shapely.geometry import box
+
+    words = STRtree(list(lettering))
+    found = []
+    for tile in tiles:
+        for down, right in ((0, 1), (1, 0)):
+            if tile.row + down >= rows or tile.column + right >= columns or overlap == 0.0:
+                continue
+            beside = tiles[(tile.row + down) * columns + tile.column + right]
+            if tile.empty or beside.empty:
+                continue
+            for wish in (0.25, 0.75):
+                spots = []
+                for step in (0.0, 0.05, -0.05, 0.1, -0.1, 0.15, -0.15):
+                    share = wish + step
+                    x = tile.x_mm + (window[0] - overlap / 2 if right else share * window[0])
+                    y = tile.y_mm + (overlap / 2 if down else share * window[1])
+                    spots.append((x, y))
+                    r = MARK_MM + 0.4
+                    if not len(words.query(box(x - r, y - r, x + r, y + r), predicate="intersects")):
+                        break
+                else:
+                    spots = spots[:1]
+                found.append(spots[-1])
+    return tuple(found)
 
 
 def _area(drawing: Drawing) -> tuple[float, float, float, float]:

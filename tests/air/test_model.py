@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sheetlark.air import AirModel, Condition, Layout, Section, Surface, coefficients_at, solve
+from sheetlark.air import AirModel, Condition, Layout, Section, Surface, coefficients_at, lift_curve, solve
 from sheetlark.errors import GeometryError, SolveError
 
 from .layouts import LAYOUTS, biplane
@@ -63,9 +63,9 @@ def test_stall_settles_and_turns_nose_down():
     settled = [model.strips(Condition(alpha_rad=math.radians(a))).passes for a in range(26)]
     assert settled[0] == 0
     assert 1 < max(settled) < 40
-    lift = [coefficients_at(model, Condition(alpha_rad=math.radians(a))).lift for a in range(0, 31, 2)]
-    top = int(np.argmax(lift))
-    assert 12 <= 2 * top <= 24
+    curve = lift_curve(model)
+    assert 12.0 < math.degrees(curve.stall_rad) < 20.0
+    assert lift_curve(AirModel(biplane(disc=False))).lift_max == pytest.approx(curve.lift_max, rel=0.01)
     assert coefficients_at(model, Condition(alpha_rad=math.radians(20))).pitch < 0.0
 
 

@@ -110,7 +110,9 @@ def _six(model: AirModel, condition: Condition) -> tuple[float, float, float, fl
     )
 
 
-def derivatives_at(model: AirModel, condition: Condition) -> Derivatives:
+def derivatives_at(
+    model: AirModel, condition: Condition, pairs: tuple[LiftPair, ...] | None = None
+) -> Derivatives:
     """All derivatives about a condition, by central differences.
 
     Parameters
@@ -118,6 +120,8 @@ def derivatives_at(model: AirModel, condition: Condition) -> Derivatives:
     model : AirModel
     condition : Condition
         The state to step about; thrust is held, so `*_speed` holds what the slipstream does as speed changes.
+    pairs : tuple of LiftPair, optional
+        From `lift_pairs`, when the caller has them already.
 
     Notes
     -----
@@ -157,7 +161,7 @@ def derivatives_at(model: AirModel, condition: Condition) -> Derivatives:
         controls.append(
             ControlDerivatives(control=name, lift=d[0], drag=d[1], side=d[2], roll=d[3], pitch=d[4], yaw=d[5])
         )
-    lag_lift, lag_pitch = downwash_lag(model, condition)
+    lag_lift, lag_pitch = downwash_lag(model, condition, pairs)
     return Derivatives(
         lift_alpha=float(alpha[0]),
         drag_alpha=float(alpha[1]),
@@ -198,24 +202,42 @@ class Downwash:
     at_zero_rad: float
 
 
-def downwash_of(model: AirModel) -> tuple[Downwash, ...]:
+def downwash_of(model: AirModel, pairs: tuple[LiftPair, ...] | None = None) -> tuple[Downwash, ...]:
     """Mean downwash at every lying surface, weighted as its own lift feels it, one entry each.
 
     The lift of the surface amid the others against its lift alone, both from the lattice, attached flow: so a wing
     shows the tail's small upwash and a biplane's wings what they do to each other.
     """
     return tuple(
-        Downwash(surface=name, slope=1.0 - both[0] / alone[0], at_zero_rad=-(both[1] - alone[1]) / alone[0])
-        for name, both, alone, _ in _lift_pairs(model)
+        Downwash(
+            surface=p.surface,
+            slope=1.0 - p.amid_per_w / p.alone_per_w,
+            at_zero_rad=-(p.amid_per_u - p.alone_per_u) / p.alone_per_w,
+        )
+        for p in pairs or lift_pairs(model)
     )
 
 
-def _lift_pairs(
-    model: AirModel,
-) -> list[tuple[str, tuple[float, float], tuple[float, float], float]]:
-    """Per lying surface: (lift per unit w, lift per unit u) amid others and alone, and its quarter-chord x."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiftPair:
+    """Lift of one lying surface amid the others and alone, per unit upward and per unit aft air velocity.
+
+    All four are areas under the circulation, over air density and speed. [m²]
+    quarter_x_m : float
+        Quarter point of its mean chord. [m]
+    """
+
+    surface: str
+    amid_per_w: float
+    amid_per_u: float
+    alone_per_w: float
+    alone_per_u: float
+    quarter_x_m: float
+
+
+def lift_pairs(model: AirModel) -> tuple[LiftPair, ...]:
+    """What every lying surface lifts amid the others and alone, attached flow."""
     lattice = model.lattice
-    total = model.gain
     out = []
     for index, surface in enumerate(lattice.surfaces):
         if surface.upright:
@@ -223,19 +245,20 @@ def _lift_pairs(
         strips = np.flatnonzero(lattice.strip_surface == index)
         panels = np.flatnonzero(lattice.strip_surface[lattice.strip_of] == index)
         width = lattice.strip_width_m[strips]
-        alone = _alone(model, index, panels, strips)
-        both = total[strips][:, [2, 0]]
-        lift_both, lift_alone = width @ both, width @ alone
+        amid = width @ model.gain[strips][:, [2, 0]]
+        alone = width @ _alone(model, index, panels, strips)
         chord, edge = surface.mean_chord()
         out.append(
-            (
-                surface.name,
-                (float(lift_both[0]), float(lift_both[1])),
-                (float(lift_alone[0]), float(lift_alone[1])),
-                float(edge[0]) + 0.25 * chord,
+            LiftPair(
+                surface=surface.name,
+                amid_per_w=float(amid[0]),
+                amid_per_u=float(amid[1]),
+                alone_per_w=float(alone[0]),
+                alone_per_u=float(alone[1]),
+                quarter_x_m=float(edge[0]) + 0.25 * chord,
             )
         )
-    return out
+    return tuple(out)
 
 
 def _alone(model: AirModel, index: int, panels: Integers, strips: Integers) -> Floats:
@@ -269,7 +292,9 @@ def _alone(model: AirModel, index: int, panels: Integers, strips: Integers) -> F
     return np.asarray(per_strip - response @ (loss[:, None] * per_strip), dtype=np.float64)
 
 
-def downwash_lag(model: AirModel, condition: Condition) -> tuple[float, float]:
+def downwash_lag(
+    model: AirModel, condition: Condition, pairs: tuple[LiftPair, ...] | None = None
+) -> tuple[float, float]:
     """Lift and pitching moment per (d alpha/dt) c/2V from downwash that arrives late, two floats.
 
     A surface more than a mean chord behind the wings feels the downwash of l/V ago [1]_.
@@ -282,12 +307,14 @@ def downwash_lag(model: AirModel, condition: Condition) -> tuple[float, float]:
     ref = model.reference
     quarter = ref.leading_edge_m[0] + 0.25 * ref.chord_m
     lift = pitch = 0.0
-    for _, both, alone, x in _lift_pairs(model):
-        arm = x - quarter
+    for pair in pairs or lift_pairs(model):
+        arm = pair.quarter_x_m - quarter
         if arm < ref.chord_m:
             continue
-        lost = 2.0 * (alone[0] - both[0]) / ref.area_m2  # lift slope taken by downwash, per radian
+        lost = (
+            2.0 * (pair.alone_per_w - pair.amid_per_w) / ref.area_m2
+        )  # lift slope taken by downwash, per radian
         part = lost * 2.0 * arm / ref.chord_m * math.cos(condition.alpha_rad)
         lift += part
-        pitch -= part * (x - float(model.about_m[0])) / ref.chord_m
+        pitch -= part * (pair.quarter_x_m - float(model.about_m[0])) / ref.chord_m
     return lift, pitch

@@ -317,6 +317,31 @@ class Lattice:
     def strips(self) -> int:
         return int(self.strip_width_m.size)
 
+    @property
+    def stated_strips(self) -> int:
+        return sum(h.eta.size for h in self.halves[: self.stated])
+
+    def images(self) -> tuple[Integers, Integers]:
+        """For every strip and every panel, its twin on the other side (itself on a centre-plane fin)."""
+        strip, panel = [], []
+        strip_at = panel_at = 0
+        port_strip = self.stated_strips
+        port_panel = sum(h.points_m[..., 0].size for h in self.halves[: self.stated])
+        back_strip, back_panel = [], []
+        for half in self.halves[: self.stated]:
+            m, size = half.eta.size, half.points_m[..., 0].size
+            if half.surface.mirrored:
+                strip.append(np.arange(port_strip, port_strip + m))
+                panel.append(np.arange(port_panel, port_panel + size))
+                back_strip.append(np.arange(strip_at, strip_at + m))
+                back_panel.append(np.arange(panel_at, panel_at + size))
+                port_strip, port_panel = port_strip + m, port_panel + size
+            else:
+                strip.append(np.arange(strip_at, strip_at + m))
+                panel.append(np.arange(panel_at, panel_at + size))
+            strip_at, panel_at = strip_at + m, panel_at + size
+        return np.concatenate([*strip, *back_strip]), np.concatenate([*panel, *back_panel])
+
     def circulation(self, inflow: Floats) -> Floats:
         """Circulations (panels, k) that cancel the normal velocities `inflow` (panels, k). [m²/s].
 

@@ -27,6 +27,7 @@ import copy
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -57,10 +58,10 @@ PASSES, PICARD, RELAX, LEVELS = 40, 8, 0.7, 4
 # Newton's steps are held to this share of the air's speed, an angle of about 9 degrees.
 NEWTON_STEP = 0.15
 TO_FLIGHT = np.array([-1.0, 1.0, -1.0, -1.0, 1.0, -1.0])
-# Suction fades from its small-angle share to nothing as the leading-edge angle grows from 2 to 8.5 degrees: what the
+# Suction fades from its small-angle share to nothing as the leading-edge angle grows from 2.5 to 9 degrees: what the
 # drag of the aspect-ratio-2 plate asks for (data/sections.csv source P: two thirds kept at 6 degrees of wing angle,
 # half at 10, a fifth at 15).
-SUCTION_FROM, SUCTION_BY = math.radians(2.0), math.radians(8.5)
+SUCTION_FROM, SUCTION_BY = math.radians(2.5), math.radians(9.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -221,9 +222,20 @@ class AirModel:
         through = np.einsum("kpm,pk->pm", axes, lattice.normals) * np.cos(slope)[:, None]
         through += axes[0] * np.sin(slope)[:, None]
         turned = [turned_by(lattice, d) for d in self.drives]
-        strips = np.zeros((lattice.panels, lattice.strips))
-        strips[np.arange(lattice.panels), lattice.strip_of] = 1.0
+        # On a symmetric layout what a port strip does is the mirror image of what its starboard twin does.
+        strip_image, panel_image = lattice.images() if lattice.symmetric else (None, None)
+        asked = lattice.strips if strip_image is None else lattice.stated_strips
+        strips = np.zeros((lattice.panels, asked))
+        own = np.flatnonzero(lattice.strip_of < asked)
+        strips[own, lattice.strip_of[own]] = 1.0
         gamma = lattice.circulation(np.hstack([through, *[t[:, None] for t in turned], strips]))
+        if strip_image is not None and panel_image is not None:
+            modes = 6 + len(self.drives)
+            turns = np.concatenate(
+                [np.full(h.points_m[..., 0].size, -1.0 if h.centred else 1.0) for h in lattice.halves]
+            )
+            port = turns[:, None] * gamma[panel_image][:, modes + strip_image[asked:]]
+            gamma = np.hstack([gamma, port])
         quarter = np.concatenate([h.leading_edge_m for h in lattice.halves])
         quarter[:, 0] += 0.25 * self.chord
         self.quarter_m = quarter
@@ -271,11 +283,6 @@ class AirModel:
         self._unit = math.pi * self.slope * self.chord
         self._back = 0.75 * self.chord
         self._around = self._neighbours()
-        # A frozen share s of separated flow makes the balance linear in the loss: (s R + (1 - s) U) loss = gap. Its
-        # inverses for a few shares, each strip using its own, close the gap in a few rounds.
-        unit = np.diag(self._unit)
-        shares = np.linspace(0.0, 1.0, LEVELS)[:, None, None]
-        self._closing = np.linalg.inv(shares * self.response + (1.0 - shares) * unit)
         # One product answers everything linear: rows are nine strip quantities, columns motion (6), turned controls
         # times forward speed, turned controls, and one.
         n, k = self.twist.size, len(self.drives)
@@ -514,6 +521,18 @@ class AirModel:
                 "the air has no answer for this motion; a velocity or a deflection is not a number"
             )
         return total, (stuck, nose, parts[0], parts[1], parts[2], parts[0] / (q + 1e-12), passes)
+
+    @cached_property
+    def _closing(self) -> Floats:
+        """Inverses that close the balance at a few shares of separated flow, shape (LEVELS, n, n).
+
+        A frozen share s makes the balance linear in the loss: (s R + (1 - s) U) loss = gap; each strip uses the
+        inverses next to its own share.
+        """
+        shares = np.linspace(0.0, 1.0, LEVELS)[:, None, None]
+        return np.asarray(
+            np.linalg.inv(shares * self.response + (1.0 - shares) * np.diag(self._unit)), dtype=np.float64
+        )
 
     def _settle(
         self, gamma: Floats, broken: Floats, beyond: Floats, unit: Floats, a1: Floats, close: float

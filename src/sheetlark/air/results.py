@@ -15,6 +15,7 @@ from sheetlark.air.derivatives import (
     coefficients_at,
     derivatives_at,
     downwash_of,
+    lift_pairs,
 )
 from sheetlark.air.hinges import HingeMoment, hinge_moments_at
 from sheetlark.air.layout import Condition, Layout
@@ -159,7 +160,9 @@ class AirResults:
     model: AirModel
 
 
-CURVE_DEG = np.concatenate([np.arange(-10.0, 24.1, 1.0), [26.0, 28.0, 30.0, 34.0, 38.0, 42.0, 46.0]])
+CURVE_DEG = np.concatenate(
+    [np.arange(-10.0, 4.1, 2.0), np.arange(5.0, 22.1), [24.0, 27.0, 30.0, 35.0, 40.0, 46.0]]
+)
 
 
 def lift_curve(layout: Layout | AirModel, condition: Condition | None = None) -> LiftCurve:
@@ -406,6 +409,7 @@ def analyse(layout: Layout, condition: Condition | None = None, model: AirModel 
     glide = replace(at, thrust_n=0.0, torque_nm=0.0)
     curve = lift_curve(own, glide)
     shares, loading = _shares(own, at)
+    pairs = lift_pairs(own)
     off = _neutral(own, glide)
     thin = []
     warnings = []
@@ -426,11 +430,11 @@ def analyse(layout: Layout, condition: Condition | None = None, model: AirModel 
         coefficients=coefficients_at(own, at),
         curve=curve,
         polar=polar_of(curve, own.reference, _drag_spread(own)),
-        derivatives=derivatives_at(own, at),
+        derivatives=derivatives_at(own, at, pairs),
         neutral_point_m=off,
         neutral_point_power_m=_neutral(own, at) if at.thrust_n > 0.0 else off,
         neutral_point_spread_m=math.hypot(0.01 * chord, 0.4 * moved),
-        downwash=downwash_of(own),
+        downwash=downwash_of(own, pairs),
         first_stall=first_stall(own, glide, curve.stall_rad),
         shares=shares,
         loading=loading,

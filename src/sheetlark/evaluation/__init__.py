@@ -2,6 +2,7 @@
 
 from sheetlark.evaluation.air_stage import AirFigures, layout_of
 from sheetlark.evaluation.drive_stage import DriveFigures, drive_line
+from sheetlark.evaluation.flight_stage import FlightFigures
 from sheetlark.evaluation.whole import Evaluation, evaluate
 
-__all__ = ["AirFigures", "DriveFigures", "Evaluation", "drive_line", "evaluate", "layout_of"]
+__all__ = ["AirFigures", "DriveFigures", "Evaluation", "FlightFigures", "drive_line", "evaluate", "layout_of"]

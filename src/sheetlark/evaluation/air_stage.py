@@ -10,7 +10,15 @@ import numpy as np
 
 from sheetlark import air
 from sheetlark.air import AirModel, AirResults, Bit, Body, Condition, Disc, Layout, analyse
-from sheetlark.airframe import Airframe, BodyShape, Hinged, LiftingSurface, PlacedStrut, Reference
+from sheetlark.airframe import (
+    V_TAIL_DIHEDRAL_RAD,
+    Airframe,
+    BodyShape,
+    Hinged,
+    LiftingSurface,
+    PlacedStrut,
+    Reference,
+)
 from sheetlark.atmosphere import GRAVITY_MS2, Air, air_at
 from sheetlark.design import Design, Drive, Gear
 from sheetlark.stock import Stock
@@ -111,13 +119,22 @@ def _control(surface: LiftingSurface, control: Hinged) -> air.Control:
     share_in = min(max((x_inner - front_in) / chord_in, 0.0), 0.95)
     share_out = min(max((x_outer - front_out) / max(chord_out, 1e-6), 0.0), 0.95)
     return air.Control(
-        name=surface.name if control.moves == "rudder" and surface.mirrored else control.moves,
-        kind=control.moves,
+        name=control.moves,
+        kind=_kind(surface, control),
         hinge_fraction=share_in,
         hinge_fraction_tip=share_out,
         from_eta=control.start,
         to_eta=control.end,
     )
+
+
+def _kind(surface: LiftingSurface, control: Hinged) -> air.surface.ControlKind:
+    """How the two halves can move: ailerons need their differential, and the halves of a V-tail mix."""
+    if control.moves == "aileron":
+        return "flaperon"
+    if control.moves == "elevator" and abs(surface.dihedral_rad) >= V_TAIL_DIHEDRAL_RAD:
+        return "elevon"
+    return control.moves
 
 
 def _body(shape: BodyShape) -> Body:

@@ -1,39 +1,116 @@
-"""Motor, propeller, battery and controller as the design states them, and what they give."""
+"""Motor, propeller, battery and controller as the design states them, and what they give on this model."""
 
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
-from sheetlark.atmosphere import GRAVITY_MS2, air_at
-from sheetlark.design import Design, Drive, Flying
-from sheetlark.drive import DriveLine, OperatingPoint, equilibrium, propeller_of
+import numpy as np
+
+from sheetlark.airframe import Airframe, BodyShape
+from sheetlark.atmosphere import GRAVITY_MS2, Air, air_at
+from sheetlark.design import Design, Drive
+from sheetlark.drive import (
+    FLAT_NOSE,
+    ROUNDED_NOSE,
+    Circuits,
+    DriveLine,
+    NetThrust,
+    Nose,
+    Phase,
+    StaticFigures,
+    duration,
+    net_thrust,
+    propeller_of,
+    settle,
+    static_figures,
+)
+from sheetlark.outline import Floats
 from sheetlark.stock import Stock
 from sheetlark.weights import Weights
+
+# Airspeeds and throttles the thrust is tabulated at; in between it is read off straight lines.
+_SPEEDS_MS = np.concatenate([np.linspace(0.0, 20.0, 21), np.linspace(22.0, 40.0, 10)])
+_THROTTLES = np.linspace(0.0, 1.0, 11)
+# Charge at which climb and top speed are quoted: a battery that has given a little.
+_WORKING_CHARGE = 0.8
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class ThrustTable:
+    """Thrust and torque of the whole drive over airspeed and throttle.
+
+    speeds_ms : shape (n,). throttles : shape (m,)
+    thrust_n, net_n, torque_nm, current_a : shape (m, n); net of the nose's blockage; torque of one motor
+    """
+
+    speeds_ms: Floats
+    throttles: Floats
+    thrust_n: Floats
+    net_n: Floats
+    torque_nm: Floats
+    current_a: Floats
+
+    @cached_property
+    def _rows(self) -> tuple[list[float], list[list[float]], list[list[float]], list[list[float]]]:
+        return (
+            self.speeds_ms.tolist(),
+            self.thrust_n.tolist(),
+            self.torque_nm.tolist(),
+            self.net_n.tolist(),
+        )
+
+    def _read(self, rows: list[list[float]], airspeed_ms: float, throttle: float) -> float:
+        speeds = self._rows[0]
+        i = min(max(bisect_right(speeds, airspeed_ms) - 1, 0), len(speeds) - 2)
+        t = min(max((airspeed_ms - speeds[i]) / (speeds[i + 1] - speeds[i]), 0.0), 1.0)
+        at = min(max(throttle, 0.0), 1.0) * (len(rows) - 1)
+        k = min(int(at), len(rows) - 2)
+        s = at - k
+        low, high = rows[k], rows[k + 1]
+        a = low[i] + t * (low[i + 1] - low[i])
+        b = high[i] + t * (high[i + 1] - high[i])
+        return a + s * (b - a)
+
+    def thrust(self, airspeed_ms: float, throttle: float) -> float:
+        """Free thrust of the whole drive. [N]."""
+        return self._read(self._rows[1], airspeed_ms, throttle)
+
+    def net(self, airspeed_ms: float, throttle: float) -> float:
+        """Thrust less what the slipstream loses on the nose. [N]."""
+        return self._read(self._rows[3], airspeed_ms, throttle)
+
+    def torque(self, airspeed_ms: float, throttle: float) -> float:
+        """Shaft torque of one motor. [N m]."""
+        return self._read(self._rows[2], airspeed_ms, throttle)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class DriveFigures:
-    """What the drive gives standing still, from a full battery.
+    """What the drive gives on this model.
 
     line : the drive
-    static : full throttle at no airspeed
-    thrust_to_weight : of the model as it weighs [-]
+    static : full throttle at no airspeed, full battery, with spreads
+    nose : what stands behind the disc; None where nothing does
+    net : static thrust, less what the nose costs
+    table : thrust over airspeed and throttle, battery at 80 %
+    thrust_to_weight : net static thrust over weight [-]
+    full_throttle_s : until a fifth of the charge is left, or the controller cuts off [s]
     """
 
     line: DriveLine
-    static: OperatingPoint
+    static: StaticFigures
+    nose: Nose | None
+    net: NetThrust
+    table: ThrustTable
     thrust_to_weight: float
+    full_throttle_s: float
 
     @property
     def full_throttle_min(self) -> float:
-        """Minutes at full throttle, standing, until 20 % of the charge is left. [min]."""
-        return (
-            0.8 * self.line.pack.capacity_ah / self.static.current_a * 60.0
-            if self.static.current_a > 0
-            else math.inf
-        )
+        return self.full_throttle_s / 60.0
 
 
 def drive_line(drive: Drive, stock: Stock) -> DriveLine:
@@ -48,18 +125,105 @@ def drive_line(drive: Drive, stock: Stock) -> DriveLine:
     )
 
 
-@lru_cache(maxsize=64)
-def _settled(drive: Drive, flying: Flying, stock: Stock) -> tuple[DriveLine, OperatingPoint]:
-    line = drive_line(drive, stock)
-    air = air_at(flying.altitude, flying.temperature)
-    return line, equilibrium(line, density_kg_m3=air.density_kg_m3)
-
-
-def drive_figures(design: Design, stock: Stock, weights: Weights) -> DriveFigures | None:
-    """What the drive gives, or None for a glider."""
-    if design.drive is None:
+def nose_behind(drive: Drive, body: BodyShape | None, line: DriveLine) -> Nose | None:
+    """What of the body stands behind a tractor disc, within a disc's diameter of it."""
+    if body is None or drive.pusher or drive.twin:
         return None
-    line, static = _settled(design.drive, design.flying, stock)
+    x = np.linspace(body.nose_m, min(body.tail_m, body.nose_m + line.propeller.diameter_m), 24)
+    heights = np.array([body.heights_m(float(s)) for s in x])
+    frontal = float((body.width_m(x) * (heights[:, 1] - heights[:, 0])).max())
+    # The disc stands a motor's length ahead of its mounting face.
+    disc = drive.motor_at[0] - line.motor.body_length_m
+    return Nose(
+        frontal_area_m2=frontal,
+        behind_m=max(0.0, body.nose_m - disc),
+        drag_coefficient=ROUNDED_NOSE if body.stated.nose == "round" else FLAT_NOSE,
+    )
+
+
+_Slice = tuple[str, str, str, str, bool, bool]
+
+
+@lru_cache(maxsize=32)
+def _settled(
+    key: _Slice, air: Air, nose: Nose | None, stock: Stock
+) -> tuple[DriveLine, StaticFigures, NetThrust, ThrustTable, float]:
+    """Everything that depends on the drive alone, not on where its pieces sit or what the model weighs."""
+    motor, propeller, pack, controller, twin, pusher = key
+    line = DriveLine(
+        motor=stock.motor(motor),
+        propeller=propeller_of(stock.propeller(propeller)),
+        pack=stock.pack(pack),
+        controller=stock.controller(controller),
+        motors=2 if twin else 1,
+        pusher=pusher,
+    )
+    static = static_figures(line, density_kg_m3=air.density_kg_m3, air_temperature_k=air.temperature_k)
+    table = _table(line, nose, air.density_kg_m3)
+    net = _net(static.point.thrust_n, 0.0, line, nose, air.density_kg_m3)
+    lasts = duration(line, Phase(share=1.0, airspeed_ms=0.0, throttle=1.0), density_kg_m3=air.density_kg_m3)
+    return line, static, net, table, lasts.time_s
+
+
+def _net(
+    thrust_n: float, airspeed_ms: float, line: DriveLine, nose: Nose | None, density: float
+) -> NetThrust:
+    if nose is None or thrust_n <= 0:
+        return NetThrust(free_n=thrust_n, net_n=thrust_n, lost_n=0.0, fraction=0.0, advance_factor=1.0)
+    return net_thrust(
+        thrust_n=thrust_n,
+        airspeed_ms=airspeed_ms,
+        diameter_m=line.propeller.diameter_m,
+        nose=nose,
+        density_kg_m3=density,
+    )
+
+
+def _table(line: DriveLine, nose: Nose | None, density: float) -> ThrustTable:
+    speed, throttle = np.meshgrid(_SPEEDS_MS, _THROTTLES)
+    at_disc = speed * (1.0 - (line.wake_fraction if line.pusher else 0.0))
+    states = settle(
+        Circuits.of(line).repeated(speed.size),
+        airspeed_ms=at_disc.ravel(),
+        throttle=throttle.ravel(),
+        charge=_WORKING_CHARGE,
+        density_kg_m3=density,
+    )
+    thrust = line.motors * states.thrust_n.reshape(speed.shape)
+    net = np.array(
+        [
+            [
+                _net(float(f), float(v), line, nose, density).net_n
+                for f, v in zip(row, _SPEEDS_MS, strict=True)
+            ]
+            for row in thrust
+        ]
+    )
+    return ThrustTable(
+        speeds_ms=_SPEEDS_MS,
+        throttles=_THROTTLES,
+        thrust_n=thrust,
+        net_n=net,
+        torque_nm=states.torque_nm.reshape(speed.shape),
+        current_a=states.pack_current_a.reshape(speed.shape),
+    )
+
+
+def drive_figures(design: Design, airframe: Airframe, stock: Stock, weights: Weights) -> DriveFigures | None:
+    """What the drive gives, or None for a glider."""
+    drive = design.drive
+    if drive is None:
+        return None
+    air = air_at(design.flying.altitude, design.flying.temperature)
+    nose = nose_behind(drive, airframe.body, drive_line(drive, stock))
+    key = (drive.motor, drive.propeller, drive.pack, drive.controller, drive.twin, drive.pusher)
+    line, static, net, table, lasts = _settled(key, air, nose, stock)
     return DriveFigures(
-        line=line, static=static, thrust_to_weight=static.thrust_n / (weights.all_up_kg * GRAVITY_MS2)
+        line=line,
+        static=static,
+        nose=nose,
+        net=net,
+        table=table,
+        thrust_to_weight=net.net_n / (weights.all_up_kg * GRAVITY_MS2),
+        full_throttle_s=lasts if math.isfinite(lasts) else math.inf,
     )

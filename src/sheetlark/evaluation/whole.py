@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 from sheetlark.airframe import Airframe, airframe
 from sheetlark.design import Design
-from sheetlark.errors import GeometryError, StockError
+from sheetlark.errors import GeometryError, SolveError, StockError
 from sheetlark.evaluation.air_stage import AirFigures, air_figures
 from sheetlark.evaluation.drive_stage import DriveFigures, drive_figures
+from sheetlark.evaluation.flight_stage import FlightFigures, flight_figures
 from sheetlark.parts import Kit, make_kit
 from sheetlark.stock import Stock, load_stock
 from sheetlark.weights import Weights, weigh
@@ -28,6 +29,7 @@ class Evaluation:
     weights: Weights
     air: AirFigures
     drive: DriveFigures | None
+    flight: FlightFigures
 
 
 def evaluate(design: Design, stock: Stock | None = None) -> Evaluation:
@@ -48,11 +50,19 @@ def evaluate(design: Design, stock: Stock | None = None) -> Evaluation:
         kit = make_kit(placed, stock)
         weights = weigh(design, placed, kit, stock)
         air = air_figures(placed, design, stock, weights)
-        drive = drive_figures(design, stock, weights)
+        drive = drive_figures(design, placed, stock, weights)
+        flight = flight_figures(design, placed, weights, air, drive, stock)
     except GeometryError as error:
         raise design.refusal(error.where, str(error)) from error
-    except StockError as error:
+    except (StockError, SolveError) as error:
         raise design.refusal((), str(error)) from error
     return Evaluation(
-        design=design, stock=stock, airframe=placed, kit=kit, weights=weights, air=air, drive=drive
+        design=design,
+        stock=stock,
+        airframe=placed,
+        kit=kit,
+        weights=weights,
+        air=air,
+        drive=drive,
+        flight=flight,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import fields
 from typing import Any
 
 import numpy as np
@@ -17,17 +18,11 @@ def document(e: Evaluation) -> dict[str, Any]:
         "model": {"name": e.design.model.name, "layout": e.airframe.layout},
         "weights": _weights(e),
         "air": _air(e),
-        "balance": {
-            "percent_mean_chord": e.air.percent_mean_chord,
-            "static_margin_percent": 100.0 * e.air.static_margin,
-        },
+        "balance": _balance(e),
     }
     if e.drive is not None:
         made["drive"] = _drive(e)
-    made["flight"] = {
-        "wing_loading_g_dm2": 10.0 * e.weights.all_up_kg / e.airframe.reference.area_m2,
-        "cubic_loading": e.weights.all_up_kg / e.airframe.reference.area_m2**1.5,
-    }
+    made["flight"] = _flight(e)
     made["findings"] = [_finding(f) for f in findings(e)]
     plain: dict[str, Any] = _plain(made)
     return plain
@@ -76,21 +71,123 @@ def _air(e: Evaluation) -> dict[str, Any]:
         },
         "lift_slope_per_rad": e.air.lift_slope_per_rad,
         "zero_lift_deg": math.degrees(e.air.zero_lift_rad),
+        "cl_max": e.air.results.curve.lift_max,
+        "cl_max_trimmed": e.flight.polar.greatest_lift,
+        "cd_min": e.air.results.polar.drag_min,
+        "best_lift_to_drag": e.air.results.polar.best_lift_to_drag,
         "neutral_point_mm": 1e3 * e.air.neutral_point_m,
+        "neutral_point_spread_mm": 1e3 * e.air.results.neutral_point_spread_m,
+        "stall": {
+            "first": e.air.results.first_stall.surface,
+            "share_of_span": e.air.results.first_stall.share_of_span,
+            "alpha_deg": math.degrees(e.air.results.first_stall.alpha_rad),
+        },
+        "downwash": {d.surface: d.slope for d in e.air.results.downwash},
+        "derivatives": {f.name: getattr(e.flight.derivatives, f.name) for f in fields(e.flight.derivatives)},
     }
+
+
+def _balance(e: Evaluation) -> dict[str, Any]:
+    here, b = float(e.weights.balance_m[0]), e.flight.balance
+    made: dict[str, Any] = {
+        "percent_mean_chord": e.air.percent_mean_chord,
+        "static_margin_percent": 100.0 * e.air.static_margin,
+        "forward_limit_mm": 1e3 * (here + b.forward_limit_m),
+        "aft_limit_mm": 1e3 * (here + b.aft_limit_m),
+        "wanted_margin_percent": 100.0 * e.flight.wanted_margin,
+    }
+    battery = e.flight.battery
+    if battery is not None:
+        made["battery"] = {
+            "x_mm": 1e3 * battery.x_m,
+            "inside_bay": battery.inside_bay,
+            "ballast_g": 1e3 * battery.ballast_kg,
+            "ballast_x_mm": 1e3 * battery.ballast_x_m,
+        }
+    return made
+
+
+def _flight(e: Evaluation) -> dict[str, Any]:
+    f, r = e.flight, e.airframe.reference
+    made: dict[str, Any] = {
+        "stall_ms": f.stall_ms,
+        "cruise_ms": f.cruise_ms,
+        "wing_loading_g_dm2": 10.0 * e.weights.all_up_kg / r.area_m2,
+        "cubic_loading": e.weights.all_up_kg / r.area_m2**1.5,
+        "modes": [
+            {
+                "name": m.name,
+                "real": m.real,
+                "imag": m.imag,
+                "period_s": m.period_s,
+                "time_to_half_s": m.time_to_half_s,
+                "time_to_double_s": m.time_to_double_s,
+                "damping_ratio": m.damping_ratio,
+                "says": m.words,
+            }
+            for m in f.modes
+        ],
+    }
+    if f.performance is not None:
+        p = f.performance
+        made |= {
+            "top_ms": p.top_ms,
+            "climb_ms": p.best_climb_ms,
+            "climb_speed_ms": p.best_climb_speed_ms,
+            "best_glide_ms": p.best_glide.airspeed_ms,
+            "glide_ratio": p.best_glide.lift_to_drag,
+            "least_sink_ms": p.least_sink.sink_ms,
+            "turn_radius_m": p.turn_radius_m,
+            "field_length_m": p.field_length_m,
+            "field_width_m": p.field_width_m,
+            "wind_limit_ms": p.wind_limit_ms,
+            "cubic_band": p.cubic_band,
+        }
+    if f.cruise is not None:
+        made["trim"] = {
+            "alpha_deg": math.degrees(f.cruise.alpha_rad),
+            "throttle": f.cruise.throttle,
+            "deflections_deg": {
+                s.name: math.degrees(d)
+                for s, d in zip(f.mixer.surfaces, f.cruise.deflections_rad, strict=True)
+            },
+        }
+    if f.entry is not None and f.turn is not None:
+        made["turn"] = {
+            "peak_sideslip_deg": math.degrees(f.entry.peak_sideslip_rad),
+            "final_sideslip_deg": math.degrees(f.entry.final_sideslip_rad),
+            "time_to_bank_s": f.entry.time_to_bank_s,
+            "bank_deg": math.degrees(f.turn.bank_rad),
+            "radius_m": f.turn.radius_m,
+            "steady_sideslip_deg": math.degrees(f.turn.sideslip_rad),
+            "aileron_deg": math.degrees(f.turn.aileron_rad),
+            "rudder_deg": math.degrees(f.turn.rudder_rad),
+        }
+    return made
 
 
 def _drive(e: Evaluation) -> dict[str, Any]:
     assert e.drive is not None
-    s = e.drive.static
-    return {
+    s = e.drive.static.point
+    made: dict[str, Any] = {
         "static_thrust_n": s.thrust_n,
         "static_current_a": s.current_a,
         "static_rpm": s.rpm,
         "static_power_w": s.battery_power_w,
         "thrust_to_weight": e.drive.thrust_to_weight,
         "full_throttle_min": e.drive.full_throttle_min,
+        "nose_loss_percent": 100.0 * e.drive.net.fraction,
+        "pitch_speed_ms": e.drive.static.pitch_speed_ms,
+        "winding_c": e.drive.static.winding_k - 273.15,
+        "spread_percent": {
+            "thrust": 100.0 * e.drive.static.thrust_spread,
+            "current": 100.0 * e.drive.static.current_spread,
+            "rpm": 100.0 * e.drive.static.rpm_spread,
+        },
     }
+    if e.flight.cruise_s is not None:
+        made["cruise_min"] = e.flight.cruise_s / 60.0
+    return made
 
 
 def _finding(f: Finding) -> dict[str, Any]:

@@ -121,7 +121,7 @@ def thrust_to_weight(e: Evaluation) -> Iterator[Finding]:
         id="power-low",
         severity="caution",
         says="The motor is small for the mass: it may not climb.",
-        because=f"{e.drive.static.thrust_n:.2f} N of static thrust lifts {e.drive.thrust_to_weight:.2f} of its "
+        because=f"{e.drive.net.net_n:.2f} N of static thrust lifts {e.drive.thrust_to_weight:.2f} of its "
         "weight; 0.5 is the least that climbs with ease (common practice, no source).",
         value=e.drive.thrust_to_weight,
         limit=0.5,
@@ -133,7 +133,7 @@ def currents(e: Evaluation) -> Iterator[Finding]:
     """Current against what motor, controller and cells can carry."""
     if e.drive is None:
         return
-    line, point = e.drive.line, e.drive.static
+    line, point = e.drive.line, e.drive.static.point
     limits = {
         "motor": (point.motor_current_a, line.motor.max_current_a),
         "speed controller": (point.motor_current_a, line.controller.max_current_a),

@@ -94,7 +94,7 @@ def _air(e: Evaluation, imperial: bool) -> Iterator[Row]:
 def _drive(e: Evaluation) -> Iterator[Row]:
     if e.drive is None:
         return
-    s, line = e.drive.static, e.drive.line
+    s, line = e.drive.static.point, e.drive.line
     yield (
         "static thrust",
         f"{s.thrust_n:.2f} N, {e.drive.thrust_to_weight:.2f} of weight",

@@ -72,7 +72,7 @@ def _part(part: Part, stock: Stock) -> Line:
         spread=sheet.mass_spread,
         batch=f"sheet {part.sheet}",
         source="computed",
-        note=f"area {part.area_mm2 * part.count * 1e-4:.1f} cm²{many}, {sheet.name}, {papers}, "
+        note=f"area {part.area_mm2 * part.count * 1e-2:.0f} cm²{many}, {sheet.name}, {papers}, "
         f"{1e3 * areal:.0f} g/m² ({sheet.source})",
     )
 

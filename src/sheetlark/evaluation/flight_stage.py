@@ -1,0 +1,289 @@
+"""What the model does in the air: trim, performance, modes, where it may balance, how it turns."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from sheetlark.air import Condition, coefficients_at, derivatives_at
+from sheetlark.airframe import Airframe
+from sheetlark.atmosphere import GRAVITY_MS2, air_at
+from sheetlark.design import Design
+from sheetlark.drive import Phase, duration
+from sheetlark.errors import SolveError
+from sheetlark.evaluation.air_stage import AirFigures
+from sheetlark.evaluation.drive_stage import DriveFigures
+from sheetlark.evaluation.vehicle import stability_derivatives, turned_mass, vehicle_of
+from sheetlark.flight import (
+    BalanceRange,
+    BatteryPlace,
+    FlightState,
+    LinearModel,
+    Mixer,
+    Mode,
+    Performance,
+    Polar,
+    StabilityDerivatives,
+    SteadyTurn,
+    Trim,
+    TurnEntry,
+    Vehicle,
+    balance_range,
+    linear_model,
+    named_modes,
+    performance,
+    place_battery,
+    steady_turn,
+    stick_effect,
+    trim_level,
+    trim_with_throttle,
+    turn_entry,
+)
+from sheetlark.stock import Stock
+from sheetlark.weights import Weights
+
+# Margin a first flight should have, in mean chords; 5 to 15 % is common practice, no source.
+WANTED_MARGIN = 0.10
+TAILLESS_MARGIN = 0.06
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FlightFigures:
+    """What the model does in the air.
+
+    vehicle, mixer : the model and its controls, ready to be flown
+    polar : trimmed lift and drag
+    performance : None where the motor cannot hold it up
+    cruise : trimmed level flight; None where it cannot be trimmed
+    glide : trimmed at best-glide speed, power off
+    derivatives, linear, modes : about cruise, stability axes
+    balance : where it may balance
+    battery : where the battery would have to be for the wanted margin; None without a drive
+    cruise_s : how long the battery lasts at cruise; None where it cannot cruise [s]
+    turn, entry : a steady 30-degree turn and the way into it; None where it has no control for it
+    says : what could not be found, in words
+    """
+
+    vehicle: Vehicle
+    mixer: Mixer
+    polar: Polar
+    stall_ms: float
+    stall_alpha_rad: float
+    cruise_ms: float
+    performance: Performance | None
+    cruise: Trim | None
+    glide: Trim | None
+    derivatives: StabilityDerivatives
+    linear: LinearModel
+    modes: tuple[Mode, ...]
+    balance: BalanceRange
+    wanted_margin: float
+    battery: BatteryPlace | None
+    cruise_s: float | None
+    turn: SteadyTurn | None
+    entry: TurnEntry | None
+    says: tuple[str, ...]
+
+
+def trimmed_polar(air: AirFigures, density_kg_m3: float, viscosity_m2_s: float) -> tuple[Polar, float]:
+    """Lift and drag with the elevator where it balances the pitching moment, and the stall's incidence.
+
+    The elevator each incidence needs follows from the moment and the elevator's effect at cruise, held to 30
+    degrees; forces are then asked anew with it there.
+    """
+    curve, d = air.results.curve, air.results.derivatives
+    name = next((n for n in ("elevator", "elevon") if n in air.model.drives), None)
+    power = d.control(name).pitch if name is not None else 0.0
+    low = curve.zero_lift_rad
+    top = curve.stall_rad
+    lifts: list[float] = []
+    drags: list[float] = []
+    alphas: list[float] = []
+    base = Condition(
+        speed_ms=air.results.condition.speed_ms, density_kg_m3=density_kg_m3, viscosity_m2_s=viscosity_m2_s
+    )
+    for alpha in np.linspace(low + math.radians(0.5), top, 13).tolist():
+        pitch = float(np.interp(alpha, curve.alpha_rad, curve.pitch))
+        deflection = max(-0.52, min(0.52, -pitch / power)) if abs(power) > 1e-3 else 0.0
+        at = replace(base, alpha_rad=alpha, deflections_rad={name: deflection} if name is not None else {})
+        found = coefficients_at(air.model, at)
+        if lifts and found.lift <= lifts[-1] + 1e-6:
+            continue
+        lifts.append(found.lift)
+        drags.append(max(found.drag, 1e-4))
+        alphas.append(alpha)
+    if len(lifts) < 3 or lifts[-1] <= 0:
+        raise SolveError(
+            "the model finds no trimmed lift: with the elevator balancing it, lift does not grow with incidence. "
+            "Check where it balances and which way its surfaces point."
+        )
+    return Polar(lift=np.array(lifts), drag=np.array(drags)), alphas[-1]
+
+
+def flight_figures(
+    design: Design,
+    airframe: Airframe,
+    weights: Weights,
+    air: AirFigures,
+    drive: DriveFigures | None,
+    stock: Stock,
+) -> FlightFigures:
+    """Trim, performance, modes, balance range and turn of a model.
+
+    Raises
+    ------
+    SolveError
+        If the model has no trimmed lift at all.
+    """
+    now = air_at(design.flying.altitude, design.flying.temperature)
+    vehicle, mixer = vehicle_of(design, airframe, weights, air, drive, stock)
+    polar, stall_alpha = trimmed_polar(air, now.density_kg_m3, now.kinematic_viscosity_m2_s)
+    area, mass = airframe.reference.area_m2, weights.all_up_kg
+    stall = math.sqrt(2.0 * mass * GRAVITY_MS2 / (now.density_kg_m3 * area * polar.greatest_lift))
+    says: list[str] = []
+
+    found: Performance | None = None
+    if drive is not None:
+        try:
+            found = performance(
+                polar,
+                drive.table.net,
+                mass_kg=mass,
+                area_m2=area,
+                lift_slope_per_rad=air.lift_slope_per_rad,
+                density_kg_m3=now.density_kg_m3,
+            )
+        except SolveError as error:
+            says.append(str(error))
+    cruise_ms = found.cruise_ms if found is not None else 1.4 * stall
+    cruise, glide = _trims(vehicle, mixer, cruise_ms, says, powered=drive is not None)
+
+    at = cruise or glide
+    alpha = at.alpha_rad if at is not None else air.results.condition.alpha_rad
+    thrust = at.thrust_n if at is not None else 0.0
+    condition = Condition(
+        speed_ms=cruise_ms,
+        density_kg_m3=now.density_kg_m3,
+        viscosity_m2_s=now.kinematic_viscosity_m2_s,
+        alpha_rad=alpha,
+        thrust_n=max(thrust, 0.0) / (drive.line.motors if drive else 1),
+    )
+    here = coefficients_at(air.model, condition)
+    slope = _thrust_by_speed(drive, at, cruise_ms, now.density_kg_m3, area)
+    derivatives = stability_derivatives(
+        derivatives_at(air.model, condition),
+        lift=here.lift,
+        drag=here.drag,
+        alpha_rad=alpha,
+        thrust_by_speed=slope,
+        drives=air.model.drives,
+    )
+    state = FlightState(speed_ms=cruise_ms, density_kg_m3=now.density_kg_m3)
+    turned = turned_mass(vehicle.mass, alpha)
+    linear = linear_model(derivatives, turned, vehicle.reference, state)
+    margin = TAILLESS_MARGIN if airframe.tail is None else WANTED_MARGIN
+    balance = balance_range(
+        vehicle,
+        mixer,
+        stall_ms=stall,
+        stall_alpha_rad=stall_alpha,
+        cruise_ms=cruise_ms,
+        cruise_alpha_rad=alpha,
+        static_margin=margin,
+    )
+    turn: SteadyTurn | None = None
+    entry: TurnEntry | None = None
+    try:
+        turn = steady_turn(derivatives, turned, vehicle.reference, state)
+        entry = turn_entry(linear, stick_effect(vehicle, mixer, cruise_ms, alpha))
+    except (SolveError, np.linalg.LinAlgError) as error:
+        says.append(str(error))
+    return FlightFigures(
+        vehicle=vehicle,
+        mixer=mixer,
+        polar=polar,
+        stall_ms=stall,
+        stall_alpha_rad=stall_alpha,
+        cruise_ms=cruise_ms,
+        performance=found,
+        cruise=cruise,
+        glide=glide,
+        derivatives=derivatives,
+        linear=linear,
+        modes=named_modes(linear),
+        balance=balance,
+        wanted_margin=margin,
+        battery=_battery(design, airframe, weights, balance, stock),
+        cruise_s=_cruise_time(drive, cruise, now.density_kg_m3),
+        turn=turn,
+        entry=entry,
+        says=tuple(says),
+    )
+
+
+def _trims(
+    vehicle: Vehicle, mixer: Mixer, cruise_ms: float, says: list[str], *, powered: bool
+) -> tuple[Trim | None, Trim | None]:
+    cruise = glide = None
+    if powered:
+        try:
+            cruise = trim_level(vehicle, mixer, cruise_ms)
+        except SolveError as error:
+            says.append(str(error))
+    try:
+        glide = trim_with_throttle(vehicle, mixer, cruise_ms, 0.0)
+    except SolveError as error:
+        says.append(str(error))
+    return cruise, glide
+
+
+def _thrust_by_speed(
+    drive: DriveFigures | None, at: Trim | None, speed_ms: float, density: float, area_m2: float
+) -> float:
+    """d(thrust)/d(speed) at a held throttle, over (dynamic pressure x area / speed)."""
+    if drive is None or at is None:
+        return 0.0
+    step = 0.5
+    up = drive.table.thrust(speed_ms + step, at.throttle)
+    down = drive.table.thrust(speed_ms - step, at.throttle)
+    return (up - down) / (2 * step) / (0.5 * density * speed_ms * area_m2)
+
+
+def _cruise_time(drive: DriveFigures | None, cruise: Trim | None, density_kg_m3: float) -> float | None:
+    if drive is None or cruise is None:
+        return None
+    try:
+        return duration(
+            drive.line,
+            Phase(share=1.0, airspeed_ms=round(cruise.airspeed_ms, 1), thrust_n=round(cruise.thrust_n, 2)),
+            density_kg_m3=density_kg_m3,
+        ).time_s
+    except SolveError:
+        return None
+
+
+def _battery(
+    design: Design, airframe: Airframe, weights: Weights, balance: BalanceRange, stock: Stock
+) -> BatteryPlace | None:
+    drive = design.drive
+    if drive is None:
+        return None
+    target = float(weights.balance_m[0]) + balance.aft_limit_m
+    target = max(target, float(weights.balance_m[0]) + balance.forward_limit_m)
+    nose = airframe.body.nose_m if airframe.body is not None else min(drive.pack_at[0], drive.motor_at[0])
+    tail = airframe.body.tail_m if airframe.body is not None else max(s.at_m[0] for s in airframe.surfaces)
+    try:
+        return place_battery(
+            all_up_kg=weights.all_up_kg,
+            balance_x_m=float(weights.balance_m[0]),
+            battery_kg=stock.pack(drive.pack).mass_kg,
+            battery_x_m=drive.pack_at[0],
+            bay_x_m=(drive.pack_at[0] - drive.pack_travel, drive.pack_at[0] + drive.pack_travel),
+            target_x_m=target,
+            ballast_ahead_x_m=nose + 0.01,
+            ballast_astern_x_m=tail - 0.01,
+        )
+    except SolveError:
+        return None

@@ -8,7 +8,7 @@ import pytest
 
 from sheetlark.flight.derivatives import FlightState, MassProperties, Reference, StabilityDerivatives
 from sheetlark.flight.forces import DerivativeForces, ThrustLine, Vehicle
-from sheetlark.flight.mixing import Mixer, Surface
+from sheetlark.flight.mixing import ControlSurface, Mixer
 
 
 def ordinary_derivatives(**changes: float) -> StabilityDerivatives:
@@ -36,9 +36,9 @@ def motor(airspeed_ms: float, throttle: float) -> tuple[float, float]:
 def mixer(*, pitch: float = 15.0, roll: float = 15.0, yaw: float = 25.0) -> Mixer:
     return Mixer(
         surfaces=(
-            Surface(name="elevator", pitch_rad=-math.radians(pitch)),
-            Surface(name="aileron", roll_rad=-math.radians(roll)),
-            Surface(name="rudder", yaw_rad=-math.radians(yaw)),
+            ControlSurface(name="elevator", pitch_rad=-math.radians(pitch)),
+            ControlSurface(name="aileron", roll_rad=-math.radians(roll)),
+            ControlSurface(name="rudder", yaw_rad=-math.radians(yaw)),
         )
     )
 

@@ -7,9 +7,9 @@ from hypothesis import strategies as st
 
 from sheetlark.errors import SolveError
 from sheetlark.flight import (
+    ControlSurface,
     Linkage,
     Mixer,
-    Surface,
     aileron_for_roll,
     ailerons,
     best_holes,
@@ -125,7 +125,9 @@ class TestMixes:
         mixer = Mixer(surfaces=(elevator(0.3), rudder(0.4)), rudder_mix=0.5, expo_pitch=0.4)
         assert mixer.deflections(0.5, 1.0, 0.0) == pytest.approx((-0.3 * (0.6 * 0.5 + 0.4 * 0.125), -0.2))
         assert mixer.deflections(5.0, 0.0, -9.0) == pytest.approx((-0.3, 0.4))
-        tight = Mixer(surfaces=(Surface(name="x", pitch_rad=-0.5, up_limit_rad=0.3, down_limit_rad=0.2),))
+        tight = Mixer(
+            surfaces=(ControlSurface(name="x", pitch_rad=-0.5, up_limit_rad=0.3, down_limit_rad=0.2),)
+        )
         assert tight.deflections(1.0, 0.0, 0.0) == (-0.3,)
         assert tight.deflections(-1.0, 0.0, 0.0) == (0.2,)
 

@@ -8,10 +8,10 @@ import pytest
 
 from sheetlark.errors import SolveError
 from sheetlark.flight import (
+    ControlSurface,
     FlightPlan,
     Mixer,
     Start,
-    Surface,
     Throw,
     breeze,
     first_flight,
@@ -93,9 +93,9 @@ def test_linkages_the_wrong_way_round_are_found_out(model):
     """The pilot feels which way the stick acts; the mixer's sign is never assumed."""
     crossed = Mixer(
         surfaces=(
-            Surface(name="elevator", pitch_rad=math.radians(15)),
-            Surface(name="aileron", roll_rad=math.radians(15)),
-            Surface(name="rudder", yaw_rad=math.radians(25)),
+            ControlSurface(name="elevator", pitch_rad=math.radians(15)),
+            ControlSurface(name="aileron", roll_rad=math.radians(15)),
+            ControlSurface(name="rudder", yaw_rad=math.radians(25)),
         )
     )
     story = first_flight(model.vehicle(), crossed, PLAN)
@@ -172,7 +172,7 @@ def test_refusals(model):
     with pytest.raises(SolveError, match="the mixer moves elevator, the air knows elevator, aileron, rudder"):
         fly(
             model.vehicle(),
-            Mixer(surfaces=(Surface(name="elevator"),)),
+            Mixer(surfaces=(ControlSurface(name="elevator"),)),
             Start(height_m=5.0, speed_ms=9.0),
             Hands(0, 0, 0, 0),
         )

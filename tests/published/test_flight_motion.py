@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 
 from sheetlark.flight import (
+    STEP_S,
+    ControlSurface,
     DerivativeForces,
     FlightState,
     MassProperties,
@@ -16,7 +18,6 @@ from sheetlark.flight import (
     Reference,
     StabilityDerivatives,
     Start,
-    Surface,
     Vehicle,
     energy,
     fly,
@@ -42,7 +43,11 @@ class LiftOnly:
     surfaces = ()
 
     def __call__(self, V, alpha, beta, p, q, r, _deflections, _thrust):
-        u, v, w = V * math.cos(alpha) * math.cos(beta), V * math.sin(beta), V * math.sin(alpha) * math.cos(beta)
+        u, v, w = (
+            V * math.cos(alpha) * math.cos(beta),
+            V * math.sin(beta),
+            V * math.sin(alpha) * math.cos(beta),
+        )
         # path × wing axis and path × upright axis: across the path whatever it is
         lift, side = 0.5 * 1.225 * 0.15 * 0.6 * V, 0.5 * 1.225 * 0.15 * 0.4 * v
         X, Y, Z = lift * w + side * v, -side * u, -lift * u
@@ -67,8 +72,8 @@ def test_energy_without_losses(record_error):
     before = energy(vehicle, state)
     kinetic = before - vehicle.weight_n * 200.0
     worst = 0.0
-    for _ in range(60 * 80):
-        state = motion.step(state, 1.0 / 80.0)
+    for _ in range(round(60 / STEP_S)):
+        state = motion.step(state, STEP_S)
         worst = max(worst, abs(energy(vehicle, state) - before))
     record_error(
         case="energy drift over 60 s without losses, over the kinetic energy at the start",
@@ -95,8 +100,8 @@ def test_free_top(record_error):
     )
     state = Start(height_m=0.0, speed_ms=1.0, p_rad_s=0.4, r_rad_s=6.0).state()
     angle, before = 0.0, 0.0
-    for _ in range(800):
-        state = motion.step(state, 1.0 / 80.0)
+    for _ in range(500):
+        state = motion.step(state, STEP_S)
         now = math.atan2(state[11], state[10])
         angle += math.remainder(now - before, 2 * math.pi)
         before = now
@@ -153,7 +158,13 @@ def test_jacobian_is_the_linear_model(record_error):
 def test_flown_motion_has_the_linear_modes(record_error, disturbance, columns, modes):
     """Disturb it a little, fly it, and read the roots from the record: x(k+1) = A x(k) by least squares."""
     vehicle, _ = vehicle_in_glide_free_of_thrust()
-    mixer = Mixer(surfaces=(Surface(name="elevator"), Surface(name="aileron"), Surface(name="rudder")))
+    mixer = Mixer(
+        surfaces=(
+            ControlSurface(name="elevator"),
+            ControlSurface(name="aileron"),
+            ControlSurface(name="rudder"),
+        )
+    )
 
     class Hands:
         finished = False
@@ -161,7 +172,7 @@ def test_flown_motion_has_the_linear_modes(record_error, disturbance, columns, m
         def __call__(self, _view):
             return 0.0, 0.0, 0.0, 0.5
 
-    step = 1.0 / 80.0
+    step = STEP_S
 
     def record(start):
         h = fly(vehicle, mixer, start, Hands(), seconds=8.0, log_every=1)

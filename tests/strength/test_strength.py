@@ -227,7 +227,7 @@ class TestFrame:
         assert got.reaction_n.sum(axis=0) + spread + [1, -2, 3] == pytest.approx(0.0, abs=1e-8)
         places = np.array([j.at_m for j in joints])
         moment = np.cross(places, got.reaction_n).sum(axis=0) + got.reaction_nm.sum(axis=0)
-        moment += np.cross(places[1], [1, -2, 3]) + [0.1, 0.2, -0.3] + np.cross(places[1] / 2, spread)
+        moment += [*np.cross(places[1], [1, -2, 3]), 0.1, 0.2, -0.3, *np.cross(places[1] / 2, spread)]
         assert moment == pytest.approx(0.0, abs=1e-8)
 
     def test_a_strut_relieves_the_root(self):

@@ -16,8 +16,24 @@ from sheetlark.flight.controls import (
 from sheetlark.flight.derivatives import FlightState, MassProperties, Reference, StabilityDerivatives
 from sheetlark.flight.forces import AirForces, DerivativeForces, Propulsion, ThrustLine, Vehicle, no_thrust
 from sheetlark.flight.gust import STILL, GustRecord, Turbulence, Wind, breeze, gusts, low_altitude
+from sheetlark.flight.joining import (
+    AirModelForces,
+    ThrustTable,
+    in_stability_axes,
+    stability_derivatives,
+    with_servo_directions,
+)
 from sheetlark.flight.linkage import SERVO_MARGIN, HoleChoice, Linkage, best_holes
-from sheetlark.flight.mixing import Mixer, Surface, ailerons, elevator, elevons, exponential, rudder, v_tail
+from sheetlark.flight.mixing import (
+    ControlSurface,
+    Mixer,
+    ailerons,
+    elevator,
+    elevons,
+    exponential,
+    rudder,
+    v_tail,
+)
 from sheetlark.flight.modes import LinearModel, Mode, lanchester_phugoid, linear_model, named_modes
 from sheetlark.flight.performance import (
     CUBIC_BANDS,
@@ -68,9 +84,11 @@ __all__ = [
     "STEP_S",
     "STILL",
     "AirForces",
+    "AirModelForces",
     "BalanceRange",
     "BatteryPlace",
     "ClimbTable",
+    "ControlSurface",
     "DerivativeForces",
     "Draws",
     "Event",
@@ -103,9 +121,9 @@ __all__ = [
     "SteadyTurn",
     "StickEffect",
     "Story",
-    "Surface",
     "Throw",
     "ThrustLine",
+    "ThrustTable",
     "Trim",
     "Turbulence",
     "Turn",
@@ -134,6 +152,7 @@ __all__ = [
     "glides",
     "gusts",
     "hinge_moment",
+    "in_stability_axes",
     "lanchester_phugoid",
     "least_mix",
     "likelihood",
@@ -147,6 +166,7 @@ __all__ = [
     "propagated",
     "response",
     "rudder",
+    "stability_derivatives",
     "stall_speed",
     "steady_roll_rate",
     "steady_turn",
@@ -158,4 +178,5 @@ __all__ = [
     "turn_entry",
     "turn_radius",
     "v_tail",
+    "with_servo_directions",
 ]

@@ -247,7 +247,7 @@ def breeze(
     speed_ms: float,
     span_m: float,
     seconds: float = 60.0,
-    step_s: float = 1.0 / 80.0,
+    step_s: float = 1.0 / 50.0,
     seed: int = 0,
     height_m: float = 20.0,
 ) -> Wind:

@@ -13,7 +13,7 @@ from sheetlark.errors import SolveError
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Surface:
+class ControlSurface:
     """How one control surface answers the sticks.
 
     pitch_rad, roll_rad, yaw_rad, flap_rad : deflection for full stick alone; the sign says which way. [rad]
@@ -53,7 +53,7 @@ class Mixer:
     expo_pitch, expo_roll, expo_yaw : 0 straight to 1 cubic.
     """
 
-    surfaces: tuple[Surface, ...]
+    surfaces: tuple[ControlSurface, ...]
     rudder_mix: float = 0.0
     expo_pitch: float = 0.0
     expo_roll: float = 0.0
@@ -93,45 +93,45 @@ def _held(stick: float) -> float:
     return -1.0 if stick < -1.0 else min(stick, 1.0)
 
 
-def elevator(throw_rad: float, name: str = "elevator") -> Surface:
+def elevator(throw_rad: float, name: str = "elevator") -> ControlSurface:
     """An elevator: stick back lifts its trailing edge."""
-    return Surface(name=name, pitch_rad=-throw_rad)
+    return ControlSurface(name=name, pitch_rad=-throw_rad)
 
 
-def rudder(throw_rad: float, name: str = "rudder") -> Surface:
+def rudder(throw_rad: float, name: str = "rudder") -> ControlSurface:
     """A rudder: stick to starboard moves its trailing edge to starboard."""
-    return Surface(name=name, yaw_rad=-throw_rad)
+    return ControlSurface(name=name, yaw_rad=-throw_rad)
 
 
 def ailerons(
     throw_rad: float, names: tuple[str, str] = ("aileron_port", "aileron_starboard"), *, flap_rad: float = 0.0
-) -> tuple[Surface, Surface]:
+) -> tuple[ControlSurface, ControlSurface]:
     """Port and starboard aileron; with ``flap_rad`` they droop together as flaperons."""
     return (
-        Surface(name=names[0], roll_rad=throw_rad, flap_rad=flap_rad),
-        Surface(name=names[1], roll_rad=-throw_rad, flap_rad=flap_rad),
+        ControlSurface(name=names[0], roll_rad=throw_rad, flap_rad=flap_rad),
+        ControlSurface(name=names[1], roll_rad=-throw_rad, flap_rad=flap_rad),
     )
 
 
 def elevons(
     pitch_rad: float, roll_rad: float, names: tuple[str, str] = ("elevon_port", "elevon_starboard")
-) -> tuple[Surface, Surface]:
+) -> tuple[ControlSurface, ControlSurface]:
     """Port and starboard elevon: together for pitch, apart for roll."""
     return (
-        Surface(name=names[0], pitch_rad=-pitch_rad, roll_rad=roll_rad),
-        Surface(name=names[1], pitch_rad=-pitch_rad, roll_rad=-roll_rad),
+        ControlSurface(name=names[0], pitch_rad=-pitch_rad, roll_rad=roll_rad),
+        ControlSurface(name=names[1], pitch_rad=-pitch_rad, roll_rad=-roll_rad),
     )
 
 
 def v_tail(
     pitch_rad: float, yaw_rad: float, names: tuple[str, str] = ("tail_port", "tail_starboard")
-) -> tuple[Surface, Surface]:
+) -> tuple[ControlSurface, ControlSurface]:
     """Port and starboard half of an upright V tail.
 
     Nose to starboard needs a force on the tail to port: the port half's trailing edge goes up and the starboard
     half's down (each half's lift leans towards the middle: port half's leans to starboard).
     """
     return (
-        Surface(name=names[0], pitch_rad=-pitch_rad, yaw_rad=-yaw_rad),
-        Surface(name=names[1], pitch_rad=-pitch_rad, yaw_rad=yaw_rad),
+        ControlSurface(name=names[0], pitch_rad=-pitch_rad, yaw_rad=-yaw_rad),
+        ControlSurface(name=names[1], pitch_rad=-pitch_rad, yaw_rad=yaw_rad),
     )

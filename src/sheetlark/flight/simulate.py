@@ -33,7 +33,7 @@ State: TypeAlias = tuple[
 ]
 Rates: TypeAlias = Callable[[State], State]
 
-STEP_S = 1.0 / 80.0
+STEP_S = 1.0 / 50.0
 SERVO_LAG_S = 0.06  # first-order lag of a small servo, about 0.1 s for 60°: common practice, no source
 _ROLLING = 0.06  # rolling resistance of small wheels on short grass: common practice, no source
 _SIDE_GRIP = 0.5  # most side force over load on a wheel: common practice, no source
@@ -106,7 +106,7 @@ class Pilot(Protocol):
 
 @dataclass(slots=True)
 class _Instant:
-    """One view, used again at every step: making forty-eight hundred of them costs more than it tells."""
+    """One view, used again at every step: making three thousand of them costs more than it tells."""
 
     time_s: float = 0.0
     height_m: float = 0.0
@@ -346,7 +346,7 @@ def fly(
     seconds: float = 60.0,
     wind: Wind = STILL,
     step_s: float = STEP_S,
-    log_every: int = 4,
+    log_every: int = 2,
 ) -> History:
     """Fly until the pilot is finished, the belly touches, or the time is over.
 

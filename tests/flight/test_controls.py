@@ -103,7 +103,7 @@ class TestMixes:
         mixer = Mixer(surfaces=ailerons(0.3)).with_differential(0.5)
         assert mixer.deflections(0.0, 1.0, 0.0) == pytest.approx((0.15, -0.3))
         assert mixer.deflections(0.0, -1.0, 0.0) == pytest.approx((-0.3, 0.15))
-        with pytest.raises(SolveError, match="between 0 .* and 1"):
+        with pytest.raises(SolveError, match=r"between 0 .* and 1"):
             mixer.with_differential(1.5)
 
     def test_v_tail_yaws_and_pitches(self):

@@ -178,14 +178,14 @@ def test_refusals(model):
         )
     with pytest.raises(SolveError, match="needs an elevator"):
         first_flight(model.vehicle(), model.mixer(pitch=0.0), PLAN)
-    with pytest.raises(SolveError, match="roll damping .* must be negative"):
+    with pytest.raises(SolveError, match=r"roll damping .* must be negative"):
         response(model.vehicle(Cl_p=0.1), model.mixer(), 10.0, 0.0)
     with pytest.raises(SolveError, match="must be zero in a simulation"):
         model.vehicle(Cm_adot=-3.0)
 
 
 def test_too_long_a_step_is_noticed(model):
-    with pytest.raises((SolveError, OverflowError), match="shorter than|range"):
+    with pytest.raises((SolveError, OverflowError), match=r"shorter than|range"):
         fly(
             model.vehicle(Cl_p=-40.0, Cm_q=-2000.0),
             model.mixer(),

@@ -154,7 +154,7 @@ def test_refusals(model):
         model.derivatives(Cm_alpha=math.nan)
     with pytest.raises(SolveError, match="mass_kg must be positive"):
         replace(model.mass, mass_kg=0.0)
-    with pytest.raises(SolveError, match="ixz .* is too large"):
+    with pytest.raises(SolveError, match=r"ixz .* is too large"):
         replace(model.mass, ixz_kg_m2=1.0)
     with pytest.raises(SolveError, match="within ±90°"):
         replace(model.state, climb_rad=2.0)

@@ -24,7 +24,7 @@ def test_words(probability, words):
 
 
 def test_words_refuse_what_is_no_probability():
-    with pytest.raises(SolveError, match="between 0 and 1, got 1.2"):
+    with pytest.raises(SolveError, match=r"between 0 and 1, got 1.2"):
         likelihood(1.2)
 
 

@@ -57,7 +57,7 @@ def test_throttle_and_level_agree(model):
 
 def test_refusals_say_why(model):
     vehicle, mixer = model.vehicle(), model.mixer()
-    with pytest.raises(SolveError, match="no steady flight at 2.5 m/s"):
+    with pytest.raises(SolveError, match=r"no steady flight at 2.5 m/s"):
         trim_level(vehicle, mixer, 2.5)
     with pytest.raises(SolveError, match="the motor has 100 %"):
         trim_level(vehicle, mixer, 18.0)

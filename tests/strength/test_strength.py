@@ -1,4 +1,5 @@
 import math
+from typing import ClassVar
 
 import numpy as np
 import pytest
@@ -209,7 +210,7 @@ class TestBeam:
 
 
 class TestFrame:
-    BEAM = {"stretch_n": 1e5, "bend_nm2": 2.0, "bend_sideways_nm2": 5.0, "twist_nm2": 1.0}
+    BEAM: ClassVar = {"stretch_n": 1e5, "bend_nm2": 2.0, "bend_sideways_nm2": 5.0, "twist_nm2": 1.0}
 
     def test_forces_and_moments_balance(self):
         joints = (
@@ -227,7 +228,9 @@ class TestFrame:
         assert got.reaction_n.sum(axis=0) + spread + [1, -2, 3] == pytest.approx(0.0, abs=1e-8)
         places = np.array([j.at_m for j in joints])
         moment = np.cross(places, got.reaction_n).sum(axis=0) + got.reaction_nm.sum(axis=0)
-        moment += [*np.cross(places[1], [1, -2, 3]), 0.1, 0.2, -0.3, *np.cross(places[1] / 2, spread)]
+        moment += (
+            np.cross(places[1], (1, -2, 3)) + np.array((0.1, 0.2, -0.3)) + np.cross(places[1] / 2, spread)
+        )
         assert moment == pytest.approx(0.0, abs=1e-8)
 
     def test_a_strut_relieves_the_root(self):
@@ -318,11 +321,11 @@ class TestSpars:
         assert rod_share(1.0, 3.0) == 0.25
 
     def test_refusals(self):
-        with pytest.raises(SolveError, match="the nearest, 6/4, has .* of the strength"):
+        with pytest.raises(SolveError, match=r"the nearest, 6/4, has .* of the strength"):
             lightest_rod(SIZES, moment_nm=50.0, stiffness_nm2=1.0)
         with pytest.raises(SolveError, match="of the stiffness"):
             lightest_rod(SIZES, moment_nm=0.1, stiffness_nm2=100.0)
-        with pytest.raises(SolveError, match="fits into 1.0 mm"):
+        with pytest.raises(SolveError, match=r"fits into 1.0 mm"):
             lightest_rod(SIZES, moment_nm=0.1, stiffness_nm2=0.1, room_m=0.001)
 
     def test_euler(self):

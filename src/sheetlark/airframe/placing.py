@@ -15,7 +15,7 @@ from sheetlark.airframe.surfaces import (
     lifting_surfaces,
     reference_of,
 )
-from sheetlark.design import Body, Design, Fin, Gear, Paper, SheetChoice, Strut, Tailplane, Wing
+from sheetlark.design import Body, Design, Drive, Fin, Gear, Paper, SheetChoice, Strut, Tailplane, Wing
 from sheetlark.errors import GeometryError
 from sheetlark.stock import Stock
 
@@ -55,6 +55,8 @@ class Airframe:
     body, struts, gear : as placed; body and gear may be missing
     equipment : bought items
     reference : area, chord and span for coefficients
+    drive : as stated, for thrust angles, side and travel; may be missing
+    plate_sheet : what firewall, braces and doublers are cut from
     layout : what kind of aeroplane it is, in one word or two
     """
 
@@ -66,6 +68,8 @@ class Airframe:
     gear: Gear | None
     equipment: tuple[Equipment, ...]
     reference: Reference
+    drive: Drive | None = None
+    plate_sheet: str = "ply-2"
 
     @property
     def wings(self) -> tuple[LiftingSurface, ...]:
@@ -135,6 +139,8 @@ def airframe(design: Design, stock: Stock) -> Airframe:
         gear=design.gear,
         equipment=equipment(design),
         reference=shapes.reference,
+        drive=design.drive,
+        plate_sheet=design.sheet.firewall,
     )
 
 

@@ -262,6 +262,9 @@ class Body(Table):
     former: Annotated[tuple[Former, ...], Field(max_length=60)] = ()
     covered: tuple[Literal["top", "bottom"], ...] = ("top", "bottom")
     nose: Literal["flat", "round"] = Field("flat", description="round: a blunt round-engined front")
+    nose_length: Extent = written(
+        "16 mm", description="how far a round nose stands ahead of the profile: base, ring and front piece"
+    )
     fore_deck: Deck | None = None
     aft_deck: Deck | None = None
     sheet: Key | None = None

@@ -11,7 +11,7 @@ from sheetlark.design import Paper
 from sheetlark.errors import GeometryError
 from sheetlark.outline import Floats, Point
 from sheetlark.parts.part import Bevel, Group, Mark, Part, Piece
-from sheetlark.parts.solids import PORT, Solid, apart, plate, polygons, shadow, union, wedge
+from sheetlark.parts.solids import PORT, Solid, plate, polygons, shadow, union, wedge
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -52,6 +52,8 @@ class Blank:
     where: tuple[str | int, ...] = ()
     marks: list[Mark] = field(default_factory=list)
     bevels: list[Bevel] = field(default_factory=list)
+    _held: Any = None
+    _boxes: Any = None
 
     @property
     def matrix(self) -> Floats:
@@ -67,10 +69,13 @@ class Blank:
         return found
 
     def half(self) -> Solid:
-        """The starboard one as a solid, or the only one."""
+        """The starboard one as a solid, or the only one; made once for each shape."""
+        if self._held is not None and self._held[0] is self.shape and self._held[1] == len(self.bevels):
+            return self._held[2]
         solid = union([plate(p, self.thickness, m) for p, m in self.flats()])
         for bevel in self.bevels:
             solid = solid - wedge(bevel).transform(self.matrix[:3])
+        self._held = (self.shape, len(self.bevels), solid)
         return solid
 
     def solid(self) -> Solid:
@@ -83,8 +88,12 @@ class Blank:
         from shapely.ops import unary_union
 
         found = []
-        for facet in self.facets:
-            cover = shadow(guest, facet.matrix, self.thickness)
+        away = clearance + 1.0
+        reach = guest.bounding_box()
+        for facet, low, high in self._rooms():
+            if any(low[k] > reach[k + 3] + away or reach[k] > high[k] + away for k in range(3)):
+                continue
+            cover = shadow(guest, facet.matrix, self.thickness + 2 * clearance)
             if cover is None:
                 continue
             if clearance:
@@ -95,6 +104,22 @@ class Blank:
                 found.append(cover)
         return unary_union(found) if found else None
 
+    def _rooms(self) -> list[tuple[Facet, list[float], list[float]]]:
+        """Each facet with the box round what it holds, thickness and all; found once for each shape."""
+        if self._boxes is None or self._boxes[0] is not self.shape:
+            found = []
+            for facet in self.facets:
+                shape = self.shape if facet.region is None else self.shape.intersection(facet.region)
+                if shape.is_empty:
+                    continue
+                u0, v0, u1, v1 = shape.bounds
+                w = self.thickness / 2
+                corners = np.array([(u, v, z, 1.0) for u in (u0, u1) for v in (v0, v1) for z in (-w, w)])
+                placed = corners @ facet.matrix[:3].T
+                found.append((facet, placed.min(axis=0).tolist(), placed.max(axis=0).tolist()))
+            self._boxes = (self.shape, found)
+        return self._boxes[1]  # type: ignore[no-any-return]
+
     def yield_to(self, guest: Solid, clearance: float = 0.0) -> list[Blank]:
         """Take away what a guest needs; keep the largest piece, return the others as blanks of their own.
 
@@ -103,39 +128,33 @@ class Blank:
         GeometryError
             If nothing worth cutting is left.
         """
-        if apart(self.half(), guest, clearance + 0.5):
-            return []
         cover = self.shadow(guest, clearance)
         return [] if cover is None else self.take(cover)
 
     def take(self, cover: BaseGeometry) -> list[Blank]:
         """Cut a shape of the sheet away; largest piece kept, others returned."""
-        left = sorted(
-            (p for p in polygons(self.shape.difference(cover)) if p.area > 4.0), key=lambda p: -p.area
-        )
+        left = [p for p in _clean(self.shape.difference(cover)) if p.area > 4.0]
         if not left:
             raise GeometryError(
                 f"nothing is left of {self.name!r} once what passes through it is cut away", self.where
             )
         self.shape = left[0]
         return [
-            replace(self, shape=p, marks=list(self.marks), bevels=list(self.bevels))
+            replace(self, shape=p, marks=list(self.marks), bevels=list(self.bevels), _held=None, _boxes=None)
             for p in left[1:]
             if p.area > 60.0
         ]
 
     def drop_slivers(self, thinnest: float) -> None:
         """Take off tongues thinner than a builder can cut and keep."""
+        from shapely.ops import unary_union
+
         half = 0.5 * thinnest
         core = self.shape.buffer(-half, join_style=MITRE).buffer(half + 0.01, join_style=MITRE)
         thin = [p for p in polygons(self.shape.difference(core)) if p.area > 2.0 * thinnest]
-        if not thin:
-            return
-        from shapely.ops import unary_union
-
-        left = sorted(polygons(self.shape.difference(unary_union(thin))), key=lambda p: -p.area)
-        if left:
-            self.shape = left[0]
+        if thin:
+            left = _clean(self.shape.difference(unary_union(thin).buffer(0.05, join_style=MITRE)))
+            self.shape = left[0] if left else self.shape
 
     def to_space(self, points: Floats) -> Floats:
         """Points of the sheet, shape (n, 2), on the geometry axes, shape (n, 3); on its middle surface."""
@@ -183,6 +202,13 @@ class Blank:
             may_turn=self.may_turn,
             bevels=tuple(self.bevels),
         )
+
+
+def _clean(shape: BaseGeometry) -> list[Any]:
+    """Its polygons, largest first, without the hairs that cutting leaves."""
+    hair = 0.02
+    cleaned = shape.buffer(-hair, join_style=MITRE).buffer(hair, join_style=MITRE)
+    return sorted(polygons(cleaned), key=lambda p: -p.area)
 
 
 def _ring(ring: Any) -> Floats:

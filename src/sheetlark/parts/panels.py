@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 import numpy as np
@@ -14,7 +14,7 @@ from sheetlark.outline import Floats
 from sheetlark.parts.blank import Blank, Facet
 from sheetlark.parts.fits import BEVEL_SPARE_RAD, END_GAP_MM, HINGE_GAP_MM, PANEL_SPARE_MM
 from sheetlark.parts.part import Bevel, Group
-from sheetlark.parts.solids import PORT, Solid, polygons, union
+from sheetlark.parts.solids import PORT, Solid, polygons, turn_about, union
 from sheetlark.stock import Stock
 
 _GROUPS: dict[str, Group] = {"wing": "wing", "tailplane": "tail", "foreplane": "tail", "fin": "fin"}
@@ -44,6 +44,17 @@ class Hinge:
         b = (m @ np.array([*self.end, self.w, 1.0]))[:3]
         return a, (b - a) / np.linalg.norm(b - a)
 
+    def trim(self) -> None:
+        """Draw the bevel and the hinge line again where the moving part lost some of its edge."""
+        along = (self.end - self.start) / np.linalg.norm(self.end - self.start)
+        aft = np.array([along[1], -along[0]])
+        on = self.start + HINGE_GAP_MM / 2 * aft
+        low, high = _edge_run(self.moving.shape, on, along)
+        self.moving.bevels = [
+            replace(b, start=_point(on + high * along), end=_point(on + low * along))
+            for b in self.moving.bevels
+        ]
+
     def at(self, angle_rad: float) -> Solid:
         """The starboard moving surface turned about its hinge; positive lifts its trailing edge."""
         return self.moving.half().transform(turn_about(*self.axis(), angle_rad)[:3])
@@ -58,19 +69,6 @@ class Hinge:
         hulls = [m3.Manifold.batch_hull(list(pair)) for pair in zip(found[:-1], found[1:], strict=True)]
         half = union(hulls)
         return half if self.moving.sides == "one" else union([half, half.transform(PORT[:3])])
-
-
-def turn_about(point: Floats, axis: Floats, angle_rad: float) -> Floats:
-    """Rotation about a line, shape (4, 4) (Rodrigues' formula). Positive lifts what lies aft of an axis that
-    points to starboard.
-    """
-    k = np.array([[0, -axis[2], axis[1]], [axis[2], 0, -axis[0]], [-axis[1], axis[0], 0]])
-    # Right-handed about starboard (y) takes x towards -z: aft goes down. Up is the other way.
-    a = -angle_rad
-    r = np.eye(3) + math.sin(a) * k + (1 - math.cos(a)) * (k @ k)
-    m = np.eye(4)
-    m[:3, :3], m[:3, 3] = r, point - r @ point
-    return m
 
 
 @dataclass(slots=True, eq=False)

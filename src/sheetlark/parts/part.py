@@ -197,6 +197,38 @@ class RodPiece:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Swing:
+    """A moving surface, the line it swings about, and how far.
+
+    moving, fixed : names of the parts
+    start_mm, end_mm : of the starboard hinge line on the geometry axes, inner end first [mm]
+    up_rad, down_rad : throws; for a rudder to port and to starboard [rad]
+    """
+
+    moving: str
+    fixed: str
+    start_mm: Point3
+    end_mm: Point3
+    up_rad: float
+    down_rad: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Removal:
+    """What comes off the model, and which way.
+
+    parts : names of the parts that come off together, all their copies
+    rods : names of the rods that come with them
+    path_mm : from its seat to where it is free [mm]
+    """
+
+    name: str
+    parts: tuple[str, ...]
+    rods: tuple[str, ...]
+    path_mm: Point3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Kit:
     """All flat parts of a model, numbered, in the order they are listed, and what joins them.
 
@@ -204,6 +236,8 @@ class Kit:
     parts : numbered from 1
     joints : every glue line, taped hinge and sliding fit
     rods : spars, joiners, dowels and wire legs, one each
+    swings : the moving surfaces and their hinge lines
+    removals : what comes off in one piece
     notes : what the builder must know that no part shows
     """
 
@@ -211,6 +245,8 @@ class Kit:
     parts: tuple[Part, ...]
     joints: tuple[Joint, ...] = ()
     rods: tuple[RodPiece, ...] = ()
+    swings: tuple[Swing, ...] = ()
+    removals: tuple[Removal, ...] = ()
     notes: tuple[str, ...] = ()
 
     def part(self, name: str) -> Part:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import itertools
+import math
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from sheetlark.outline import Floats, signed_area
-from sheetlark.parts.part import Bevel
+from sheetlark.parts.part import Bevel, Part, RodPiece
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -118,3 +120,51 @@ def wedge(bevel: Bevel) -> Solid:
             q = p + depth * inwards
             corners.append((q[0], q[1], w))
     return m3.Manifold.hull_points(np.array(corners))
+
+
+def part_solids(part: Part) -> list[Solid]:
+    """Each copy of a finished part as a solid in place, its bevels cut."""
+    from shapely.geometry import Polygon
+
+    found = []
+    for pieces in part.copies:
+        solids = []
+        for piece in pieces:
+            solid = plate(Polygon(piece.outline, piece.holes), part.thickness_mm, piece.matrix)
+            for bevel in part.bevels:
+                solid = solid - wedge(bevel).transform(piece.matrix[:3])
+            solids.append(solid)
+        found.append(union(solids))
+    return found
+
+
+def turn_about(point: Floats, axis: Floats, angle_rad: float) -> Floats:
+    """Rotation about a line, shape (4, 4) (Rodrigues' formula). Positive lifts what lies aft of an axis that
+    points to starboard.
+    """
+    k = np.array([[0, -axis[2], axis[1]], [axis[2], 0, -axis[0]], [-axis[1], axis[0], 0]])
+    # Right-handed about starboard (y) takes x towards -z: aft goes down. Up is the other way.
+    a = -angle_rad
+    r = np.eye(3) + math.sin(a) * k + (1 - math.cos(a)) * (k @ k)
+    m = np.eye(4)
+    m[:3, :3], m[:3, 3] = r, point - r @ point
+    return m
+
+
+def rod_solid(rod: RodPiece) -> Solid:
+    """A rod as square-edged lengths along its middle line; a strip stands as its section says."""
+    solids = []
+    for a, b in itertools.pairwise(np.asarray(rod.points_mm, dtype=np.float64)):
+        length = float(np.linalg.norm(b - a))
+        if length < 1e-6:
+            continue
+        along = (b - a) / length
+        up = np.array([0.0, 0.0, 1.0]) if abs(along[2]) < 0.9 else np.array([1.0, 0.0, 0.0])
+        wide = np.cross(up, along)
+        wide /= np.linalg.norm(wide)
+        m = np.column_stack([along, wide, np.cross(along, wide), a])
+        import manifold3d as m3
+
+        w, h = rod.width_mm, rod.height_mm
+        solids.append(m3.Manifold.cube((length, w, h)).translate((0.0, -w / 2, -h / 2)).transform(m))
+    return union(solids)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Any
+
 import numpy as np
 
 from sheetlark.outline import Floats
 from sheetlark.parts.blank import MITRE, Blank
-from sheetlark.parts.fits import EDGE_FIT_MM, SLOT_FIT_MM
+from sheetlark.parts.fits import SLOT_FIT_MM
 from sheetlark.parts.part import Joint
 from sheetlark.parts.solids import Solid, plate, polygons
 
@@ -60,6 +63,26 @@ def tab_into(guest: Blank, host: Blank, along: tuple[Floats, Floats], depth: flo
     )
 
 
+def standing_run(guest: Blank, host: Blank) -> tuple[Floats, Floats] | None:
+    """The middle third of a guest's edge that stands on a flat host, on the guest's sheet; None if none does."""
+    probe = replace(host, thickness=host.thickness + 0.8, _held=None, _boxes=None)
+    cover = guest.shadow(probe.solid())
+    if cover is None:
+        return None
+    touch = guest.shape.boundary.intersection(cover.buffer(0.05))
+    runs = [g for g in getattr(touch, "geoms", [touch]) if g.geom_type == "LineString" and not g.is_empty]
+    if not runs:
+        return None
+    p = np.concatenate([np.asarray(g.coords) for g in runs])
+    p = p[np.argsort(p[:, 0])]
+    a, b = float(p[0, 0]), float(p[-1, 0])
+    if b - a < 20.0:
+        return None
+    at = np.array([a + (b - a) / 3, b - (b - a) / 3])
+    v = np.interp(at, p[:, 0], p[:, 1])
+    return np.array([at[0], v[0]]), np.array([at[1], v[1]])
+
+
 def _run(points: Floats) -> tuple[tuple[float, float, float], ...]:
     return tuple((float(x), float(y), float(z)) for x, y, z in points)
 
@@ -72,23 +95,20 @@ def contact(host: Blank, guest: Blank, within: float = 0.4, kind: str = "butt") 
     """
     from shapely.ops import unary_union
 
-    half = host.thickness / 2
     solid = guest.solid() if host.sides == "one" else _near(guest)
-    found = []
-    from sheetlark.parts.solids import shadow
-
-    for facet in host.facets:
-        cover = shadow(solid, facet.matrix, host.thickness + 2 * within)
-        if cover is None:
-            continue
-        if facet.region is not None:
-            cover = cover.intersection(facet.region)
-        cover = cover.intersection(host.shape.buffer(within, join_style=MITRE))
-        found.append(cover)
+    wide = replace(host, thickness=host.thickness + 2 * within, shape=host.shape, _held=None, _boxes=None)
+    cover = wide.shadow(solid)
+    found = [] if cover is None else [cover.intersection(host.shape.buffer(within, join_style=MITRE))]
     if not found:
         return None
     runs_sheet = []
+    rounds: list[tuple[Floats, Any]] = []
     for patch in polygons(unary_union(found).buffer(0.05).buffer(-0.05)):
+        if patch.area > 2.0 and patch.interiors:  # a ring stands on it: the line runs round
+            middle = patch.buffer(-0.5 * guest.thickness)
+            ring = (middle if not middle.is_empty and middle.geom_type == "Polygon" else patch).exterior
+            rounds.append((np.asarray(ring.simplify(0.2).coords), patch))
+            continue
         box = np.asarray(patch.minimum_rotated_rectangle.exterior.coords)[:4] if patch.area > 2.0 else None
         if box is None:
             continue
@@ -99,17 +119,17 @@ def contact(host: Blank, guest: Blank, within: float = 0.4, kind: str = "butt") 
             p, q = 0.5 * (box[1] + box[2]), 0.5 * (box[3] + box[0])
         if np.linalg.norm(q - p) >= 3.0:
             runs_sheet.append((p, q, patch))
-    if not runs_sheet:
+    if not runs_sheet and not rounds:
         return None
-    _ = half, EDGE_FIT_MM
     runs = []
-    for p, q, patch in runs_sheet:
+    lines = [(np.stack([p, q]), patch) for p, q, patch in runs_sheet]
+    for line, patch in [*lines, *rounds]:
         inside = patch.intersection(host.shape)
         if not inside.is_empty:
             for piece in polygons(inside):
                 ring = [(float(u), float(v)) for u, v in piece.simplify(0.05).exterior.coords]
                 host.mark("glue", ring, guest.name)
-        ends = _run(host.to_space(np.stack([p, q])))
+        ends = _run(host.to_space(line))
         runs.append(ends)
         if host.sides == "pair":
             runs.append(tuple((x, -y, z) for x, y, z in ends))

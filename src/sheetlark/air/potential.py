@@ -89,7 +89,7 @@ def turned_by(lattice: Lattice, drive: str) -> Floats:
     """How far each panel turns per unit of a drive, shape (panels,): trailing edge down positive.
 
     Apart means starboard trailing edge up and port down, so that a positive aileron rolls starboard wing
-    down. A positive rudder turns its trailing edge to port: nose to port, as positive elevator is nose down.
+    down. A positive rudder has its trailing edge to starboard and turns the nose to starboard.
     """
     name, apart = drive.removesuffix(DRIVE_APART), drive.endswith(DRIVE_APART)
     out = []

@@ -147,7 +147,7 @@ def check(propellers: list[Measured], styles: tuple[str, ...], closeness: Closen
     from sheetlark.drive.propeller import Propeller
 
     print(
-        "left out whole, J < p/2: median |error| thrust, power, % | inside 68 % | after one static reading | inside"
+        "left out whole, J < p/2: median |error| of thrust, power, % | in flight alone | % inside the 68 % interval"
     )
     totals = []
     for seed in range(5):

@@ -21,7 +21,7 @@ def true_drive(sport_drive):
     ct, cp = p.coefficients(0.0, 8000.0)
     n, d = 8000.0 / 60, p.diameter_m
     propeller = p.calibrated(
-        rpm=8000.0, thrust_n=1.10 * ct * 1.225 * n**2 * d**4, power_w=0.88 * cp * 1.225 * n**3 * d**5
+        rpm=8000.0, thrust_n=1.08 * ct * 1.225 * n**2 * d**4, power_w=1.12 * cp * 1.225 * n**3 * d**5
     )
     return replace(sport_drive, motor=motor, propeller=propeller)
 
@@ -61,7 +61,7 @@ def test_the_truth_comes_back(sport_drive, true_drive):
         assert got == pytest.approx(want, rel=0.03)
     for r in fit.residuals:
         for off in (r.amps, r.rpm, r.thrust):
-            assert math.isnan(off) or abs(off) < 0.02
+            assert math.isnan(off) or abs(off) < 0.03
 
 
 def test_readings_of_the_meters_own_scatter(sport_drive, true_drive):

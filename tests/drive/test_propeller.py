@@ -101,7 +101,7 @@ def test_a_reading_is_believed_and_shrinks_the_spread(size, thrust_off, power_of
     rpm, n, d = 7000.0, 7000.0 / 60, who.diameter_m
     ct, cp = who.coefficients(0.0, rpm)
     thrust, power = (ct * thrust_off * 1.225 * n**2 * d**4, cp * power_off * 1.225 * n**3 * d**5)
-    floor = float(ideal_power_coefficient(np.array(ct * thrust_off), np.array(0.0))) / 0.88
+    floor = float(ideal_power_coefficient(np.array(ct * thrust_off), np.array(0.0))) / 0.75
     told = who.calibrated(rpm=rpm, thrust_n=thrust, power_w=power)
     got = told.coefficients(0.0, rpm)
     assert got[0] == pytest.approx(ct * thrust_off, rel=0.02)

@@ -8,8 +8,8 @@ none is foretold from itself.
 
 Propellers of one nominal size differ by about 9 % in thrust and 13 % in power (standard deviation) in these data;
 half of a normal scatter lies within 0.67 of it. All points of all propellers left out in
-turn (scripts/derive_propellers.py --check) give medians of 6.3 and 8.2 %, and after one static reading 2.6 and 2.2 %
-over static and flight points, 3.6 and 2.8 % over flight points alone. The tolerances below are for so few points.
+turn (scripts/derive_propellers.py --check) give medians of 6.3 and 8.2 %, and after one static reading 2.4 and 2.1 %
+over static and flight points, 3.5 and 2.8 % over flight points alone. The tolerances below are for so few points.
 """
 
 from __future__ import annotations
@@ -106,9 +106,9 @@ def test_size_and_style_alone(record_error):
 @pytest.mark.parametrize(
     ("read", "name", "at", "tolerance"),
     [
-        ("thrust", "thrust", 0, 0.045),
-        ("power", "power", 1, 0.035),
-        ("both", "thrust", 0, 0.035),
+        ("thrust", "thrust", 0, 0.047),
+        ("power", "power", 1, 0.033),
+        ("both", "thrust", 0, 0.038),
         ("both", "power", 1, 0.03),
     ],
 )

@@ -4,11 +4,12 @@ Words: the *advance ratio* J = V/(nD); the *pitch ratio* p = pitch over diameter
 J/(p + 0.13), near 1 where thrust ends, because a cambered blade gives none at about 4° below its chord and
 2.36 tan 3.2° = 0.13 at three quarters of the radius; the *Reynolds measure* l = ln(nD²/ν/10⁵) - 1.
 
-Thrust and power coefficients are gauge(p) times a short series in (z, l) whose twelve coefficients c belong to
+Thrust and power coefficients are gauge(p) times a short series in (z, l) whose coefficients c, six each, belong to
 the propeller. Over the family, c is a Gaussian process in (style, p, D): styles share a trend, each has its own
 offset and slope, and near sizes of one style resemble each other. What sizes and style do not explain is a
 covariance of c from one propeller to the next: it gives the spread, and lets one measured point correct
-the whole curve of thrust and power, because it says how they go together.
+the whole curve of thrust and power, because it says how they go together. Propellers of like pitch and of the same
+style count most in it: a blade that is stalled standing still goes another way than one that is not.
 
 Derived by scripts/derive_propellers.py from J. B. Brandt, R. W. Deters, G. K. Ananda, O. D. Dantsker, M. S.
 Selig, UIUC Propeller Data Site, volumes 1 and 2, University of Illinois at Urbana-Champaign.
@@ -41,6 +42,8 @@ KINEMATIC_VISCOSITY_M2_S = 1.46e-5  # of the tunnel's air, about 15 °C
 LEVELLING = ((-0.6, 1.0), (0.8, 0.3))  # where the Reynolds measure starts to level off, and over what length
 PITCH_RATIO_RANGE = (0.25, 1.4)
 DIAMETER_RANGE_M = (0.100, 0.320)
+LIKE_PITCH = 0.2  # length in ln p over which propellers scatter alike; chosen by leaving propellers out
+OTHER_STYLES_COUNT = 0.2  # of a propeller of another style in the scatter; likewise
 MEASUREMENT_NOISE = 0.02  # of one tunnel point, relative; covers what the series cannot follow
 FAMILY_FILE = Path(__file__).parent / "data" / "propeller_family.json"
 
@@ -74,6 +77,12 @@ def reynolds_measure(diameter_m: Floats | float, rpm: Floats | float) -> Floats:
 def series(z: Floats, measure: Floats) -> Floats:
     """The six terms at each point, shape (..., 6): 1, z, z², z³, l, lz."""
     return np.stack([np.ones_like(z), z, z**2, z**3, measure, measure * z], axis=-1)
+
+
+def series_slopes(z: Floats, measure: Floats) -> Floats:
+    """Derivative of each term by z, shape (..., 6)."""
+    none = np.zeros_like(z)
+    return np.stack([none, none + 1.0, 2 * z, 3 * z**2, none, measure + none], axis=-1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,6 +129,8 @@ class Family:
     dual : shape (m, 12), what the process multiplies its closeness by
     precision : shape (m, m)
     scatter : shape (12, 12), covariance of c from one propeller to the next
+    residuals : shape (m, 12), each propeller's own departure, over the root of its weight
+    unseen : shape (12, 12), what of the scatter the residuals do not show, since their points are noisy
     """
 
     styles: tuple[str, ...]
@@ -130,6 +141,8 @@ class Family:
     dual: Floats
     precision: Floats
     scatter: Floats
+    residuals: Floats
+    unseen: Floats
     closeness: Closeness
 
     @classmethod
@@ -150,15 +163,21 @@ class Family:
         precision = np.asarray(
             np.linalg.inv(closeness.between(where, where) + np.diag(weights)), dtype=np.float64
         )
+        dual = precision @ coefficients
+        residuals = dual * np.sqrt(weights)[:, None]
+        value, direction = np.linalg.eigh(scatter - residuals.T @ residuals / weights.size)
+        unseen = (direction * np.maximum(value, 0.0)) @ direction.T
         return cls(
             styles=styles,
             pitch_ratios=pitch_ratios,
             diameters_m=diameters_m,
             style_numbers=style_numbers,
             weights=weights,
-            dual=precision @ coefficients,
+            dual=dual,
             precision=precision,
             scatter=scatter,
+            residuals=residuals,
+            unseen=np.asarray(unseen, dtype=np.float64),
             closeness=closeness,
         )
 
@@ -186,7 +205,16 @@ class Family:
         unknown = (self.closeness.between(here, here) - towards @ self.precision @ towards.T)[0, 0]
         outside = np.log(pitch_ratio / p[0]) ** 2 + np.log(diameter_m / d[0]) ** 2
         level = 0.5 * (mean[0] + mean[TERMS])
-        return mean, (level**2 + max(float(unknown), 0.0) + 4.0 * float(outside)) * self.scatter
+        size = level**2 + max(float(unknown), 0.0) + 4.0 * float(outside)
+        return mean, size * self._scatter_near(float(p[0]), int(number[0]))
+
+    def _scatter_near(self, pitch_ratio: float, style_number: int) -> Floats:
+        """The scatter among propellers of like pitch and of this style, with a tenth of the whole family's."""
+        weight = np.exp(-0.5 * (np.log(self.pitch_ratios / pitch_ratio) / LIKE_PITCH) ** 2)
+        weight = weight * np.where(self.style_numbers == style_number, 1.0, OTHER_STYLES_COUNT)
+        weight = weight / weight.sum()
+        own = (self.residuals * weight[:, None]).T @ self.residuals + self.unseen
+        return np.asarray(0.1 * self.scatter + 0.9 * own, dtype=np.float64)
 
 
 @functools.lru_cache(maxsize=1)

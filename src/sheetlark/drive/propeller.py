@@ -18,6 +18,7 @@ from sheetlark.drive.family import (
     reduced_advance,
     reynolds_measure,
     series,
+    series_slopes,
 )
 from sheetlark.errors import GeometryError
 
@@ -26,9 +27,8 @@ if TYPE_CHECKING:
 
 JOIN = 1.0  # reduced advance beyond which the series hands over to the windmilling form
 STOPPED_THRUST, STOPPED_POWER = 0.03, 0.02  # of a stopped propeller over J²: see `curves`
-BEST_FIGURE_OF_MERIT = (
-    0.88  # ideal over actual power: the measured family stays below 0.75 static, 0.87 in flight
-)
+# Ideal over actual power: the best measured propellers reach 0.72 standing still, 0.85 from z = 0.5 on.
+BEST_STATIC, BEST_FLYING = 0.75, 0.88
 BEST_WINDMILL = 0.6  # of drag power that a windmill turns into shaft power; momentum theory allows 2/3
 BLADE_THRUST, BLADE_POWER = 0.60, 0.93  # exponents of blades/2: see `Propeller`
 BLADE_SPREAD = 0.06
@@ -91,13 +91,10 @@ def curves(
     """
     p = np.asarray(pitch_ratio, dtype=np.float64)
     z = reduced_advance(advance_ratio, p)
-    measure = reynolds_measure(diameter_m, rpm)
+    measure = reynolds_measure(diameter_m, rpm) + np.zeros_like(z)
     inner = np.minimum(z, JOIN)
     terms = series(inner, measure)
-    slope_terms = np.stack(
-        [np.zeros_like(z), np.ones_like(z), 2 * inner, 3 * inner**2, np.zeros_like(z), measure + 0 * z],
-        axis=-1,
-    )
+    slope_terms = series_slopes(inner, measure)
     beyond = np.maximum(z - JOIN, 0.0)
     width = p + 0.13  # J per unit of reduced advance
     results = []
@@ -114,9 +111,10 @@ def curves(
         results.append(scale * far - stopped * (width * beyond) ** 2)
     b = np.asarray(blades, dtype=np.float64) / 2.0
     thrust, power = results[0] * b**BLADE_THRUST, results[1] * b**BLADE_POWER
+    best = BEST_STATIC + (BEST_FLYING - BEST_STATIC) * np.minimum(z / 0.5, 1.0)
     least = np.where(
         thrust > 0.0,
-        ideal_power_coefficient(thrust, advance_ratio) / BEST_FIGURE_OF_MERIT,
+        ideal_power_coefficient(thrust, advance_ratio) / best,
         BEST_WINDMILL * thrust * advance_ratio,
     )
     return thrust, np.maximum(power, least)
@@ -180,7 +178,7 @@ class Propeller:
 
     @property
     def series_coefficients(self) -> Floats:
-        """The twelve coefficients of its two series."""
+        """The coefficients of its two series, shape (14,)."""
         return self._mean
 
     @overload

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from sheetlark.drive.family import TERMS
 from sheetlark.drive.motor import MAGNET_LIMIT_K, winding_temperature_k
 from sheetlark.drive.settling import Circuits, DriveLine, OperatingPoint, equilibrium, settle
 
@@ -54,7 +55,7 @@ def static_figures(
     )
     base = Circuits.of(drive)
     lifted = base.series.copy()
-    lifted[:, 6:] *= 1.0 + (0.0 if math.isnan(power_off) else power_off)
+    lifted[:, TERMS:] *= 1.0 + (0.0 if math.isnan(power_off) else power_off)
     varied = (
         replace(base, series=lifted),
         replace(base, kv_rpm_v=base.kv_rpm_v * (1 + KV_SPREAD)),

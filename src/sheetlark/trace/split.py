@@ -127,7 +127,7 @@ def _carry_in(y: Floats, e: Floats, root: float, *, margin: float, base: float) 
     if near.sum() < 4:
         near = good
     slope, at0 = np.polyfit(y[near], e[near], 1)
-    out = np.where(good, e, slope * y + at0)
+    out = np.where(~good & (y < y[good].min()), slope * y + at0, e)
     return out, float(at0)
 
 

@@ -9,8 +9,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sheetlark.errors import PictureError
+from sheetlark.trace.biplane import Pair, split_pair, upper_section
 from sheetlark.trace.contour import Rings, crossings, trace_rings
 from sheetlark.trace.fit import fit_path
+from sheetlark.trace.front import FrontWing, front_wings
 from sheetlark.trace.ink import Floats
 from sheetlark.trace.model import Corrections, Note, Outline, Proportions, Tracing, View
 from sheetlark.trace.read import Picture, read_picture
@@ -324,12 +326,45 @@ def _trace(
         col, row = frame.to_px(x, y)
         return np.asarray(ndimage.map_coordinates(sheet.dark, [row, col], order=1, mode="constant"))
 
+    fronts: tuple[FrontWing, ...] = ()
+    if reading.front is not None:
+        front_rings = _rings(sheet, reading.front)
+        if front_rings.rings:
+            fronts = _read_front(sheet, front_rings, reading.front, mm_per_px, span_seen, side_mm, angle)
+            views.append(
+                View(
+                    kind="front",
+                    box_px=_box(sheet, reading.front, front_rings, picture.px_per_px),
+                    scale_mm_per_px=mm_per_px / picture.px_per_px,
+                    nose="toward",
+                    confidence=reading.confidence,
+                )
+            )
+    pair: Pair | None = None
+    if wing is not None and len(fronts) == 2:
+        gap = fronts[1].z_mm - fronts[0].z_mm
+        section = upper_section(side_mm, side_body, gap, length) if side_body is not None else None
+        pair = split_pair(
+            wing,
+            span=span_seen,
+            semi_upper=fronts[1].semi_mm,
+            semi_lower=fronts[0].semi_mm,
+            section=section,
+            ink=top_ink,
+        )
     depth = np.c_[side_body.x, side_body.high - side_body.low] if side_body is not None else None
     body = find_body_width(mm, span_seen, wing, tail, depth, top_ink)
     sure_top = reading.confidence
     if wing is not None:
         trust = sure_top * float(np.exp(-((wing.asymmetry / (0.01 * span)) ** 2)))
-        outlines.append(_closed("wing", "wing", "top", wing.half(), tol=tol, confidence=trust, mirrored=True))
+        if pair is not None:
+            upper, lower = pair.upper.half(), pair.lower.half()
+            outlines.append(
+                _closed("wing", "upper wing", "top", upper, tol=tol, confidence=trust * (0.7 + 0.3 * pair.seen), mirrored=True)
+            )
+            outlines.append(_closed("wing", "lower wing", "top", lower, tol=tol, confidence=0.6 * trust, mirrored=True))
+        else:
+            outlines.append(_closed("wing", "wing", "top", wing.half(), tol=tol, confidence=trust, mirrored=True))
     if tail is not None:
         trust = sure_top * float(np.exp(-((tail.asymmetry / (0.01 * span)) ** 2)))
         outlines.append(_closed("tail", "tailplane", "top", tail.half(), tol=tol, confidence=trust, mirrored=True))
@@ -347,19 +382,6 @@ def _trace(
             xs = np.linspace(ring[-1, 0], ring[0, 0], 12)
             ring = np.vstack([ring, np.c_[xs, np.interp(xs, side_body.x, side_body.high)]])
         outlines.append(_closed("fin", "fin", "side", ring, tol=tol, confidence=0.85 * reading.confidence, mirrored=False))
-    dihedral = None
-    if reading.front is not None:
-        front_rings = _rings(sheet, reading.front)
-        if front_rings.rings:
-            views.append(
-                View(
-                    kind="front",
-                    box_px=_box(sheet, reading.front, front_rings, picture.px_per_px),
-                    scale_mm_per_px=mm_per_px / picture.px_per_px,
-                    nose="toward",
-                    confidence=reading.confidence,
-                )
-            )
     if length_m is not None:
         off = length / (1000.0 * length_m) - 1.0
         notes.append(
@@ -379,14 +401,53 @@ def _trace(
         proportions=Proportions(
             span_mm=span_seen,
             length_mm=length,
-            dihedral_deg=dihedral,
-            wing_height_mm=(),
-            stagger_mm=None,
-            gap_mm=None,
+            dihedral_deg=float(np.mean([f.dihedral_deg for f in fronts])) if fronts else None,
+            wing_height_mm=tuple(f.z_mm for f in fronts),
+            stagger_mm=pair.stagger_mm if pair is not None else None,
+            gap_mm=fronts[1].z_mm - fronts[0].z_mm if len(fronts) == 2 else None,
         ),
         notes=tuple(notes),
         confidence=reading.confidence * (0.6 + 0.4 * sure),
     )
+
+
+def _read_front(
+    sheet: Sheet,
+    rings: Rings,
+    c: Candidate,
+    mm_per_px: float,
+    span: float,
+    side: tuple[Floats, ...],
+    angle: float,
+) -> tuple[FrontWing, ...]:
+    """Wings of the front view, heights on the side view's datum where there is one (both show the same top)."""
+    from scipy import ndimage
+
+    turn = angle if abs(angle) < 0.02 else 0.0
+    right, up = np.array([np.cos(turn), np.sin(turn)]), np.array([np.sin(turn), -np.cos(turn)])
+    every = np.vstack(rings.rings)
+    a, z = every @ right, every @ up
+    wide = float(np.ptp(a)) * mm_per_px
+    centre = 0.5 * (a.max() + a.min())
+    if abs(wide / span - 1.0) > 0.05:  # wings drawn as single lines: trust the ink's reach
+        centre = 0.5 * (c.solid.reach[0] + c.solid.reach[2]) * sheet.pool * right[0]
+    origin = centre * right + z.min() * up
+    frame = _Frame(origin=origin, first=right, second=up, mm_per_px=mm_per_px)
+    high_px = z.max() - z.min()
+
+    def ink(y: Floats, h: Floats) -> Floats:
+        col, row = frame.to_px(y, h)
+        return np.asarray(ndimage.map_coordinates(sheet.dark, [row, col], order=1, mode="constant"))
+
+    found = front_wings(ink, semi=span / 2.0, low=-0.12 * span, high=float(high_px * mm_per_px) + 0.12 * span)
+    if not side or not found:
+        return found
+    # the fin's tip is the highest ink on the centre line
+    h = np.arange(-0.1 * span, high_px * mm_per_px + 0.2 * span, 0.001 * span)
+    on = ink(np.zeros_like(h), h) > 0.45
+    side_top = float(max(m[:, 1].max() for m in side))
+    shift = side_top - float(h[on].max()) if on.any() else 0.0
+    return tuple(FrontWing(z_mm=f.z_mm + shift, dihedral_deg=f.dihedral_deg, semi_mm=f.semi_mm) for f in found)
 
 
 def _read_side(

@@ -1,0 +1,387 @@
+"""Line pictures of sheets in space, hidden lines removed.
+
+Every sheet and rod is drawn into a grid of depths as seen along a fixed direction; then every edge is walked in
+steps of a cell, and shown where nothing in the grid lies nearer to the eye. What is left are true lines, sharp at
+any size. Millimetres; picture axes x to the right, y up.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from sheetlark.handbook.pieces import Floats, Item, Run
+
+Weight = Literal["new", "there", "glue", "tape", "move", "leader"]
+CORNER_RAD = math.radians(25.0)
+CELLS = 820
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Stroke:
+    """A run of straight lines, shape (n, 2) [mm on the model's scale]."""
+
+    weight: Weight
+    points: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Label:
+    """A number in a ring: where it stands and the spot it points to; the two are equal where it sits on the part."""
+
+    text: str
+    at: tuple[float, float]
+    points_to: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Picture:
+    """A finished picture.
+
+    box : x and y from, x and y to, of everything but the labels [mm]
+    """
+
+    strokes: tuple[Stroke, ...]
+    labels: tuple[Label, ...]
+    box: tuple[float, float, float, float]
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        """Width and height on the model's scale. [mm]."""
+        x0, y0, x1, y1 = self.box
+        return x1 - x0, y1 - y0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Eye:
+    """Where one looks from: to the side of the nose (positive: starboard) and above the horizon. [rad]."""
+
+    round_rad: float = math.radians(35.0)
+    above_rad: float = math.radians(28.0)
+
+    def axes(self) -> Floats:
+        """Rows: right, up, and towards the eye, in geometry axes."""
+        # the nose points along -x; the eye stands ahead of it, to starboard, above
+        towards = np.array(
+            [
+                -math.cos(self.above_rad) * math.sin(self.round_rad),
+                math.cos(self.above_rad) * math.cos(self.round_rad),
+                math.sin(self.above_rad),
+            ]
+        )
+        right = np.cross([0.0, 0.0, 1.0], towards)
+        right = right / np.linalg.norm(right)
+        return np.stack([right, np.cross(towards, right), towards])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Shown:
+    """An item in a picture: how it is drawn, and how far it is moved out of its place. [mm]."""
+
+    item: Item
+    weight: Literal["new", "there"]
+    moved_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    labelled: bool = True
+
+
+class _Plate:
+    """One flat piece in the picture's axes: its two faces and walls."""
+
+    __slots__ = ("faces", "heights", "rings", "shape")
+
+    def __init__(self, outline: Floats, holes: tuple[Floats, ...], matrix: Floats, thickness: float) -> None:
+        half = 0.5 * thickness
+        self.rings = [_slim(outline), *(_slim(h) for h in holes)]
+        self.faces = []
+        for w in (half, -half):
+            place = matrix[:3, 3] + w * matrix[:3, 2]
+            self.faces.append([ring @ matrix[:3, :2].T + place for ring in self.rings])
+        self.heights = matrix[:3, 2]
+        self.shape = self.rings[0]
+
+
+def _slim(ring: Floats) -> Floats:
+    """A ring with points that hardly bend it left out (0.1 mm)."""
+    from shapely.geometry import Polygon
+
+    slim = np.asarray(Polygon(ring).simplify(0.1).exterior.coords)[:-1, :2]
+    return np.asarray(slim if len(slim) >= 3 else ring, dtype=np.float64)
+
+
+def _bars(item: Item) -> list[tuple[Floats, tuple[Floats, ...], Floats, float]]:
+    """A rod as flat bars, one for each straight stretch."""
+    assert item.rod is not None
+    wide, thick = max(item.rod.width_mm, 0.8), max(item.rod.height_mm, 0.8)
+    found = []
+    for a, b in itertools.pairwise(np.asarray(item.rod.points_mm, dtype=np.float64)):
+        length = float(np.linalg.norm(b - a))
+        if length < 1e-6:
+            continue
+        along = (b - a) / length
+        side = np.cross([0.0, 0.0, 1.0], along)
+        if np.linalg.norm(side) < 1e-6:
+            side = np.array([1.0, 0.0, 0.0])
+        side = side / np.linalg.norm(side)
+        matrix = np.eye(4)
+        matrix[:3, 0], matrix[:3, 1], matrix[:3, 2] = along, side, np.cross(along, side)
+        matrix[:3, 3] = a
+        outline = np.array([[0, -wide / 2], [length, -wide / 2], [length, wide / 2], [0, wide / 2]])
+        found.append((outline, (), matrix, thick))
+    return found
+
+
+class _Grid:
+    """Depth towards the eye, and whose it is, cell by cell."""
+
+    def __init__(self, low: Floats, high: Floats) -> None:
+        self.low = low - 1.0
+        extent = high - low + 2.0
+        self.cell = float(max(extent)) / CELLS
+        self.shape = (int(extent[1] / self.cell) + 3, int(extent[0] / self.cell) + 3)
+        self.depth = np.full(self.shape, -np.inf)
+        self.owner = np.full(self.shape, -1, dtype=np.int32)
+
+    def at(self, xy: Floats) -> Floats:
+        """Places in cells."""
+        return np.asarray((xy - self.low) / self.cell)
+
+    def fill(self, rings: list[Floats], owner: int) -> None:
+        """Draw a flat face, rings of shape (n, 3) in picture axes, its holes left open."""
+        from PIL import Image, ImageDraw
+
+        flat = [self.at(ring[:, :2]) for ring in rings]
+        x0, y0 = np.floor(flat[0].min(axis=0)).astype(int)
+        x1, y1 = np.ceil(flat[0].max(axis=0)).astype(int) + 1
+        # a face seen edge on covers nothing
+        plane = _plane(rings[0])
+        if plane is None:
+            return
+        mask = Image.new("1", (int(x1 - x0), int(y1 - y0)), 0)
+        pen = ImageDraw.Draw(mask)
+        for k, ring in enumerate(flat):
+            pen.polygon([(float(x - x0), float(y - y0)) for x, y in ring], fill=0 if k else 1)
+        inside = np.asarray(mask, dtype=bool)
+        rows, columns = np.nonzero(inside)
+        rows, columns = rows + y0, columns + x0
+        keep = (rows >= 0) & (rows < self.shape[0]) & (columns >= 0) & (columns < self.shape[1])
+        rows, columns = rows[keep], columns[keep]
+        x = self.low[0] + self.cell * columns
+        y = self.low[1] + self.cell * rows
+        self._put(rows, columns, plane[0] * x + plane[1] * y + plane[2], owner)
+
+    def walls(self, top: Floats, bottom: Floats, owner: int) -> None:
+        """Draw the walls between two rings of shape (n, 3), by points closer than a cell."""
+        a, b = top, np.roll(top, -1, axis=0)
+        length = np.linalg.norm((b - a)[:, :2], axis=1)
+        counts = np.maximum(2, np.ceil(length / (0.7 * self.cell)).astype(int))
+        which = np.repeat(np.arange(len(a)), counts)
+        share = np.concatenate([np.linspace(0.0, 1.0, n, endpoint=False) for n in counts])[:, None]
+        upper = a[which] + share * (b - a)[which]
+        down = np.asarray(bottom[0] - top[0])
+        steps = max(2, math.ceil(float(np.linalg.norm(down[:2])) / (0.7 * self.cell)))
+        for s in np.linspace(0.0, 1.0, steps):
+            p = upper + s * down
+            c = np.rint(self.at(p[:, :2])).astype(int)
+            self._put(c[:, 1], c[:, 0], p[:, 2], owner)
+
+    def _put(self, rows: npt.NDArray[np.int_], columns: npt.NDArray[np.int_], depth: Floats, owner: int) -> None:
+        # of several points in one cell the nearest to the eye must come last
+        order = np.argsort(depth, kind="stable")
+        rows, columns, depth = rows[order], columns[order], depth[order]
+        nearer = depth > self.depth[rows, columns]
+        self.depth[rows[nearer], columns[nearer]] = depth[nearer]
+        self.owner[rows[nearer], columns[nearer]] = owner
+
+    def lowest(self) -> Floats:
+        """The farthest of every cell and its eight neighbours."""
+        padded = np.pad(self.depth, 1, constant_values=-np.inf)
+        rows, columns = self.shape
+        found = np.full(self.shape, np.inf)
+        for i in range(3):
+            for j in range(3):
+                found = np.minimum(found, padded[i : i + rows, j : j + columns])
+        return found
+
+
+def _plane(ring: Floats) -> tuple[float, float, float] | None:
+    """Depth as a plane over x and y, from a ring's normal; None where it is seen edge on."""
+    p = ring - ring.mean(axis=0)
+    q = np.roll(p, -1, axis=0)
+    normal = np.cross(p, q).sum(axis=0)
+    size = float(np.linalg.norm(normal))
+    if size < 1e-9 or abs(normal[2]) < 0.02 * size:
+        return None
+    a, b = -normal[0] / normal[2], -normal[1] / normal[2]
+    at = ring.mean(axis=0)
+    return float(a), float(b), float(at[2] - a * at[0] - b * at[1])
+
+
+def draw(
+    shown: Iterable[Shown],
+    *,
+    glue: Iterable[tuple[str, Run]] = (),
+    moves: Iterable[tuple[tuple[float, float, float], tuple[float, float, float]]] = (),
+    eye: Eye | None = None,
+    labels: bool = True,
+) -> Picture:
+    """Draw items as seen from an eye far away.
+
+    Parameters
+    ----------
+    glue : iterable of (held, run)
+        Joint lines, "glue" or "tape", drawn over everything.
+    moves : iterable of pairs of points
+        Arrows from where something is shown to where it goes, geometry axes. [mm]
+    """
+    axes = (eye or Eye()).axes()
+    items = list(shown)
+    plates: list[tuple[int, _Plate]] = []
+    for k, one in enumerate(items):
+        raw = (
+            [(p.outline, p.holes, p.matrix, one.item.thickness_mm) for p in one.item.pieces]
+            if one.item.part is not None
+            else _bars(one.item)
+        )
+        for outline, holes, matrix, thickness in raw:
+            turned = np.eye(4)
+            turned[:3, :3] = axes @ matrix[:3, :3]
+            turned[:3, 3] = axes @ (matrix[:3, 3] + np.asarray(one.moved_mm))
+            plates.append((k, _Plate(outline, holes, turned, thickness)))
+    runs = [(held, np.asarray(run, dtype=np.float64) @ axes.T) for held, run in glue]
+    arrows = [(np.asarray(a) @ axes.T, np.asarray(b) @ axes.T) for a, b in moves]
+    corners = np.concatenate([ring for _, p in plates for face in p.faces for ring in face])
+    grid = _Grid(corners[:, :2].min(axis=0), corners[:, :2].max(axis=0))
+    for k, plate in plates:
+        for face in plate.faces:
+            grid.fill(face, k)
+        for top, bottom in zip(*plate.faces, strict=True):
+            grid.walls(top, bottom, k)
+    strokes = _edges(items, plates, grid)
+    for held, run in runs:
+        strokes.append(Stroke(weight="tape" if held == "tape" else "glue", points=run[:, :2].copy()))
+    for a, b in arrows:
+        strokes.append(Stroke(weight="move", points=np.stack([a[:2], b[:2]])))
+    every = np.concatenate([s.points for s in strokes]) if strokes else corners[:, :2]
+    low, high = every.min(axis=0), every.max(axis=0)
+    return Picture(
+        strokes=tuple(strokes),
+        labels=_labels(items, grid) if labels else (),
+        box=(float(low[0]), float(low[1]), float(high[0]), float(high[1])),
+    )
+
+
+def _edges(items: list[Shown], plates: list[tuple[int, _Plate]], grid: _Grid) -> list[Stroke]:
+    lowest = grid.lowest()
+    shared = _shared_edges(plates)
+    found: dict[str, list[Floats]] = {"new": [], "there": []}
+    for number, (k, plate) in enumerate(plates):
+        segments = []
+        for face in plate.faces:
+            for ring in face:
+                segments += list(zip(ring, np.roll(ring, -1, axis=0), strict=True))
+        for r, ring in enumerate(plate.rings):
+            for i in np.flatnonzero(_turns(ring) > CORNER_RAD):
+                segments.append((plate.faces[0][r][i], plate.faces[1][r][i]))
+        keep = [s for s in segments if (number, _key(s)) not in shared]
+        found[items[k].weight] += _seen(keep, grid, lowest)
+    strokes = []
+    for weight in ("there", "new"):
+        strokes += [Stroke(weight=weight, points=run) for run in _joined(found[weight])]  # type: ignore[arg-type]
+    return strokes
+
+
+def _turns(ring: Floats) -> Floats:
+    before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
+    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    return np.asarray(np.abs(np.arctan2(cross, (before * after).sum(axis=1))))
+
+
+def _key(segment: tuple[Floats, Floats]) -> tuple[float, ...]:
+    middle = 0.5 * (segment[0] + segment[1])
+    return tuple(np.round(middle / 1.5).tolist())
+
+
+def _shared_edges(plates: list[tuple[int, _Plate]]) -> set[tuple[int, tuple[float, ...]]]:
+    """Edges between two flat stretches of one bent item: no edges at all, but where it bends."""
+    where: dict[tuple[int, tuple[float, ...]], set[int]] = {}
+    for number, (k, plate) in enumerate(plates):
+        for face in plate.faces:
+            for ring in face[:1]:
+                for segment in zip(ring, np.roll(ring, -1, axis=0), strict=True):
+                    where.setdefault((k, _key(segment)), set()).add(number)
+    return {(n, key) for (_, key), numbers in where.items() if len(numbers) > 1 for n in numbers}
+
+
+def _seen(segments: list[tuple[Floats, Floats]], grid: _Grid, lowest: Floats) -> list[Floats]:
+    """The stretches of edges that nothing hides, each of shape (2, 2)."""
+    if not segments:
+        return []
+    a, b = np.array([s[0] for s in segments]), np.array([s[1] for s in segments])
+    length = np.linalg.norm((b - a)[:, :2], axis=1)
+    counts = np.maximum(1, np.ceil(length / grid.cell).astype(int))
+    which = np.repeat(np.arange(len(a)), counts)
+    share = np.concatenate([(np.arange(n) + 0.5) / n for n in counts])
+    p = a[which] + share[:, None] * (b - a)[which]
+    cells = np.rint(grid.at(p[:, :2])).astype(int)
+    shows = p[:, 2] >= lowest[cells[:, 1], cells[:, 0]] - max(0.9, 1.2 * grid.cell)
+    found = []
+    start = 0
+    for i, n in enumerate(counts):
+        row = shows[start : start + n]
+        start += n
+        if not row.any():
+            continue
+        change = np.flatnonzero(np.diff(np.concatenate([[False], row, [False]]).astype(np.int8)))
+        for first, last in zip(change[::2], change[1::2], strict=True):
+            if last - first < 2 and n > 3:
+                continue  # a single cell is the grid's grain, not a line
+            ends = np.array([first / n, last / n])[:, None]
+            found.append((a[i] + ends * (b[i] - a[i]))[:, :2])
+    return found
+
+
+def _joined(runs: list[Floats]) -> list[Floats]:
+    """Stretches that meet end to end, as long runs; doubles dropped."""
+    if not runs:
+        return []
+    import shapely
+    from shapely.geometry import LineString, MultiLineString
+
+    lines = [LineString(np.round(run, 2)) for run in runs]
+    merged = shapely.line_merge(shapely.unary_union(MultiLineString([l for l in lines if l.length > 0.05])))
+    parts = list(getattr(merged, "geoms", [merged]))
+    return [
+        np.asarray(part.simplify(0.03).coords)[:, :2] for part in parts if not part.is_empty and part.length > 0.3
+    ]
+
+
+def _labels(items: list[Shown], grid: _Grid) -> tuple[Label, ...]:
+    """A number on every numbered item, where most of it can be seen."""
+    from scipy.ndimage import distance_transform_edt
+
+    made = []
+    done: set[int] = set()
+    for k, one in enumerate(items):
+        number = one.item.number
+        if not number or not one.labelled:
+            continue
+        mask = grid.owner == k
+        if mask.sum() < 12:
+            continue
+        rows, columns = np.nonzero(mask)
+        r0, c0 = int(rows.min()), int(columns.min())
+        room = distance_transform_edt(np.pad(mask[r0 : rows.max() + 1, c0 : columns.max() + 1], 1))
+        row, column = np.unravel_index(int(np.argmax(room)), room.shape)
+        at = (
+            float(grid.low[0] + grid.cell * (c0 + int(column) - 1)),
+            float(grid.low[1] + grid.cell * (r0 + int(row) - 1)),
+        )
+        made.append(Label(text=str(number), at=at, points_to=at))
+        done.add(number)
+    return tuple(made)

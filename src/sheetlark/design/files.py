@@ -240,7 +240,7 @@ def starter(name: str) -> str:
 def schema() -> dict[str, Any]:
     """The JSON schema of the design file, for editors."""
     made = Design.model_json_schema()
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "Sheetlark design", **made}
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **made, "title": "Sheetlark design"}
 
 
 __all__ = ["STARTERS", "edited", "key_lines", "load", "loads", "schema", "starter", "write_text"]

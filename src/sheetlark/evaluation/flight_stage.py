@@ -15,7 +15,7 @@ from sheetlark.drive import Phase, duration
 from sheetlark.errors import SolveError
 from sheetlark.evaluation.air_stage import AirFigures
 from sheetlark.evaluation.drive_stage import DriveFigures
-from sheetlark.evaluation.vehicle import stability_derivatives, turned_mass, vehicle_of
+from sheetlark.evaluation.vehicle import controls_of, vehicle_of
 from sheetlark.flight import (
     BalanceRange,
     BatteryPlace,
@@ -31,10 +31,12 @@ from sheetlark.flight import (
     TurnEntry,
     Vehicle,
     balance_range,
+    in_stability_axes,
     linear_model,
     named_modes,
     performance,
     place_battery,
+    stability_derivatives,
     steady_turn,
     stick_effect,
     trim_level,
@@ -94,7 +96,7 @@ def trimmed_polar(air: AirFigures, density_kg_m3: float, viscosity_m2_s: float) 
     degrees; forces are then asked anew with it there.
     """
     curve, d = air.results.curve, air.results.derivatives
-    name = next((n for n in ("elevator", "elevon") if n in air.model.drives), None)
+    name, _, _ = controls_of(air.model.drives)
     power = d.control(name).pitch if name is not None else 0.0
     low = curve.zero_lift_rad
     top = curve.stall_rad
@@ -172,16 +174,18 @@ def flight_figures(
     )
     here = coefficients_at(air.model, condition)
     slope = _thrust_by_speed(drive, at, cruise_ms, now.density_kg_m3, area)
+    elevator, aileron, rudder = controls_of(air.model.drives)
     derivatives = stability_derivatives(
         derivatives_at(air.model, condition),
-        lift=here.lift,
-        drag=here.drag,
-        alpha_rad=alpha,
+        here,
+        alpha,
+        elevator=elevator,
+        aileron=aileron,
+        rudder=rudder,
         thrust_by_speed=slope,
-        drives=air.model.drives,
     )
     state = FlightState(speed_ms=cruise_ms, density_kg_m3=now.density_kg_m3)
-    turned = turned_mass(vehicle.mass, alpha)
+    turned = in_stability_axes(vehicle.mass, alpha)
     linear = linear_model(derivatives, turned, vehicle.reference, state)
     margin = TAILLESS_MARGIN if airframe.tail is None else WANTED_MARGIN
     balance = balance_range(

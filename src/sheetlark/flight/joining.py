@@ -36,14 +36,22 @@ class AirModelForces:
     density_kg_m3 : float
     torque_per_thrust_m : float
         Shaft torque for thrust, which sets the slipstream's swirl. [m]
+    motors : int
+        How many share the thrust.
     """
 
-    __slots__ = ("_density", "_model", "_order", "_torque", "surfaces")
+    __slots__ = ("_density", "_model", "_motors", "_order", "_torque", "surfaces")
 
     def __init__(
-        self, model: AirModel, density_kg_m3: float = 1.225, *, torque_per_thrust_m: float = 0.0
+        self,
+        model: AirModel,
+        density_kg_m3: float = 1.225,
+        *,
+        torque_per_thrust_m: float = 0.0,
+        motors: int = 1,
     ) -> None:
         self._model = model
+        self._motors = max(motors, 1)
         self._density = density_kg_m3
         self._torque = torque_per_thrust_m
         names: list[str] = []
@@ -90,7 +98,7 @@ class AirModelForces:
         )
         d = deflections_rad
         drives = np.array([d[i] * a + d[j] * b for i, j, a, b in self._order])
-        thrust = max(0.0, thrust_n)
+        thrust = max(0.0, thrust_n) / self._motors
         found = self._model.loads(motion, drives, self._density, thrust, thrust * self._torque).tolist()
         return found[0], found[1], found[2], found[3], found[4], found[5]
 

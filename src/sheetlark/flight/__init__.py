@@ -62,6 +62,7 @@ from sheetlark.flight.trim import (
     trim_level,
     trim_with_throttle,
 )
+from sheetlark.flight.trimmed import TrimmedPolar, trimmed_polar
 from sheetlark.flight.turning import (
     BANK_RAD,
     SIDESLIP_LIMIT_RAD,
@@ -125,6 +126,7 @@ __all__ = [
     "ThrustLine",
     "ThrustTable",
     "Trim",
+    "TrimmedPolar",
     "Turbulence",
     "Turn",
     "TurnEntry",
@@ -175,6 +177,7 @@ __all__ = [
     "travel_at_trailing_edge",
     "trim_level",
     "trim_with_throttle",
+    "trimmed_polar",
     "turn_entry",
     "turn_radius",
     "v_tail",

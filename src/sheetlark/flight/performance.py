@@ -174,19 +174,27 @@ def climb_rates(
     thrust_n: Floats,
     density_kg_m3: float = 1.225,
 ) -> Floats:
-    """Rate of climb for thrust along the path, L = W cos γ and T - D = W sin γ together. Shape as the airspeed. [m/s].
+    """Rate of climb for thrust along the path, L = W cos γ and T - D = W sin γ together. [m/s].
+
+    Airspeed and thrust may be arrays that fit together; the answer has their common shape.
 
     Not a number where the wing cannot carry the load; a thrust above drag and weight climbs straight up.
     """
     weight = mass_kg * 9.80665
-    q_area = 0.5 * density_kg_m3 * np.asarray(airspeed_ms, dtype=np.float64) ** 2 * area_m2
+    speed, thrust = np.broadcast_arrays(
+        np.asarray(airspeed_ms, dtype=np.float64), np.asarray(thrust_n, dtype=np.float64)
+    )
+    q_area = 0.5 * density_kg_m3 * speed**2 * area_m2
     sine = np.zeros_like(q_area)
     lift = weight / q_area
     for _ in range(60):
         lift = weight * np.sqrt(1.0 - sine**2) / q_area
-        fresh = np.clip((thrust_n - q_area * polar.drag_at(lift)) / weight, -1.0, 1.0)
-        sine = 0.5 * (sine + fresh)
-    rate: Floats = np.where(lift <= polar.greatest_lift * (1.0 + 1e-9), airspeed_ms * sine, np.nan)
+        fresh = np.clip((thrust - q_area * polar.drag_at(lift)) / weight, -1.0, 1.0)
+        change = fresh - sine
+        sine = sine + 0.5 * change
+        if float(np.abs(change).max()) < 1e-9:
+            break
+    rate: Floats = np.where(lift <= polar.greatest_lift * (1.0 + 1e-9), speed * sine, np.nan)
     return rate
 
 
@@ -252,7 +260,7 @@ def performance(
     speeds = stall * np.linspace(1.0, 5.0, 81)
     throttles = np.linspace(0.0, 1.0, 6)
     force = np.array([[thrust(float(v), float(t)) for v in speeds] for t in throttles])
-    table = np.array([climb_rates(polar, mass_kg, area_m2, speeds, row, density_kg_m3) for row in force])
+    table = climb_rates(polar, mass_kg, area_m2, speeds, force, density_kg_m3)
     full = table[-1]
     if not np.nanmax(full) > 0.0:
         raise SolveError(

@@ -7,7 +7,10 @@ two parts agree because one made the other.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Any, Literal
 
 import numpy as np
 
@@ -23,7 +26,7 @@ from sheetlark.parts.fits import EDGE_FIT_MM, SADDLE_REACH_MM, SWEEP_MM, THINNES
 from sheetlark.parts.panels import Hinge, Panel, panel
 from sheetlark.parts.part import Joint, Point3, Removal, RodPiece, Swing
 from sheetlark.parts.rods import legs, spars
-from sheetlark.parts.solids import Solid, box, polygons, rod_solid, turn_about, union
+from sheetlark.parts.solids import Solid, box, polygons, rod_solid, turn_about
 from sheetlark.parts.struts import strut_blank, strut_tabs
 from sheetlark.parts.tabs import contact, standing_run, tab_into
 from sheetlark.stock import Stock
@@ -214,13 +217,26 @@ class Assembly:
         for fin in self.fins:
             for flat in self.flats:
                 fin.fixed.yield_to(flat.whole)
+                for other in flat.hinges:
+                    cover = _way_clear(fin.fixed, other.sweep())
+                    if cover is not None:
+                        fin.fixed.take(cover)
             fin.fixed.drop_slivers(2.0)
+            stands = False
             for flat in self.flats:
                 run = standing_run(fin.fixed, flat.fixed)
                 if run is not None:
+                    stands = True
                     joint = tab_into(fin.fixed, flat.fixed, run, flat.fixed.thickness)
                     if joint is not None:
                         self.joints.append(joint)
+            if fin.surface.at_m[1] > 0 and not stands:
+                raise GeometryError(
+                    f"{fin.surface.name!r} stands on a moving surface, or on nothing fixed, at "
+                    f"y {1e3 * fin.surface.at_m[1]:.0f} mm; move it forward of the hinge line or beyond the end of "
+                    f"the moving surface",
+                    (*fin.surface.where, "y"),
+                )
             for hinge in fin.hinges:
                 for flat in self.flats:
                     _relieve(hinge, flat.whole)
@@ -252,7 +268,7 @@ class Assembly:
         let_in = [*wholes, *off_centre, *upright, *struts, *[p.solid() for p in self.plates]]
         decks = self._decks(shell, [*let_in, side.solid()])
         self.decks = [b for _, b in decks]
-        self._covers(shell, seats, decks, let_in, [*sweeps], side)
+        self._covers(shell, seats, decks, let_in, sweeps, side)
         self._formers(shell, seats, side, let_in, sweeps, cases)
         for blank in self.formers:
             self._tab_former(blank, side)
@@ -262,7 +278,7 @@ class Assembly:
         self._mounts(shell, side, seats)
         taken = [_stretch(b) for b in (*self.formers, *self.mounts)]
         self._braces(taken)
-        self._take_off(shell, seats)
+        self._take_off(seats)
         self._draw(shell, side)
         self._groove_for_wire()
 
@@ -338,8 +354,8 @@ class Assembly:
             for guests, free in (([*let_in, side.solid()], EDGE_FIT_MM), (sweeps, SWEEP_MM)):
                 for guest in guests:
                     pieces = _yielding(pieces, guest, free)
-            for deck in decks:
-                pieces = _yielding(pieces, deck[1].solid(), EDGE_FIT_MM)
+            for _, arch in decks:
+                pieces = _yielding(pieces, arch.solid(), EDGE_FIT_MM)
             self.covers += _named(pieces, name)
 
     def _deck_range(self, shell: box_body.Shell, deck: Deck) -> tuple[float, float]:
@@ -466,9 +482,9 @@ class Assembly:
             tray.yield_to(blank.solid(), EDGE_FIT_MM)
         for p in self.flats:
             tray.yield_to(p.whole, EDGE_FIT_MM)
-        for servo, size in inside:
+        for servo, case in inside:
             middle = 1e3 * np.asarray(servo.at_m)
-            tray.yield_to(box(middle - size / 2, middle + size / 2), _SERVO_FIT_MM)
+            tray.yield_to(box(middle - case / 2, middle + case / 2), _SERVO_FIT_MM)
         self.tray = [tray]
 
     def _mounts(self, shell: box_body.Shell, side: Blank, seats: list[_Seat]) -> None:
@@ -534,7 +550,7 @@ class Assembly:
         """The fixed panels of the fins."""
         return [f.fixed for f in self.fins]
 
-    def _take_off(self, shell: box_body.Shell, seats: list[_Seat]) -> None:
+    def _take_off(self, seats: list[_Seat]) -> None:
         strutted = {n for s in self.fitted.struts for n in (s.lower, s.upper)}
         for seat in seats:
             surface = seat.panel.surface
@@ -557,7 +573,6 @@ class Assembly:
                     path_mm=(0.0, 0.0, far),
                 )
             )
-        _ = shell
 
     # Lines and glue -------------------------------------------------------------------------------------------
 
@@ -578,7 +593,7 @@ class Assembly:
                 s = float(at(np.array([x]))[0])
                 side.mark("score", [(s, low + 0.5), (s, high - 0.5)], f"bend {np.degrees(abs(turn)):.0f}°")
         for cover in self.covers:
-            for facet, after in zip(cover.facets[:-1], cover.facets[1:], strict=True):
+            for facet, after in pairwise(cover.facets):
                 turn = float(np.arccos(np.clip(facet.matrix[:3, 2] @ after.matrix[:3, 2], -1, 1)))
                 low_u, low_v, high_u, high_v = cover.shape.bounds
                 u1 = after.region.bounds[0]
@@ -622,7 +637,6 @@ class Assembly:
     def _glue(self) -> None:
         """The glue lines: what stands against what."""
         flats = [p.fixed for p in self.flats]
-        fixed_tail = [*flats, *self.fins_fixed()]
         boxed = [*self.formers, *self.covers, *self.decks, *self.tray]
         loose = {r.name for r in self.removals}
         stays = [p.fixed for p in self.flats if p.surface.name not in loose]
@@ -651,7 +665,6 @@ class Assembly:
             self.joints.append(
                 Joint(kind="butt", first=p.fixed.name, second=p.fixed.name, held="glue", runs_mm=(run,))
             )
-        _ = fixed_tail
 
     def _laminate(self, plate: Blank) -> None:
         """A plate glued face to face: a bead round its edge."""
@@ -698,34 +711,43 @@ def _saddle(shell: box_body.Shell, seat: _Seat) -> Floats | None:
     p = seat.panel
     mid = min(max(0.5 * (seat.x0 + seat.x1), shell.nose), shell.tail)
     y = float(np.interp(mid, shell.middle[:, 0], shell.middle[:, 1])) + shell.t / 2
-    face = -1 if seat.on_top else 1
+    face: Literal[-1, 1] = -1 if seat.on_top else 1
     return box_body.saddle_fill(
         shell,
         lambda x: p.underside(x, y, face),
         seat.x0,
         seat.x1,
-        on_top=seat.on_top,  # type: ignore[arg-type]
+        on_top=seat.on_top,
     )
+
+
+def _way_clear(blank: Blank, sweep: Solid) -> Any:
+    """What a moving surface's way takes of an upright blank, with all that would be left hanging behind it."""
+    from shapely.affinity import translate
+    from shapely.ops import unary_union
+
+    cover = blank.shadow(sweep, SWEEP_MM)
+    if cover is None or not cover.intersects(blank.shape):
+        return None
+    return unary_union([cover, translate(cover, 20.0, 0.0)]).convex_hull
 
 
 def _relieve(hinge: Hinge, solid: Solid) -> None:
     """Cut a rudder's foot free of an elevator's whole way, or of a tailplane, wherever the rudder stands.
 
     A raked hinge line lowers the foot as the rudder swings, so the cut is found at every angle and turned back.
-    What would be left hanging behind the cut goes too.
     """
-    from shapely.affinity import translate
     from shapely.ops import unary_union
 
-    blank = hinge.moving
     covers = []
     for share in np.linspace(-1.0, 1.0, 9):
         angle = float(share) * (hinge.up_rad if share > 0 else hinge.down_rad)
-        cover = blank.shadow(solid.transform(turn_about(*hinge.axis(), -angle)[:3]), SWEEP_MM)
-        if cover is not None and cover.intersects(blank.shape):
-            covers.append(unary_union([cover, translate(cover, 20.0, 0.0)]).convex_hull)
+        turned = solid.transform(turn_about(*hinge.axis(), -angle)[:3])
+        cover = _way_clear(hinge.moving, turned)
+        if cover is not None:
+            covers.append(cover)
     if covers:
-        blank.take(unary_union(covers))
+        hinge.moving.take(unary_union(covers))
 
 
 def _yielding(pieces: list[Blank], guest: Solid, free: float) -> list[Blank]:
@@ -744,7 +766,7 @@ def _straight_edge(blank: Blank, u: float) -> tuple[float, float] | None:
     """The longest run of a blank's outline along u = const."""
     p = np.asarray(blank.shape.exterior.coords)
     best = None
-    for a, b in zip(p[:-1], p[1:], strict=True):
+    for a, b in itertools.pairwise(p):
         if abs(a[0] - u) < 0.05 and abs(b[0] - u) < 0.05:
             low, high = sorted((float(a[1]), float(b[1])))
             if best is None or high - low > best[1] - best[0]:
@@ -790,6 +812,3 @@ def _named(pieces: list[Blank], name: str) -> list[Blank]:
     for piece, word in zip(pieces, words, strict=True):
         piece.name = f"{name}, {word}"
     return pieces
-
-
-_ = union

@@ -180,8 +180,8 @@ class Blank:
 
         shape = orient(self.shape.simplify(1e-3))
         pieces = []
-        for flat, matrix in self.flats():
-            flat = orient(flat.simplify(1e-3))
+        for rough, matrix in self.flats():
+            flat = orient(rough.simplify(1e-3))
             pieces.append(Piece(_ring(flat.exterior), tuple(_ring(h) for h in flat.interiors), matrix))
         copies = [tuple(pieces)]
         if self.sides == "pair":

@@ -10,7 +10,6 @@ import numpy as np
 from sheetlark.airframe import Equipment
 from sheetlark.errors import GeometryError
 from sheetlark.outline import Floats
-from sheetlark.parts.bending import Bend, arc_length
 from sheetlark.parts.blank import Blank, Facet, flat_at
 from sheetlark.parts.body import Shell, former_shape
 from sheetlark.parts.fits import EDGE_FIT_MM
@@ -58,7 +57,7 @@ def firewall(
     aft = np.asarray(axis) if pusher else -np.asarray(axis)
     size = 500.0 * item.body_diameter_m + _PLATE_ROUND_MOTOR_MM
     matrix = flat_at(face + aft * (-t / 2 if pusher else t / 2), Y - (Y @ aft) * aft, np.cross(aft, Y))
-    room = box(-size, -size, size, size)
+    room: Any = box(-size, -size, size, size)
     if shell is not None and abs(face[1]) < 1e-6:
         outside = face[0] - t < shell.nose - 0.01 or face[0] + t > shell.tail + 0.01
         at = min(max(float(matrix[0, 3]), shell.nose), shell.tail)
@@ -210,7 +209,7 @@ def round_nose(shell: Shell, hole_mm: float, length_mm: float, centre_z: float) 
         thickness=t,
         shape=Polygon([(0, 0), (_NOSE_FACETS * reach, 0), (_NOSE_FACETS * reach, ring), (0, ring)]),
         facets=tuple(facets),
-        face="inside" if facets[0].matrix[:3, 2] @ (facets[0].matrix[:3, 0] * 0 + Z) > 0 else "inside",
+        face="inside",
         where=where,
     )
     for k in range(1, _NOSE_FACETS):
@@ -418,13 +417,11 @@ def bolt_plate(
         x, u = x + (2.0 if share < 0.5 else -2.0), u + (2.0 if share < 0.5 else -2.0)
     low, high = shell.heights(min(max(x, shell.nose), shell.tail))
     below = panel.underside(x, 0.0, 1) > 0.5 * (low + high)
-    lowest = panel.underside(x, 0.0, -1) if below else panel.underside(x, 0.0, 1)
     half = shell.narrowest(x - 10, x + 10) - EDGE_FIT_MM
     if half < 12.0:
         return None
     w = (t / 2 + panel.fixed.thickness / 2 + 0.2) / max(math.cos(surface.dihedral_rad), 0.5)
     root[:3, 3] = root[:3, 3] + root[:3, 2] * (-w if below else w)
-    _ = lowest
     blank = Blank(
         name=f"{surface.name} bolt plate, {name}",
         group="body",
@@ -443,6 +440,3 @@ def bolt_plate(
         [(u, y, _WING_BOLT_MM + 0.4), *([(u, -y, _WING_BOLT_MM + 0.4)] if panel.one_piece else [])],
     )
     return blank
-
-
-_ = (Bend, arc_length)

@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-import numpy as np
-
 from sheetlark.airframe import Airframe, BodyShape, Equipment, LiftingSurface, PlacedStrut
 from sheetlark.design import Gear
 from sheetlark.outline import Floats
@@ -178,6 +176,3 @@ def on_sheet(part: Part, x_mm: float, z_mm: float) -> tuple[float, float]:
 
 def _swapped(kit: Kit, part: Part) -> Kit:
     return replace(kit, parts=tuple(part if p.number == part.number else p for p in kit.parts))
-
-
-_ = np

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from typing import Any, Literal
 
 import numpy as np
@@ -66,7 +67,7 @@ class Hinge:
         angles = np.linspace(-self.down_rad, self.up_rad, 2 * steps + 1)
         solid = self.moving.half()
         found = [solid.transform(turn_about(*self.axis(), float(a))[:3]) for a in angles]
-        hulls = [m3.Manifold.batch_hull(list(pair)) for pair in zip(found[:-1], found[1:], strict=True)]
+        hulls = [m3.Manifold.batch_hull(list(pair)) for pair in pairwise(found)]
         half = union(hulls)
         return half if self.moving.sides == "one" else union([half, half.transform(PORT[:3])])
 
@@ -129,10 +130,7 @@ def panel(surface: LiftingSurface, stock: Stock) -> Panel:
     else:
         shape = half
     group = _GROUPS[surface.role]
-    if surface.role == "fin" or one:
-        name = surface.name
-    else:
-        name = f"{surface.name} panel"
+    name = surface.name if surface.role == "fin" or one else f"{surface.name} panel"
     fixed = Blank(
         name=name,
         group=group,

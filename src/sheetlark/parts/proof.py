@@ -19,7 +19,7 @@ from sheetlark.outline import Floats
 from sheetlark.parts.bays import bays, motor_cases, propeller_discs
 from sheetlark.parts.fits import KEPT_MM
 from sheetlark.parts.part import Joint, Kit, Part, Point3, Swing
-from sheetlark.parts.solids import Solid, apart, box, part_solids, rod_solid, turn_about, union
+from sheetlark.parts.solids import Solid, apart, part_solids, rod_solid, turn_about, union
 from sheetlark.stock import Stock
 
 FLOOR_MM3 = 1.0  # faces that only touch leave nothing; less than this is rounding
@@ -202,6 +202,7 @@ def _slots(kit: Kit, findings: list[Clash]) -> int:
 
 
 def _slot(joint: Joint, host: Part, guest: Part, findings: list[Clash]) -> None:
+    from shapely.geometry import Point as Place
     from shapely.geometry import Polygon
 
     from sheetlark.parts.solids import shadow
@@ -221,7 +222,7 @@ def _slot(joint: Joint, host: Part, guest: Part, findings: list[Clash]) -> None:
             for ring in piece.holes:
                 slot = Polygon(ring)
                 tongue = cover.intersection(slot.buffer(3.0, join_style="mitre"))
-                if slot.distance(Polygon([local[:2], local[:2] + (0.1, 0), local[:2] + (0, 0.1)])) > 12.0:
+                if slot.distance(Place(float(local[0]), float(local[1]))) > 12.0:
                     continue
                 if tongue.is_empty:
                     continue
@@ -323,9 +324,8 @@ def _away_from_hinge(swing: Swing, mover: _Body, solids: list[_Body]) -> list[_B
     for other in solids:
         if other is mover or apart(reach, other.solid, 6.0):
             continue
-        if other.name == swing.fixed:
-            other = _Body(other.name, other.copy, other.solid - _tube(start, end))
-        found.append(other)
+        panel = other.name == swing.fixed
+        found.append(_Body(other.name, other.copy, other.solid - _tube(start, end)) if panel else other)
     return found
 
 
@@ -453,8 +453,8 @@ def _equipment(airframe: Airframe, stock: Stock, solids: list[_Body], findings: 
             common = solid ^ body.solid
             if common.volume() <= FLOOR_MM3 and (not free or gap >= free):
                 continue
-            b, c = np.asarray(solid.bounding_box()), np.asarray(body.solid.bounding_box())
-            at = _point(0.5 * (np.maximum(b[:3], c[:3]) + np.minimum(b[3:], c[3:])))
+            one, two = np.asarray(solid.bounding_box()), np.asarray(body.solid.bounding_box())
+            at = _point(0.5 * (np.maximum(one[:3], two[:3]) + np.minimum(one[3:], two[3:])))
             findings.append(
                 Clash(
                     kind="propeller",
@@ -468,5 +468,4 @@ def _equipment(airframe: Airframe, stock: Stock, solids: list[_Body], findings: 
                     cure="move the motor away from it, take a smaller propeller, or cut the part back",
                 )
             )
-    _ = box
     return len(found)

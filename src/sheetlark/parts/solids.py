@@ -27,8 +27,8 @@ def rings(shape: BaseGeometry) -> list[Floats]:
     """Every ring of a polygon or of several, unclosed."""
     found: list[Floats] = []
     for polygon in polygons(shape):
-        for ring in (polygon.exterior, *polygon.interiors):
-            found.append(np.asarray(ring.coords, dtype=np.float64)[:-1, :2])
+        both = (polygon.exterior, *polygon.interiors)
+        found.extend(np.asarray(ring.coords, dtype=np.float64)[:-1, :2] for ring in both)
     return found
 
 

@@ -84,7 +84,7 @@ def _trim(blank: Blank, panel: Panel, middle: Floats) -> None:
     cover = blank.shadow(panel.whole)
     if cover is None:
         raise GeometryError(f"{blank.name!r} does not reach {panel.surface.name!r}", blank.where)
-    pieces = [p for p in getattr(blank.shape.difference(cover), "geoms", [blank.shape.difference(cover)])]
+    pieces = list(getattr(blank.shape.difference(cover), "geoms", [blank.shape.difference(cover)]))
     at = Point(float(middle[0]), float(middle[1]))
     keep = min(pieces, key=lambda p: p.distance(at), default=None)
     if keep is None or keep.distance(at) > 1.0:

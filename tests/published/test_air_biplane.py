@@ -79,6 +79,22 @@ def test_prandtl_unequal_spans(record_error):
     )
 
 
+@pytest.mark.parametrize(("height", "factor"), [(0.05, 0.655), (0.10, 0.485), (0.20, 0.290)])
+def test_ground_effect(record_error, height, factor):
+    """A wing h above the ground is one of a pair 2 h apart with the other's load reversed: 1 - sigma(2 h/b)."""
+    span = 8.0
+    ref = Reference(area_m2=1.0, chord_m=1.0, span_m=span)
+    loads = solve([elliptic(span, 0.15, 0.0, "wing")], 0.05, reference=ref, ground_z_m=-height * span)
+    free = loads.surface_lift_n[0] ** 2 / (math.pi * loads.dynamic_pressure_pa * span**2)
+    record_error(
+        case=f"elliptic wing {height:g} spans above the ground: induced drag",
+        got=loads.induced_drag_n / free,
+        published=1.0 - factor,
+        tolerance=0.025,
+        source="Prandtl, NACA TN-182, 1924 (table from memory)",
+    )
+
+
 @pytest.mark.parametrize("stagger", [-1.0, 0.5, 2.0])
 def test_munk_stagger_theorem(record_error, stagger):
     """M. M. Munk, NACA TR-121, 1921: at given loads the stagger does not change the induced drag."""

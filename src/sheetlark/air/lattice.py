@@ -484,7 +484,7 @@ def build(surfaces: Sequence[Surface], ground_z_m: float | None = None) -> Latti
         vertex_a_m=left,
         vertex_b_m=right,
         strip_of=np.concatenate(strip_of),
-        far=_far(halves, len(stated)),
+        far=_far(halves, len(stated), ground_z_m),
         strip_width_m=np.concatenate([h.width_m for h in halves]),
         strip_chord_m=np.concatenate([h.chord_m for h in halves]),
         strip_surface=np.concatenate([np.full(h.width_m.size, own.index(h.surface)) for h in halves]),
@@ -495,17 +495,22 @@ def _some(block: Floats | None) -> Floats | float:
     return 0.0 if block is None else block
 
 
-def _far(halves: Sequence[Half], stated: int) -> Floats:
-    """Strip-on-strip normal velocity far downstream."""
+def _far(halves: Sequence[Half], stated: int, ground_m: float | None) -> Floats:
+    """Strip-on-strip normal velocity far downstream, ground image included."""
     rows = []
     for target in halves:
         middle = 0.5 * (target.vertices_m[1:, 0] + target.vertices_m[:-1, 0])
+        below, turned = middle.copy(), target.normal.copy()
         row = []
         for index, source in enumerate(halves):
             same = source.surface is target.surface
             core = 0.0 if same else CORE_SHARE * float(source.width_m.mean())
             edges = source.vertices_m[:, 0]
             wash = far_wash(middle, target.normal, edges, core)
+            if ground_m is not None:
+                below[:, 2] = 2.0 * ground_m - middle[:, 2]
+                turned[:, 2] = -target.normal[:, 2]
+                wash = wash + far_wash(below, turned, edges, 0.0)
             row.append(-wash if index >= stated else wash)  # port strips run outwards in storage
         rows.append(np.hstack(row))
     return np.vstack(rows)

@@ -273,11 +273,14 @@ class AirModel:
         # The stream is met at the three-quarter point, where the lattice meets it too.
         flow = _flow_matrix(self.quarter_m + 0.5 * self.chord[:, None] * ahead, self.about_m)
         quarter_flow = _flow_matrix(self.quarter_m, self.about_m)
-        sweep = self._sweep()
+        leg_flow = _flow_matrix(self.quarter_m + 0.375 * self.chord[:, None] * ahead, self.about_m)
+        line, leg = self._sweep()
         vc = np.einsum("knm,nk->nm", quarter_flow, chordwise)
         vn = np.einsum("knm,nk->nm", flow, tilted)
         vt = np.einsum("knm,nk->nm", quarter_flow, span)
-        self._to_strip = np.vstack([vc, vn, vc - vt * sweep[:, None], vt])
+        vl = np.einsum("knm,nk->nm", leg_flow, span)
+        # Air along the span meets the swept bound vortices, and the legs on the sheet, whose lengths change with taper.
+        self._to_strip = np.vstack([vc, vn, vc - vt * line[:, None] - vl * leg[:, None], vl])
         self._normal, self._span = normal, span
         self._incidence = self.twist + self.shift0 + self.half_a1
         self._unit = math.pi * self.slope * self.chord
@@ -312,14 +315,21 @@ class AirModel:
         weight = np.where(same, np.exp(-((apart / (0.5 * self.chord[:, None])) ** 2)), 0.0) * self.width
         return np.asarray(weight / weight.sum(axis=1, keepdims=True), dtype=np.float64)
 
-    def _sweep(self) -> Floats:
-        """Tangent of the quarter line's sweep at each strip, positive when the starboard end lies aft."""
-        out = []
+    def _sweep(self) -> tuple[Floats, Floats]:
+        """Tangent of the quarter line's sweep, and change of the legs' length on the sheet along the span.
+
+        Both are taken from port to starboard: positive when the starboard end lies aft, or is longer.
+        """
+        lines, legs = [], []
         for index, half in enumerate(self.lattice.halves):
-            edge = half.vertices_m[:, 0, 0]
-            tangent = np.diff(edge) / half.width_m
-            out.append(-tangent if index >= self.lattice.stated else tangent)
-        return np.concatenate(out)
+            first = 0.25 * half.fraction[:, 1]  # the first row of bound pieces, as a share of the chord
+            chord = np.diff(half.back_m[:, 0]) / (1.0 - first)
+            line = (np.diff(half.vertices_m[:, 0, 0]) + (0.25 - first) * chord) / half.width_m
+            leg = 0.75 * chord / half.width_m
+            sign = -1.0 if index >= self.lattice.stated else 1.0
+            lines.append(sign * line)
+            legs.append(sign * leg)
+        return np.concatenate(lines), np.concatenate(legs)
 
     def _around_pieces(self) -> None:
         """Matrices for bodies and bits, and where strips and pieces lie behind each propeller."""

@@ -149,8 +149,9 @@ def side_forces(
         v = panel_velocity(middle, wind, spin, about)
         along = np.zeros_like(middle)
         along[:, 0] = back
-        # The sheet itself is swept by the stream's part across it only in y: the part along z turns with
-        # the wake and is balanced there.
+        # Air moving across the sheet in y only: what comes through it from below goes round the edge, and a sheet's
+        # edge keeps no suction.
+        v[:, 2] = 0.0
         v[:, 0] = 0.0
         f = sign * density * gamma[:, None] * np.cross(v, along)
         total += f.sum(axis=0)

@@ -23,6 +23,26 @@ APART = ":roll"  # as the air room names the drive that moves both halves apart
 _NONE = ControlDerivatives(control="none", lift=0.0, drag=0.0, side=0.0, roll=0.0, pitch=0.0, yaw=0.0)
 
 
+def _halves(
+    drives: tuple[str, ...],
+) -> tuple[tuple[str, ...], tuple[tuple[int, int, float, float], ...]]:
+    """Names of the surfaces, and for each drive its two places among them and the parts taken of each."""
+    names: list[str] = []
+    order: list[tuple[int, int, float, float]] = []
+    for drive in drives:
+        if drive + APART in drives:
+            first = len(names)
+            names += [f"{drive}_port", f"{drive}_starboard"]
+            order.append((first, first + 1, 0.5, 0.5))
+        elif drive.endswith(APART):
+            first = names.index(f"{drive.removesuffix(APART)}_port")
+            order.append((first, first + 1, 0.5, -0.5))
+        else:
+            order.append((len(names), len(names), 1.0, 0.0))
+            names.append(drive)
+    return tuple(names), tuple(order)
+
+
 class AirModelForces:
     """The air room's quick model, asked as the simulation asks.
 
@@ -54,22 +74,14 @@ class AirModelForces:
         self._motors = max(motors, 1)
         self._density = density_kg_m3
         self._torque = torque_per_thrust_m
-        names: list[str] = []
-        # for each drive: its two places among the surfaces and the parts taken of each
-        order: list[tuple[int, int, float, float]] = []
-        for drive in model.drives:
-            if drive + APART in model.drives:
-                first = len(names)
-                names += [f"{drive}_port", f"{drive}_starboard"]
-                order.append((first, first + 1, 0.5, 0.5))
-            elif drive.endswith(APART):
-                first = names.index(f"{drive.removesuffix(APART)}_port")
-                order.append((first, first + 1, 0.5, -0.5))
-            else:
-                order.append((len(names), len(names), 1.0, 0.0))
-                names.append(drive)
-        self.surfaces: tuple[str, ...] = tuple(names)
-        self._order = tuple(order)
+        self.surfaces, self._order = _halves(model.drives)
+
+    @staticmethod
+    def drive_angles(model: AirModel, deflections_rad: tuple[float, ...]) -> dict[str, float]:
+        """Deflections of the surfaces as the air room's drives, by name. [rad]."""
+        _, order = _halves(model.drives)
+        d = deflections_rad
+        return {drive: d[i] * a + d[j] * b for drive, (i, j, a, b) in zip(model.drives, order, strict=True)}
 
     def __call__(
         self,

@@ -224,7 +224,7 @@ def gust_that_stalls(
 
 def performance(
     polar: Polar,
-    thrust: ThrustAvailable,
+    thrust: ThrustAvailable | None,
     *,
     mass_kg: float,
     area_m2: float,
@@ -237,6 +237,8 @@ def performance(
 
     Parameters
     ----------
+    thrust : callable or None
+        None is a glider: cruise and top are its best-glide airspeed, the best climb is its least sink.
     cruise_ms : float, optional
         Left out: 1.5 times the stall, or the best-glide airspeed if that is higher (common practice, no source);
         never above nine tenths of the top.
@@ -259,19 +261,26 @@ def performance(
     best, least = glides(polar, mass_kg, area_m2, density_kg_m3)
     speeds = stall * np.linspace(1.0, 5.0, 81)
     throttles = np.linspace(0.0, 1.0, 6)
-    force = np.array([[thrust(float(v), float(t)) for v in speeds] for t in throttles])
+    force = np.zeros((throttles.size, speeds.size))
+    if thrust is not None:
+        force = np.array([[thrust(float(v), float(t)) for v in speeds] for t in throttles])
     table = climb_rates(polar, mass_kg, area_m2, speeds, force, density_kg_m3)
     full = table[-1]
-    if not np.nanmax(full) > 0.0:
+    if thrust is not None and not np.nanmax(full) > 0.0:
         raise SolveError(
             f"full throttle cannot hold level flight: the best it does is sink {-float(np.nanmax(full)):.2f} m/s. "
             "It needs a stronger drive, less mass or less drag."
         )
     peak = int(np.nanargmax(full))
-    top = _top_speed(speeds, full)
-    cruise = cruise_ms if cruise_ms is not None else min(max(1.5 * stall, best.airspeed_ms), 0.9 * top)
+    if thrust is None:
+        top = cruise = best.airspeed_ms if cruise_ms is None else cruise_ms
+    else:
+        top = _top_speed(speeds, full)
+        by_rule = min(max(1.5 * stall, best.airspeed_ms), 0.9 * top)
+        cruise = by_rule if cruise_ms is None else cruise_ms
     lift = mass_kg * 9.80665 / (0.5 * density_kg_m3 * cruise**2 * area_m2)
     gust_limit = gust_that_stalls(cruise, lift, polar.greatest_lift, lift_slope_per_rad)
+    drag = 0.5 * density_kg_m3 * cruise**2 * area_m2 * float(polar.drag_at(np.array([lift]))[0])
     radius = turn_radius(cruise, bank_rad)
     length, width = field_size(best, stall, radius)
     cubic = mass_kg / area_m2**1.5
@@ -280,11 +289,7 @@ def performance(
         best_glide=best,
         least_sink=least,
         cruise_ms=cruise,
-        cruise_throttle=_throttle_for(
-            thrust,
-            cruise,
-            0.5 * density_kg_m3 * cruise**2 * area_m2 * float(polar.drag_at(np.array([lift]))[0]),
-        ),
+        cruise_throttle=0.0 if thrust is None else _throttle_for(thrust, cruise, drag),
         top_ms=top,
         best_climb_ms=float(full[peak]),
         best_climb_speed_ms=float(speeds[peak]),

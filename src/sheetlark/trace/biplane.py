@@ -25,16 +25,33 @@ class Pair:
     seen: float
 
 
-def upper_section(side: tuple[Floats, ...], body: Body, gap: float, length: float) -> tuple[float, float] | None:
-    """x of the upper wing's leading and trailing edge in the side view: the widest figure well above the body."""
+def upper_section(
+    side: tuple[Floats, ...], body: Body, gap: float, length: float, ink: Callable[[Floats, Floats], Floats]
+) -> tuple[float, float] | None:
+    """x of the upper wing's leading and trailing edge in the side view: the widest figure well above the body.
+
+    The thin trailing edge is followed in the ink, beyond where the silhouette still has paper inside.
+    """
     best: tuple[float, float] | None = None
+    height = 0.0
     top = float(np.median(body.high[(body.x > 0.1 * length) & (body.x < 0.5 * length)]))
     for z in np.arange(0.25, 1.6, 0.02) * gap + top:
         cuts = [c for c in crossings(side, float(z), 1) if c[1] < 0.72 * length]
         for c in cuts:
             if best is None or c[1] - c[0] > best[1] - best[0]:
                 best = (float(c[0]), float(c[1]))
-    return best
+                height = float(z)
+    if best is None:
+        return None
+    ends = []
+    zs = height + np.arange(-0.03, 0.0301, 0.001) * length
+    for start, sign in ((best[0], -1.0), (best[1], 1.0)):
+        xs = start + sign * np.arange(0.0, 0.12 * length, 0.001 * length)
+        on = (ink(np.repeat(xs[:, None], zs.size, 1), np.repeat(zs[None, :], xs.size, 0)) > 0.42).any(1)
+        off = np.nonzero(~(on | np.roll(on, -1) | np.roll(on, -2) | np.roll(on, -3)))[0]
+        k = int(off[0]) if off.size else 0
+        ends.append(float(xs[max(k - 1, 0)]))
+    return ends[0], ends[1]
 
 
 def split_pair(
@@ -55,6 +72,10 @@ def split_pair(
     y = both.station
     trust = 0.0
     candidates: list[tuple[float, str, Floats]] = []
+    semi = float(y[-1])
+    low_semi = min(semi_lower, semi)
+    short = low_semi < 0.985 * semi_upper
+    ratio = low_semi / semi if short else 1.0
     for ahead in ("upper", "lower"):
         seen_edge, other = (both.trail, both.lead) if ahead == "upper" else (both.lead, both.trail)
         shifts = np.arange(0.012, 0.115, 0.004) * span
@@ -65,7 +86,8 @@ def split_pair(
                 continue
             shifts = np.array([guess_shift])
         for shift in shifts:
-            inner = seen_edge - shift if ahead == "upper" else seen_edge + shift
+            whole = np.interp(y * ratio, y, seen_edge)  # the other wing has its shape, on its own span
+            inner = whole - shift if ahead == "upper" else whole + shift
             edge, strength = _drawn_edge(y, inner, both, ink, span, reach=0.02 if section is not None else 0.006)
             score = strength + (0.3 if guess_shift is not None else 0.0)
             if section is not None:  # the other edge of the section must agree with the outline
@@ -79,34 +101,28 @@ def split_pair(
     score, ahead, inner = max(candidates, key=lambda t: t[0])
     if score < 0.75:
         return None
-    semi = float(y[-1])
-    low_semi = min(semi_lower, semi)
-    short = low_semi < 0.985 * semi_upper
+    middle = (y > 0.2 * semi) & (y < 0.6 * semi)
+    beyond = y > low_semi + 0.004 * span if short else np.zeros(y.size, dtype=bool)
     if ahead == "upper":
-        trail = np.where(y > low_semi + 0.004 * span, both.trail, inner) if short else inner
-        trail = np.clip(trail, both.lead, both.trail)
+        trail = np.clip(np.where(beyond, both.trail, inner), both.lead, both.trail)
         upper = replace(both, trail=trail)
-        moved = float(np.median((both.trail - inner)[(y > 0.2 * semi) & (y < 0.6 * semi)]))
-        lead = both.lead + moved
-        lower = _shortened(both, np.minimum(lead, both.trail), both.trail, low_semi, short=short)
-        stagger = moved
+        moved = float(np.median((np.interp(y * ratio, y, both.trail) - inner)[middle]))
     else:
-        lead = np.where(y > low_semi + 0.004 * span, both.lead, inner) if short else inner
-        lead = np.clip(lead, both.lead, both.trail)
+        lead = np.clip(np.where(beyond, both.lead, inner), both.lead, both.trail)
         upper = replace(both, lead=lead)
-        moved = float(np.median((inner - both.lead)[(y > 0.2 * semi) & (y < 0.6 * semi)]))
-        lower = _shortened(both, both.lead, np.maximum(both.trail - moved, both.lead), low_semi, short=short)
-        stagger = -moved
-    return Pair(upper=upper, lower=lower, stagger_mm=stagger, seen=trust)
-
-
-def _shortened(both: Surface, lead: Floats, trail: Floats, semi: float, *, short: bool) -> Surface:
-    """The lower wing on its own span; its tip takes the tip shape of the wing above."""
-    if not short:
-        return replace(both, lead=lead, trail=trail)
-    y = both.station * (semi / both.station[-1])
-    # shape over the fraction of span, so that a rounded tip keeps its rounding
-    return replace(both, station=y, lead=np.interp(y, both.station, lead), trail=np.interp(y, both.station, trail))
+        moved = -float(np.median((inner - np.interp(y * ratio, y, both.lead))[middle]))
+    # the lower wing: the upper one's shape on its own span, moved; its free edge as it is seen
+    low_y = y * ratio
+    lead, trail = upper.lead + moved, upper.trail + moved
+    near_tip = y > 0.92 * semi
+    if ahead == "upper":
+        seen_trail = np.interp(low_y, y, both.trail)
+        trail = np.where(near_tip & short, np.minimum(trail, seen_trail), seen_trail)
+    else:
+        seen_lead = np.interp(low_y, y, both.lead)
+        lead = np.where(near_tip & short, np.maximum(lead, seen_lead), seen_lead)
+    lower = replace(both, station=low_y, lead=np.minimum(lead, trail), trail=trail)
+    return Pair(upper=upper, lower=lower, stagger_mm=moved, seen=trust)
 
 
 def _drawn_edge(

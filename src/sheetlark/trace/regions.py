@@ -164,7 +164,7 @@ def _ruled_line(ink: Mask, mine: Mask, pen: int) -> int | None:
         return None
     spread = np.stack([np.roll(near, k, axis=0) for k in range(-(reach // 2) - 1, reach // 2 + 2)]).any(0)
     cover = spread.mean(1)
-    hits = np.nonzero(cover > 0.9)[0]
+    hits = np.nonzero(cover > 0.8)[0]
     if not hits.size:
         return None
     row = int(hits[0] + min(2 + reach // 2, hits.size - 1))
@@ -214,7 +214,7 @@ def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: 
                 y1 - y0, v1 - v0
             )
             same = own[p] == own[q]
-            close = 0.3 if areas[q] > 0.12 * areas[p] else 0.05  # lettering on a dimension line is no part
+            close = 0.3 if areas[q] > 0.3 * areas[p] else 0.05  # lettering on a dimension line is no part
             if (apart == 0) or (same and lap and apart < close * extent[p] and not (
                 min(areas[p], areas[q]) > 0.6 * max(areas[p], areas[q]) and min(x1 - x0, y1 - y0) > 0.3 * extent[p]
             )) or (lap and apart < 0.02 * extent[p] + 2 * gap_px and areas[q] < 0.2 * areas[p]):

@@ -326,6 +326,13 @@ def _trace(
         col, row = frame.to_px(x, y)
         return np.asarray(ndimage.map_coordinates(sheet.dark, [row, col], order=1, mode="constant"))
 
+    def side_ink(x: Floats, z: Floats) -> Floats:
+        from scipy import ndimage
+
+        assert side_frame is not None
+        col, row = side_frame.to_px(x, z)
+        return np.asarray(ndimage.map_coordinates(sheet.dark, [row, col], order=1, mode="constant"))
+
     fronts: tuple[FrontWing, ...] = ()
     if reading.front is not None:
         front_rings = _rings(sheet, reading.front)
@@ -343,7 +350,7 @@ def _trace(
     pair: Pair | None = None
     if wing is not None and len(fronts) == 2:
         gap = fronts[1].z_mm - fronts[0].z_mm
-        section = upper_section(side_mm, side_body, gap, length) if side_body is not None else None
+        section = upper_section(side_mm, side_body, gap, length, side_ink) if side_body is not None else None
         pair = split_pair(
             wing,
             span=span_seen,

@@ -105,3 +105,52 @@ def test_both_ways_are_alike(model):
     right = turn_entry(linear, effect)
     left = turn_entry(linear, effect, bank_rad=-math.radians(30))
     assert left.peak_sideslip_rad == pytest.approx(right.peak_sideslip_rad, rel=1e-6)
+
+
+def test_least_mixes_through_the_vehicle(model):
+    from sheetlark.flight import differential_for, rudder_mix_for
+
+    changes = {"Cn_da": 0.05}
+    vehicle = model.vehicle(**changes)
+    linear = linear_model(model.derivatives(**changes), model.mass, model.reference, model.state)
+    mix = rudder_mix_for(vehicle, model.mixer(), linear, 0.0)
+    assert entry(model, mix, **changes).peak_sideslip_rad == pytest.approx(math.radians(5.0), rel=1e-3)
+    with pytest.raises(SolveError, match="differential needs two rolling surfaces; the model has 1"):
+        differential_for(vehicle, model.mixer(), linear, 0.0)
+
+
+def test_differential_cures_the_adverse_yaw_of_the_falling_aileron(model):
+    """Halves known apart, where the falling one drags more: less of it, less sideslip."""
+    from dataclasses import replace
+
+    from sheetlark.flight import Mixer, ailerons, differential_for, elevator, rudder
+
+    whole = model.vehicle()
+
+    class Halves:
+        surfaces = ("aileron_port", "aileron_starboard", "elevator", "rudder")
+
+        def __call__(self, V, alpha, beta, p, q, r, d, thrust):
+            port, starboard, pitch, yaw = d
+            # full aileron of the derivatives for both halves apart; sign: port down rolls to starboard
+            X, Y, Z, L, M, N = whole.air(
+                V, alpha, beta, p, q, r, (pitch, -(port - starboard) / 2, yaw), thrust
+            )
+            drag = 0.5 * 1.225 * V * V * 0.15 * 0.85
+            # the half that goes down drags with the square of its travel, on an arm of a third of the span
+            N += drag * 0.4 * (max(starboard, 0.0) ** 2 - max(port, 0.0) ** 2) / 3.0
+            return X, Y, Z, L, M, N
+
+    vehicle = replace(whole, air=Halves())
+    mixer = Mixer(surfaces=(*ailerons(0.3), elevator(0.25), rudder(0.4)))
+    linear = linear_model(model.derivatives(), model.mass, model.reference, model.state)
+
+    def peak(part):
+        effect = stick_effect(vehicle, mixer.with_differential(part), model.state.speed_ms, 0.0)
+        return turn_entry(linear, effect).peak_sideslip_rad
+
+    limit = 0.5 * (peak(0.0) + peak(0.6))
+    assert peak(0.6) < peak(0.0)
+    part = differential_for(vehicle, mixer, linear, 0.0, limit_rad=limit)
+    assert 0.0 < part < 0.6
+    assert peak(part) == pytest.approx(limit, rel=1e-3)

@@ -266,3 +266,62 @@ def least_mix(
         f"no {what} up to {100 * most:.0f} % keeps the sideslip within {math.degrees(limit_rad):.1f}°; the best, "
         f"{100 * mesh[peaks.index(lowest)]:.0f} %, leaves {math.degrees(lowest):.1f}°"
     )
+
+
+def rudder_mix_for(
+    vehicle: Vehicle,
+    mixer: Mixer,
+    model: LinearModel,
+    alpha_rad: float,
+    *,
+    bank_rad: float = BANK_RAD,
+    limit_rad: float = SIDESLIP_LIMIT_RAD,
+) -> float:
+    """Smallest part of roll stick on the rudder that keeps a turn's entry within the limit of sideslip.
+
+    Raises
+    ------
+    SolveError
+        If none does (no rudder, or too small a one).
+    """
+    return least_mix(
+        lambda mix: _peak(vehicle, mixer.with_rudder_mix(mix), model, alpha_rad, bank_rad),
+        limit_rad=limit_rad,
+        what="rudder mix",
+    )
+
+
+def differential_for(
+    vehicle: Vehicle,
+    mixer: Mixer,
+    model: LinearModel,
+    alpha_rad: float,
+    *,
+    bank_rad: float = BANK_RAD,
+    limit_rad: float = SIDESLIP_LIMIT_RAD,
+) -> float:
+    """Smallest aileron differential that keeps a turn's entry within the limit of sideslip.
+
+    The air's model must know each half as a surface of its own.
+
+    Raises
+    ------
+    SolveError
+        If none does, or the halves are not known apart.
+    """
+    rolling = [surface for surface in mixer.surfaces if surface.roll_rad]
+    if len(rolling) < 2:
+        raise SolveError(
+            f"differential needs two rolling surfaces; the model has {len(rolling)}. "
+            "Give the air's model each aileron half of its own."
+        )
+    return least_mix(
+        lambda part: _peak(vehicle, mixer.with_differential(part), model, alpha_rad, bank_rad),
+        limit_rad=limit_rad,
+        what="differential",
+    )
+
+
+def _peak(vehicle: Vehicle, mixer: Mixer, model: LinearModel, alpha_rad: float, bank_rad: float) -> float:
+    effect = stick_effect(vehicle, mixer, model.speed_ms, alpha_rad)
+    return turn_entry(model, effect, bank_rad=bank_rad).peak_sideslip_rad

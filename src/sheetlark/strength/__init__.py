@@ -27,6 +27,7 @@ from sheetlark.strength.section import (
     wrinkling_stress,
 )
 from sheetlark.strength.spars import RodChoice, RodSize, buckling_load, lightest_rod, rod_share
+from sheetlark.strength.wing import HalfWingDesign, WingStrength, wing_strength
 
 __all__ = [
     "ALL_FIXED",
@@ -34,6 +35,7 @@ __all__ = [
     "Cell",
     "FrameResult",
     "HalfWing",
+    "HalfWingDesign",
     "Joint",
     "JointLoads",
     "LimitLoad",
@@ -46,6 +48,7 @@ __all__ = [
     "Section",
     "Stress",
     "TwistCaution",
+    "WingStrength",
     "band_pull",
     "bands_needed",
     "bend",
@@ -66,5 +69,6 @@ __all__ = [
     "solve_frame",
     "strip",
     "twist_caution",
+    "wing_strength",
     "wrinkling_stress",
 ]

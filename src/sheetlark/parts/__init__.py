@@ -1,6 +1,7 @@
 """Airframe -> flat parts."""
 
-from sheetlark.parts.kit import make_kit
+from sheetlark.parts.kit import make_kit, with_balance
+from sheetlark.parts.mesh import Mesh, mesh
 from sheetlark.parts.part import (
     Bevel,
     Group,
@@ -26,6 +27,7 @@ __all__ = [
     "Kit",
     "Mark",
     "MarkKind",
+    "Mesh",
     "Part",
     "Piece",
     "Proof",
@@ -33,5 +35,7 @@ __all__ = [
     "RodPiece",
     "Swing",
     "make_kit",
+    "mesh",
     "prove",
+    "with_balance",
 ]

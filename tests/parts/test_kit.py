@@ -1,0 +1,143 @@
+"""The kit as a whole: complete, true to its areas, the same each time, and refused by name where it cannot be."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from sheetlark.airframe import airframe
+from sheetlark.design import loads
+from sheetlark.errors import GeometryError
+from sheetlark.outline import polygon, signed_area
+from sheetlark.parts import make_kit, mesh, with_balance
+
+NAMES = ("dunnock", "brambling", "turnstone", "backstagger", "canard", "v-tail", "parasol", "low-wing-bands")
+
+
+def net(piece):
+    return abs(signed_area(piece.outline)) - sum(abs(signed_area(h)) for h in piece.holes)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_copy_of_a_part_has_the_area_that_is_cut(built, name):
+    for part in built(name).kit.parts:
+        for copy in part.copies:
+            assert sum(net(p) for p in copy) == pytest.approx(part.area_mm2, rel=1e-4, abs=0.5), part.name
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_parts_are_numbered_named_once_and_sound(built, name):
+    kit = built(name).kit
+    assert [p.number for p in kit.parts] == list(range(1, len(kit.parts) + 1))
+    names = [p.name for p in kit.parts]
+    assert len(set(names)) == len(names)
+    for part in kit.parts:
+        shape = polygon(part.outline, part.name)
+        for hole in part.holes:
+            assert shape.contains(polygon(hole, "hole").buffer(-0.05)), part.name
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_pieces_lie_in_space_without_stretching(built, name):
+    for part in built(name).kit.parts:
+        for copy, mirrored in zip(part.copies, part.mirrored, strict=True):
+            for piece in copy:
+                turn = piece.matrix[:3, :3]
+                assert turn.T @ turn == pytest.approx(np.eye(3), abs=1e-9), part.name
+                assert np.linalg.det(turn) == pytest.approx(-1.0 if mirrored else 1.0)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_joints_name_what_is_there(built, name):
+    kit = built(name).kit
+    known = {p.name for p in kit.parts} | {r.name for r in kit.rods}
+    for joint in kit.joints:
+        assert {joint.first, joint.second} <= known, joint
+        assert joint.length_mm > 1.0, joint
+        assert np.isfinite(np.array([p for run in joint.runs_mm for p in run])).all()
+
+
+def test_a_pair_is_mirrored_through_the_centre_plane(built):
+    solids = {(m.name, m.copy): m for m in mesh(built("brambling").kit)}
+    starboard, port = solids["lower wing panel", 0], solids["lower wing panel", 1]
+    flipped = port.vertices_mm * (1, -1, 1)
+    assert np.sort(flipped, axis=0) == pytest.approx(np.sort(starboard.vertices_mm, axis=0), abs=1e-3)
+
+
+def test_the_kit_of_a_biplane_holds_what_a_builder_looks_for(built):
+    kit = built("brambling").kit
+    have = {p.name: p.count for p in kit.parts}
+    wanted = {
+        "upper wing": 1, "lower wing panel": 2, "lower wing aileron": 2, "tailplane": 1, "elevator": 1, "fin": 1,
+        "rudder": 1, "body side": 2, "former 1": 1, "former 4": 1, "fore deck": 1, "aft deck": 1, "firewall": 1,
+        "interplane strut": 2, "cabane strut": 2, "lower wing brace": 1, "servo tray": 1, "nose base": 1,
+        "nose ring": 1, "nose front": 1,
+    }  # fmt: skip
+    assert wanted.items() <= have.items()
+    assert {r.key for r in kit.rods} == {"carbon-strip-6x1", "wire-2"}
+
+
+def test_moving_the_battery_between_two_formers_cuts_nothing_anew(text_of, stock):
+    text = text_of("dunnock")
+    first = make_kit(airframe(loads(text), stock), stock)
+    second = make_kit(airframe(loads(text.replace("pack_at = [66, 0, -14]", "pack_at = [64, 0, -14]")), stock), stock)
+    assert first.parts[0] is second.parts[0]
+    side = [kit.part("body side") for kit in (first, second)]
+    assert (side[0].outline == side[1].outline).all()
+    assert side[0].marks != side[1].marks
+
+
+def test_the_same_design_gives_the_same_bytes(text_of, stock):
+    from sheetlark.parts import kit as room
+
+    text = text_of("backstagger")
+    kits = []
+    for _ in range(2):
+        room._made.cache_clear()
+        kits.append(make_kit(airframe(loads(text), stock), stock))
+    for a, b in zip(kits[0].parts, kits[1].parts, strict=True):
+        assert a.outline.tobytes() == b.outline.tobytes()
+        assert a.marks == b.marks
+
+
+def test_the_balance_point_is_drawn_where_it_is_stated(built):
+    frame = built("dunnock").airframe
+    kit = with_balance(built("dunnock").kit, frame, 170.0)
+    side = kit.part("body side")
+    (mark,) = [m for m in side.marks if m.kind == "balance"]
+    u = mark.points[0][0]
+    piece = min(side.copies[0], key=lambda p: abs(np.clip(u, p.outline[:, 0].min(), p.outline[:, 0].max()) - u))
+    assert (piece.matrix @ np.array([u, 0, 0, 1]))[0] == pytest.approx(170.0, abs=1e-6)
+    (mark,) = [m for m in kit.part("wing panel").marks if m.kind == "balance"]
+    matrix = kit.part("wing panel").copies[0][0].matrix
+    assert (matrix @ np.array([*mark.points[0], 0, 1]))[0] == pytest.approx(170.0, abs=1e-6)
+
+
+def test_a_wing_longer_than_the_sheet_is_cut_in_halves(text_of, stock):
+    text = text_of("brambling").replace("span = 720", "span = 780")
+    kit = make_kit(airframe(loads(text), stock), stock)
+    assert kit.part("upper wing panel").count == 2
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words", "where"),
+    [
+        ("height = 14", "height = 70", "at most 46.0 mm|can stand at most", ("body", "fore_deck")),
+        ("height = 12", "height = 1", "is flat", ("body", "aft_deck")),
+        ("span = 680", "span = 1700", "Shorten the span", ("wing", 1)),
+        ('nose = "round"', 'nose = "round"\nnose_length = "8 mm"', "too short", ("body", "nose_length")),
+    ],
+)
+def test_what_cannot_be_built_is_refused_by_name(text_of, stock, old, new, words, where):
+    text = text_of("brambling")
+    assert old in text
+    with pytest.raises(GeometryError, match=words) as caught:
+        make_kit(airframe(loads(text.replace(old, new, 1)), stock), stock)
+    assert caught.value.where[: len(where)] == where
+
+
+def test_a_fin_on_a_moving_surface_is_refused(text_of, stock):
+    text = text_of("turnstone").replace("at = [358, -4]\ny = 258 ", "at = [436, -4]\ny = 150 ")
+    assert "y = 150" in text
+    with pytest.raises(GeometryError, match="moving surface"):
+        make_kit(airframe(loads(text), stock), stock)

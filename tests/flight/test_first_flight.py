@@ -18,7 +18,7 @@ from sheetlark.flight import (
     fly,
     response,
 )
-from sheetlark.flight.simulate import attitude
+from sheetlark.flight.motion import attitude
 
 PLAN = FlightPlan(stall_ms=6.5, cruise_ms=10.5, glide_ms=9.0)
 

@@ -36,6 +36,7 @@ from sheetlark.flight.mixing import (
     v_tail,
 )
 from sheetlark.flight.modes import LinearModel, Mode, lanchester_phugoid, linear_model, named_modes
+from sheetlark.flight.motion import Motion, energy, linearised
 from sheetlark.flight.performance import (
     CUBIC_BANDS,
     ClimbTable,
@@ -51,7 +52,7 @@ from sheetlark.flight.performance import (
     turn_radius,
 )
 from sheetlark.flight.pilot import FirstFlightPilot, FlightPlan, Mark, Phase, Response, response
-from sheetlark.flight.simulate import STEP_S, History, Motion, Pilot, Start, View, energy, fly, linearised
+from sheetlark.flight.simulate import STEP_S, History, Pilot, Start, View, fly
 from sheetlark.flight.spread import Draws, Spread, drawn, likelihood, propagated
 from sheetlark.flight.story import Event, Stall, Story, Throw, Turn, first_flight
 from sheetlark.flight.trim import (

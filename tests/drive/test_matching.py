@@ -78,6 +78,9 @@ def test_figures_are_those_of_the_drive_alone(sport):
         q = equilibrium(c.drive_line)
         assert c.static_thrust_n == pytest.approx(q.thrust_n, rel=1e-6)
         assert c.static_current_a == pytest.approx(q.current_a, rel=1e-6)
+        sure = static_figures(c.drive_line)
+        assert c.thrust_spread == pytest.approx(sure.thrust_spread, rel=1e-3)
+        assert c.current_spread == pytest.approx(sure.current_spread, rel=1e-3)
         full = duration(c.drive_line, Phase(share=1, airspeed_ms=c.cruise_ms, throttle=1.0))
         assert c.full_throttle_min == pytest.approx(full.time_s / 60, rel=0.04)
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sheetlark.drive import Propeller, ideal_power_coefficient, measured_family
+from sheetlark.drive import Propeller, ideal_power_coefficient, measured_family, propeller_of
 from sheetlark.drive.family import reynolds_measure
 from sheetlark.errors import GeometryError, StockError
 
@@ -178,3 +179,22 @@ def test_impossible_questions():
         who.coefficients(-0.1, 7000.0)
     with pytest.raises(GeometryError, match="rpm must be above 0, got 0"):
         who.spread(0.1, 0.0)
+
+
+@settings(max_examples=100, deadline=None)
+@given(SIZES, st.floats(0.5, 35.0))
+def test_torque_at_an_airspeed_rises_with_speed(size, airspeed):
+    """Windmilling too: so a motor has one speed to settle at."""
+    who = make(size)
+    rpm = np.geomspace(20.0, 40_000.0, 400)
+    cp = who.coefficients(airspeed / (rpm / 60 * who.diameter_m), rpm)[1]
+    torque = cp * rpm**2
+    assert (np.diff(torque) > -1e-9 * np.abs(torque[:-1])).all()
+
+
+def test_a_stock_entry_that_cannot_be_is_named(stock):
+    entry = stock.propeller("8x4.5-thin-electric")
+    with pytest.raises(StockError, match=r"propeller '8x4.5-thin-electric' in stock: no blade style 'thin'"):
+        propeller_of(replace(entry, style="thin"))
+    with pytest.raises(StockError, match="in stock: a propeller has 2 to 6 blades here, got 1"):
+        propeller_of(replace(entry, blades=1))

@@ -4,11 +4,12 @@ Words: a *drive line* is battery, controller, motor and propeller; its *equilibr
 motor's torque equals the propeller's; the *advance ratio* is airspeed over speed times diameter, V/(nD).
 """
 
+from sheetlark.drive.aims import AIMS, Aim, Requirements
 from sheetlark.drive.battery import CUT_OFF_V, RESERVE, REST_CUT_OFF_V, open_circuit_v
 from sheetlark.drive.bench_fit import BenchFit, BenchReading, Residual, fit_bench
 from sheetlark.drive.endurance import Duration, Phase, duration
 from sheetlark.drive.family import measured_family
-from sheetlark.drive.matching import AIMS, Aim, Combination, Ranking, RefusalCount, Requirements, rank
+from sheetlark.drive.matching import Combination, Ranking, RefusalCount, rank
 from sheetlark.drive.motor import MAGNET_LIMIT_K, winding_temperature_k
 from sheetlark.drive.nose import (
     FLAT_NOSE,

@@ -86,31 +86,30 @@ def curves(
     -----
     Beyond the advance ratio where thrust ends, the curve goes on with its value and slope there and a term in
     -J² that is that of a stopped propeller in the wind: blades of area 0.055 D² broadside with a drag
-    coefficient of 1.1 give 0.03; a tangential share of half of it at 0.35 D gives 0.02 in power (estimates).
+    coefficient of 1.1 give 0.03; a tangential share of half of it at 0.35 D gives 0.02 in power (estimates). For
+    power the term is made larger where it must be for torque at a given airspeed to rise with speed throughout,
+    slope/(2 J) at the join and a tenth more: else motor and propeller could settle at two speeds.
     Power is never below what momentum theory asks for the thrust, nor does a windmill give more than it allows.
     """
     p = np.asarray(pitch_ratio, dtype=np.float64)
     z = reduced_advance(advance_ratio, p)
-    measure = reynolds_measure(diameter_m, rpm) + np.zeros_like(z)
+    # Windmilling, the wind more than the turning feeds the blades: take the speed at which they would just coast.
+    measure = reynolds_measure(diameter_m, rpm * np.maximum(z / JOIN, 1.0))
     inner = np.minimum(z, JOIN)
     terms = series(inner, measure)
     slope_terms = series_slopes(inner, measure)
     beyond = np.maximum(z - JOIN, 0.0)
     width = p + 0.13  # J per unit of reduced advance
-    results = []
-    for half, scale, stopped in zip(
-        (coefficients[..., :TERMS], coefficients[..., TERMS:]),
-        gauge(p),
-        (STOPPED_THRUST, STOPPED_POWER),
-        strict=True,
-    ):
+    joined = []
+    for half, scale in zip((coefficients[..., :TERMS], coefficients[..., TERMS:]), gauge(p), strict=True):
         value = np.einsum("...k,...k->...", terms, half)
         # A blade always loses thrust and sheds power as it windmills faster: hold the slope to that.
         slope = np.minimum(np.einsum("...k,...k->...", slope_terms, half), -0.6)
-        far = value + slope * beyond
-        results.append(scale * far - stopped * (width * beyond) ** 2)
+        joined.append((scale * (value + slope * beyond), scale * slope / width))
+    fall = np.maximum(STOPPED_POWER, -0.55 * joined[1][1] / width)
     b = np.asarray(blades, dtype=np.float64) / 2.0
-    thrust, power = results[0] * b**BLADE_THRUST, results[1] * b**BLADE_POWER
+    thrust = (joined[0][0] - STOPPED_THRUST * (width * beyond) ** 2) * b**BLADE_THRUST
+    power = (joined[1][0] - fall * (width * beyond) ** 2) * b**BLADE_POWER
     best = BEST_STATIC + (BEST_FLYING - BEST_STATIC) * np.minimum(z / 0.5, 1.0)
     least = np.where(
         thrust > 0.0,
@@ -230,8 +229,9 @@ class Propeller:
         """
         j, speed, single = self._checked(advance_ratio, rpm)
         thrust, power = self.coefficients(j, speed)
-        z = np.minimum(reduced_advance(j, self.pitch_ratio), JOIN)
-        terms = series(z, reynolds_measure(self.diameter_m, speed))
+        z = reduced_advance(j, self.pitch_ratio)
+        measure = reynolds_measure(self.diameter_m, speed * np.maximum(z / JOIN, 1.0))
+        terms = series(np.minimum(z, JOIN), measure)
         extra = BLADE_SPREAD**2 if self.blades != 2 else 0.0
         b = self.blades / 2.0
         found = []
@@ -308,7 +308,8 @@ class Propeller:
     def _told(self, mean: Floats, covariance: Floats, point: MeasuredPoint) -> tuple[Floats, Floats]:
         """Condition the coefficients on one point (Rasmussen and Williams, eq. A.6)."""
         z = reduced_advance(np.asarray(point.advance_ratio), self.pitch_ratio)
-        terms = series(np.minimum(z, JOIN), reynolds_measure(self.diameter_m, point.rpm))
+        measure = reynolds_measure(self.diameter_m, point.rpm * np.maximum(z / JOIN, 1.0))
+        terms = series(np.minimum(z, JOIN), measure)
         scales = gauge(self.pitch_ratio)
         b = self.blades / 2.0
         for at, value, scale in (

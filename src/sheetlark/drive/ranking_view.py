@@ -8,9 +8,9 @@ from xml.sax.saxutils import escape
 from sheetlark.drive.matching import Combination, Ranking
 
 _HEAD = (
-    f"{'motor':<12} {'propeller':<24} {'pack':<8} {'control':<8} {'all up':>7} {'thrust/':>8} {'static':>7} "
+    f"{'motor':<12} {'propeller':<24} {'pack':<8} {'control':<8} {'all up':>7} {'thrust/':>8} {'':>5} {'static':>7} "
     f"{'pitch/':>7} {'full':>6} {'mixed':>6}\n"
-    f"{'':<12} {'':<24} {'':<8} {'':<8} {'g':>7} {'weight':>8} {'A':>7} {'stall':>7} {'min':>6} {'min':>6}"
+    f"{'':<12} {'':<24} {'':<8} {'':<8} {'g':>7} {'weight':>8} {'±%':>5} {'A':>7} {'stall':>7} {'min':>6} {'min':>6}"
 )
 
 
@@ -37,7 +37,7 @@ def ranking_table(ranking: Ranking, rows: int = 20, refused: int = 5) -> str:
 def _row(c: Combination) -> str:
     return (
         f"{c.motor.key:<12} {c.propeller.key:<24} {c.pack.key:<8} {c.controller.key:<8} {1e3 * c.mass_kg:7.0f} "
-        f"{c.thrust_to_weight:8.2f} {c.static_current_a:7.1f} {c.pitch_speed_ms / c.stall_ms:7.1f} "
+        f"{c.thrust_to_weight:8.2f} {100 * c.thrust_spread:5.0f} {c.static_current_a:7.1f} {c.pitch_speed_ms / c.stall_ms:7.1f} "
         f"{c.full_throttle_min:6.1f} {c.mixed_min:6.1f}"
     )
 

@@ -16,7 +16,7 @@ from sheetlark.drive.battery import open_circuit_v, resistance_factor
 from sheetlark.drive.family import Floats
 from sheetlark.drive.motor import no_load_current, no_load_rpm, torque_constant, warm_resistance
 from sheetlark.drive.propeller import MeasuredPoint, Propeller, curves
-from sheetlark.errors import SolveError
+from sheetlark.errors import GeometryError, SolveError, StockError
 from sheetlark.stock import Controller, Motor, Pack, StockPropeller
 
 # A controller chopping at part throttle loses 8 % of the motor's current share at most (typical, from memory):
@@ -54,7 +54,13 @@ class DriveLine:
 
 
 def propeller_of(entry: StockPropeller) -> Propeller:
-    """The propeller of a stock entry, corrected by the readings kept with it."""
+    """The propeller of a stock entry, corrected by the readings kept with it.
+
+    Raises
+    ------
+    StockError
+        For a style nobody measured or a size that cannot be; the message names the entry.
+    """
     points = tuple(
         MeasuredPoint(
             rpm=r.rpm,
@@ -65,13 +71,16 @@ def propeller_of(entry: StockPropeller) -> Propeller:
         )
         for r in entry.readings
     )
-    return Propeller(
-        diameter_m=entry.diameter_m,
-        pitch_m=entry.pitch_m,
-        style=entry.style,
-        blades=entry.blades,
-        points=points,
-    )
+    try:
+        return Propeller(
+            diameter_m=entry.diameter_m,
+            pitch_m=entry.pitch_m,
+            style=entry.style,
+            blades=entry.blades,
+            points=points,
+        )
+    except (GeometryError, StockError) as error:
+        raise StockError(f"propeller {entry.key!r} in stock: {error}") from error
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

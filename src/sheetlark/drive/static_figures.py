@@ -7,15 +7,20 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from sheetlark.drive.family import TERMS
+from sheetlark.drive.family import TERMS, Floats
 from sheetlark.drive.motor import MAGNET_LIMIT_K, winding_temperature_k
 from sheetlark.drive.settling import Circuits, DriveLine, OperatingPoint, equilibrium, settle
+from sheetlark.stock import Motor
 
 KV_SPREAD, RESISTANCE_SPREAD, PACK_SPREAD = (
     0.04,
     0.25,
     0.30,
 )  # of typical figures (common practice, no source)
+
+
+MEASURED_MOTOR = (0.01, 0.10)  # of Kv and resistance after a bench fit with a bare-motor reading
+LEAST_READ_RPM = 500.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,39 +45,74 @@ class StaticFigures:
     cautions: tuple[str, ...]
 
 
+def motor_spread(motor: Motor) -> tuple[float, float]:
+    """Relative standard deviations of a motor's Kv and resistance: typical, or as a bench fit leaves them."""
+    return MEASURED_MOTOR if motor.source == "measured" else (KV_SPREAD, RESISTANCE_SPREAD)
+
+
+def static_spreads(
+    c: Circuits,
+    *,
+    thrust_off: Floats,
+    power_off: Floats,
+    kv_off: Floats,
+    winding_off: Floats,
+    density_kg_m3: float = 1.225,
+) -> tuple[Floats, Floats, Floats]:
+    """Relative spreads of static thrust, pack current and rpm of many drives, shape (n,) each.
+
+    Every drive is settled again with each figure one deviation off, and the effects add as squares: the figures
+    do not know of one another. Thrust and power of one propeller do, and rise together; taking them apart
+    slightly overstates the spread. A drive that does not turn gets nan.
+
+    Parameters
+    ----------
+    c : Circuits
+        n drives.
+    thrust_off, power_off, kv_off, winding_off : shape (n,)
+        Relative standard deviations of the propellers' coefficients, of Kv and of the winding.
+    """
+    lifted = c.series.copy()
+    lifted[:, TERMS:] *= 1.0 + power_off[:, None]
+    varied = (
+        c,
+        replace(c, series=lifted),
+        replace(c, kv_rpm_v=c.kv_rpm_v * (1 + kv_off)),
+        replace(c, winding_ohm=c.winding_ohm * (1 + winding_off)),
+        replace(c, cell_ohm=c.cell_ohm * (1 + PACK_SPREAD)),
+    )
+    states = [
+        settle(v, airspeed_ms=0.0, throttle=1.0, charge=1.0, density_kg_m3=density_kg_m3) for v in varied
+    ]
+    turns = states[0].rpm > 0.0
+
+    def spread(name: str) -> Floats:
+        now = np.where(turns, getattr(states[0], name), np.nan)
+        return np.asarray(
+            np.sqrt(sum((getattr(s, name) / now - 1.0) ** 2 for s in states[1:])), dtype=np.float64
+        )
+
+    return np.hypot(spread("thrust_n"), thrust_off), spread("pack_current_a"), spread("rpm")
+
+
 def static_figures(
     drive: DriveLine, *, density_kg_m3: float = 1.225, air_temperature_k: float = 293.15
 ) -> StaticFigures:
     """Solve the drive standing still, and again with each typical figure one deviation off.
 
-    The effects add as squares: the figures do not know of one another, except thrust and power of one propeller,
-    which rise together (family of measured propellers); both are moved by one deviation apart, which slightly
-    overstates the spread.
+    See `static_spreads`.
     """
     point = equilibrium(drive, density_kg_m3=density_kg_m3)
-    thrust_off, power_off = (
-        drive.propeller.spread(0.0, max(point.rpm, 500.0)) if point.turns else (math.nan, math.nan)
+    known = motor_spread(drive.motor)
+    thrust_off, power_off = drive.propeller.spread(0.0, max(point.rpm, LEAST_READ_RPM))
+    thrust, current, rpm = static_spreads(
+        Circuits.of(drive),
+        thrust_off=np.array([thrust_off]),
+        power_off=np.array([power_off]),
+        kv_off=np.array([known[0]]),
+        winding_off=np.array([known[1]]),
+        density_kg_m3=density_kg_m3,
     )
-    base = Circuits.of(drive)
-    lifted = base.series.copy()
-    lifted[:, TERMS:] *= 1.0 + (0.0 if math.isnan(power_off) else power_off)
-    varied = (
-        replace(base, series=lifted),
-        replace(base, kv_rpm_v=base.kv_rpm_v * (1 + KV_SPREAD)),
-        replace(base, winding_ohm=base.winding_ohm * (1 + RESISTANCE_SPREAD)),
-        replace(base, cell_ohm=base.cell_ohm * (1 + PACK_SPREAD)),
-    )
-    off = []
-    for c in varied:
-        s = settle(c, airspeed_ms=0.0, throttle=1.0, charge=1.0, density_kg_m3=density_kg_m3)
-        off.append(
-            [
-                drive.motors * float(s.thrust_n[0]) / point.thrust_n - 1 if point.turns else math.nan,
-                float(s.pack_current_a[0]) / point.current_a - 1 if point.current_a else math.nan,
-                float(s.rpm[0]) / point.rpm - 1 if point.turns else math.nan,
-            ]
-        )
-    spread = np.sqrt(np.sum(np.square(off), axis=0))
     warm = winding_temperature_k(
         drive.motor,
         current_a=point.motor_current_a,
@@ -93,9 +133,9 @@ def static_figures(
         )
     return StaticFigures(
         point=point,
-        thrust_spread=float(math.hypot(spread[0], thrust_off)),
-        current_spread=float(spread[1]),
-        rpm_spread=float(spread[2]),
+        thrust_spread=float(thrust[0]),
+        current_spread=float(current[0]),
+        rpm_spread=float(rpm[0]),
         pitch_speed_ms=drive.propeller.pitch_m * point.rpm / 60.0,
         winding_k=warm,
         cautions=tuple(cautions),

@@ -1,0 +1,329 @@
+"""Many combinations side by side: solved in the model, scored, and the reasons against each."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sheetlark.drive.aims import Aim, Requirements
+from sheetlark.drive.battery import CUT_OFF_V
+from sheetlark.drive.endurance import RADIO_A
+from sheetlark.drive.family import Floats
+from sheetlark.drive.motor import no_load_rpm
+from sheetlark.drive.settling import LEAD_OHM, Circuits, propeller_of, settle, throttled
+from sheetlark.drive.static_figures import LEAST_READ_RPM, motor_spread, static_spreads
+from sheetlark.stock import Controller, Motor, Pack, StockPropeller
+
+Integers = NDArray[np.int64]
+GRAVITY_MS2 = 9.80665
+CONTROLLER_MARGIN = 1.15  # a controller's rating over the current it will see (common practice)
+CRUISE_OVER_STALL = 1.4  # common practice
+TIP_SPEED_MS = 205.0  # Mach 0.6: beyond it tips lose lift and howl (common practice)
+
+Reason = tuple[str, NDArray[np.bool_], Callable[[int], str]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Parts:
+    """The parts and their figures as arrays, one a list of the stock."""
+
+    motors: tuple[Motor, ...]
+    propellers: tuple[StockPropeller, ...]
+    packs: tuple[Pack, ...]
+    controllers: tuple[Controller, ...]
+    motor_mass: Floats
+    kv: Floats
+    ohm: Floats
+    idle: Floats
+    idle_rpm: Floats
+    motor_amps: Floats
+    max_cells: Floats
+    body_diameter: Floats
+    propeller_mass: Floats
+    diameter: Floats
+    pitch: Floats
+    blades: Floats
+    series: Floats
+    cells: Floats
+    capacity: Floats
+    pack_mass: Floats
+    pack_size: Floats
+    cell_ohm: Floats
+    pack_amps: Floats
+    controller_amps: Floats
+    controller_ohm: Floats
+    controller_mass: Floats
+    controller_cells: Floats
+
+    @classmethod
+    def of(
+        cls,
+        motors: tuple[Motor, ...],
+        propellers: tuple[StockPropeller, ...],
+        packs: tuple[Pack, ...],
+        controllers: tuple[Controller, ...],
+    ) -> Parts:
+        def each(values: list[float]) -> Floats:
+            return np.array(values, dtype=np.float64)
+
+        return cls(
+            motors=motors,
+            propellers=propellers,
+            packs=packs,
+            controllers=controllers,
+            motor_mass=each([m.mass_kg for m in motors]),
+            kv=each([m.kv_rpm_v for m in motors]),
+            ohm=each([m.resistance_ohm for m in motors]),
+            idle=each([m.no_load_current_a for m in motors]),
+            idle_rpm=each([no_load_rpm(m) for m in motors]),
+            motor_amps=each([m.max_current_a for m in motors]),
+            max_cells=each([m.max_cells for m in motors]),
+            body_diameter=each([m.body_diameter_m for m in motors]),
+            propeller_mass=each([p.mass_kg for p in propellers]),
+            diameter=each([p.diameter_m for p in propellers]),
+            pitch=each([p.pitch_m for p in propellers]),
+            blades=each([p.blades for p in propellers]),
+            series=np.stack([propeller_of(p).series_coefficients for p in propellers]),
+            cells=each([b.cells for b in packs]),
+            capacity=each([b.capacity_ah for b in packs]),
+            pack_mass=each([b.mass_kg for b in packs]),
+            pack_size=np.array([[b.length_m, b.width_m, b.height_m] for b in packs]),
+            cell_ohm=each([b.resistance_per_cell_ohm for b in packs]),
+            pack_amps=each([b.continuous_c * b.capacity_ah for b in packs]),
+            controller_amps=each([e.max_current_a for e in controllers]),
+            controller_ohm=each([e.resistance_ohm for e in controllers]),
+            controller_mass=each([e.mass_kg for e in controllers]),
+            controller_cells=each([e.max_cells for e in controllers]),
+        )
+
+    def circuits(self, which: Integers, controller_ohm: Floats, motors: int) -> Circuits:
+        m, p, b = which
+        return Circuits(
+            cells=self.cells[b],
+            cell_ohm=self.cell_ohm[b],
+            controller_ohm=controller_ohm + LEAD_OHM,
+            motors=np.full(m.shape, float(motors)),
+            kv_rpm_v=self.kv[m],
+            winding_ohm=self.ohm[m],
+            no_load_a=self.idle[m],
+            no_load_rpm=self.idle_rpm[m],
+            series=self.series[p],
+            diameter_m=self.diameter[p],
+            pitch_ratio=self.pitch[p] / self.diameter[p],
+            blades=self.blades[p],
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Candidates:
+    """What solving gave: arrays of shape (n,)."""
+
+    which: Integers
+    controller: Integers
+    mass: Floats
+    drive_mass: Floats
+    battery_x: Floats
+    wanted_x: Floats
+    balance_x: Floats
+    thrust: Floats
+    amps: Floats
+    motor_amps: Floats
+    rpm: Floats
+    power: Floats
+    cell_v: Floats
+    pitch_speed: Floats
+    tip_speed: Floats
+    stall: Floats
+    cruise_throttle: Floats
+    full_min: Floats
+    cruise_min: Floats
+    mixed_min: Floats
+    enough_controller: NDArray[np.bool_]
+
+    @classmethod
+    def solve(cls, r: Requirements, parts: Parts, which: Integers) -> Candidates:
+        m, p, b = which
+        # First with a controller of middling resistance, to know the current it must stand.
+        first = settle(
+            parts.circuits(which, np.full(m.shape, 0.005), r.motors),
+            airspeed_ms=0.0,
+            throttle=1.0,
+            charge=1.0,
+            density_kg_m3=r.density_kg_m3,
+        )
+        stands = (parts.controller_amps[None, :] >= CONTROLLER_MARGIN * first.motor_current_a[:, None]) & (
+            parts.controller_cells[None, :] >= parts.cells[b][:, None]
+        )
+        enough = stands.any(axis=1)
+        controller = np.where(enough, stands.argmax(axis=1), parts.controller_amps.size - 1)
+        c = parts.circuits(which, parts.controller_ohm[controller], r.motors)
+        still = settle(c, airspeed_ms=0.0, throttle=1.0, charge=1.0, density_kg_m3=r.density_kg_m3)
+        k = r.motors
+        motor, propeller = k * parts.motor_mass[m], k * parts.propeller_mass[p]
+        control, pack = k * parts.controller_mass[controller], parts.pack_mass[b]
+        drive_mass = motor + propeller + control + pack
+        mass = r.bare_mass_kg + drive_mass
+        moment = (
+            r.bare_mass_kg * r.bare_balance_x_m
+            + motor * r.motor_x_m
+            + propeller * r.propeller_x_m
+            + control * r.controller_x_m
+        )
+        wanted_x = (mass * r.balance_x_m - moment) / pack
+        battery_x = np.clip(wanted_x, r.battery_from_x_m, r.battery_to_x_m)
+        weight = mass * GRAVITY_MS2
+        stall = np.sqrt(2 * weight / (r.density_kg_m3 * r.wing_area_m2 * r.cl_max))
+        cruise = np.minimum(CRUISE_OVER_STALL * stall, 100.0)
+        cl = r.cl_max / CRUISE_OVER_STALL**2
+        drag = weight * (r.drag_zero + r.drag_due_to_lift * cl**2) / cl / r.thrust_kept
+        throttle, cruise_amps = throttled(
+            c,
+            thrust_n=np.minimum(drag, 9e3),
+            airspeed_ms=cruise,
+            charge=0.5,
+            density_kg_m3=r.density_kg_m3,
+        )
+        flying = settle(c, airspeed_ms=cruise, throttle=1.0, charge=0.6, density_kg_m3=r.density_kg_m3)
+        minutes = 60.0 * (1 - r.reserve) * parts.capacity[b]
+        full_amps = flying.pack_current_a + RADIO_A
+        cruise_amps = cruise_amps + RADIO_A
+        return cls(
+            which=which,
+            controller=controller,
+            mass=mass,
+            drive_mass=drive_mass,
+            battery_x=battery_x,
+            wanted_x=wanted_x,
+            balance_x=(moment + pack * battery_x) / mass,
+            thrust=k * still.thrust_n * r.thrust_kept,
+            amps=still.pack_current_a,
+            motor_amps=still.motor_current_a,
+            rpm=still.rpm,
+            power=still.pack_current_a * still.pack_voltage_v,
+            cell_v=still.pack_voltage_v / parts.cells[b],
+            pitch_speed=parts.pitch[p] * still.rpm / 60,
+            tip_speed=math.pi * parts.diameter[p] * still.rpm / 60,
+            stall=stall,
+            cruise_throttle=throttle,
+            full_min=minutes / full_amps,
+            cruise_min=minutes / cruise_amps,
+            mixed_min=minutes / (r.full_share * full_amps + (1 - r.full_share) * cruise_amps),
+            enough_controller=enough,
+        )
+
+    @property
+    def thrust_to_weight(self) -> Floats:
+        return self.thrust / (self.mass * GRAVITY_MS2)
+
+    def score(self, aim: Aim) -> Floats:
+        """Logarithms of thrust up to what is wanted, of minutes, and of lightness, weighted by the aim."""
+        thrust = np.log(np.clip(self.thrust_to_weight / aim.wanted_thrust_to_weight, 1e-3, 1.0))
+        minutes = np.log(np.clip(np.nan_to_num(self.mixed_min, nan=0.1), 0.1, 120.0))
+        return 2.0 * thrust + aim.minutes_weight * minutes - aim.lightness_weight * np.log(self.mass)
+
+    def reasons(self, r: Requirements, aim: Aim, parts: Parts) -> list[Reason]:
+        """Every reason to refuse, with whom it strikes and how it is said."""
+        m, _, b = self.which
+        off = self.balance_x - r.balance_x_m
+        ratio = self.pitch_speed / self.stall
+        weight = self.thrust_to_weight
+        return [
+            (
+                "current too much for the motor",
+                self.motor_amps > parts.motor_amps[m],
+                lambda i: (
+                    f"draws {self.motor_amps[i]:.1f} A; the motor stands {parts.motor_amps[m[i]]:.1f} A. "
+                    "Smaller propeller or fewer cells."
+                ),
+            ),
+            (
+                "current too much for the controllers",
+                ~self.enough_controller,
+                lambda i: (
+                    f"no controller in stock stands {CONTROLLER_MARGIN * self.motor_amps[i]:.1f} A on {parts.cells[b[i]]:.0f} cells"
+                ),
+            ),
+            (
+                "current too much for the cells",
+                self.amps > parts.pack_amps[b],
+                lambda i: (
+                    f"draws {self.amps[i]:.1f} A; the cells give {parts.pack_amps[b[i]]:.1f} A. A larger pack."
+                ),
+            ),
+            (
+                "cells sag to the cut-off",
+                self.cell_v < CUT_OFF_V,
+                lambda i: (
+                    f"a full pack sags to {self.cell_v[i]:.2f} V a cell; the controller cuts off at {CUT_OFF_V:.1f} V"
+                ),
+            ),
+            (
+                "too little thrust",
+                weight < aim.least_thrust_to_weight,
+                lambda i: (
+                    f"thrust is {weight[i]:.2f} of the weight; {aim.name} asks {aim.least_thrust_to_weight:.2f}"
+                ),
+            ),
+            (
+                "pitch speed too near the stall",
+                ratio < aim.least_pitch_over_stall,
+                lambda i: (
+                    f"pitch speed {self.pitch_speed[i]:.1f} m/s is {ratio[i]:.1f} times the stall's "
+                    f"{self.stall[i]:.1f} m/s; {aim.name} asks {aim.least_pitch_over_stall:.1f}. More pitch or rpm."
+                ),
+            ),
+            (
+                "cannot hold cruise",
+                np.isnan(self.cruise_min),
+                lambda i: (
+                    f"cannot hold {CRUISE_OVER_STALL * self.stall[i]:.1f} m/s in level flight on a half-full pack"
+                ),
+            ),
+            (
+                "tips too fast",
+                self.tip_speed > TIP_SPEED_MS,
+                lambda i: (
+                    f"blade tips at {self.tip_speed[i]:.0f} m/s; above {TIP_SPEED_MS:.0f} they lose lift and howl"
+                ),
+            ),
+            (
+                "does not balance",
+                np.abs(off) > r.balance_tolerance_m,
+                lambda i: (
+                    f"the battery's middle would have to lie at {1e3 * self.wanted_x[i]:.0f} mm; its room is "
+                    f"{1e3 * r.battery_from_x_m:.0f} to {1e3 * r.battery_to_x_m:.0f} mm, which leaves the balance "
+                    f"{1e3 * abs(off[i]):.0f} mm too far {'aft' if off[i] > 0 else 'forward'}"
+                ),
+            ),
+            (
+                "too heavy",
+                self.mass > r.largest_mass_kg,
+                lambda i: (
+                    f"all up {1e3 * self.mass[i]:.0f} g; at most {1e3 * r.largest_mass_kg:.0f} g are allowed"
+                ),
+            ),
+        ]
+
+    def spreads(self, r: Requirements, parts: Parts, chosen: Integers) -> tuple[Floats, Floats]:
+        """Relative spreads of static thrust and current of some of them, shape (chosen,)."""
+        which = self.which[:, chosen]
+        m, p, _ = which
+        off = np.zeros((2, chosen.size))
+        for number in np.unique(p):
+            own = p == number
+            rpm = np.maximum(self.rpm[chosen][own], LEAST_READ_RPM)
+            off[:, own] = propeller_of(parts.propellers[number]).spread(np.zeros_like(rpm), rpm)
+        motor = np.array([motor_spread(parts.motors[i]) for i in m])
+        thrust, current, _ = static_spreads(
+            parts.circuits(which, parts.controller_ohm[self.controller[chosen]], r.motors),
+            thrust_off=off[0],
+            power_off=off[1],
+            kv_off=motor[:, 0],
+            winding_off=motor[:, 1],
+            density_kg_m3=r.density_kg_m3,
+        )
+        return thrust, current

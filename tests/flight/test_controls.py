@@ -198,3 +198,30 @@ def test_best_holes_use_the_servo_and_spare_its_torque():
     assert got.servo_torque_nm < 0.027 * 0.8
     with pytest.raises(SolveError, match="widest pair gives"):
         best_holes(arm_holes_m=(0.004,), horn_holes_m=(0.02,), **asked)
+
+
+def test_throws_to_set(model):
+    from sheetlark.flight import throws_for
+
+    d = model.derivatives()
+    got = throws_for(d, model.reference, cruise_ms=10.0, greatest_lift=0.9)
+    assert abs(steady_roll_rate(d, model.reference, 10.0, got.aileron_rad)) * 0.85 / 20.0 == pytest.approx(
+        0.07
+    )
+    assert got.elevator_rad == pytest.approx(1.2 * abs(elevator_for_lift(d, 0.45)))
+    assert got.short == ()
+    # centre of the roll stick: 90°/s
+    rate = abs(steady_roll_rate(d, model.reference, 10.0, got.aileron_rad))
+    assert (1.0 - got.expo_roll) * rate >= math.radians(90) - 1e-9 or got.expo_roll == 0.6
+    weak = throws_for(
+        model.derivatives(Cl_da=-0.02, Cm_de=-0.1), model.reference, cruise_ms=10.0, greatest_lift=0.9
+    )
+    assert weak.short == ("aileron", "elevator")
+    assert weak.aileron_rad == weak.elevator_rad == math.radians(30)
+    none = throws_for(
+        model.derivatives(Cl_da=0.0, Cm_de=0.0, CL_de=0.0, Cn_dr=0.0),
+        model.reference,
+        cruise_ms=10.0,
+        greatest_lift=0.9,
+    )
+    assert (none.aileron_rad, none.elevator_rad, none.rudder_rad, none.short) == (0.0, 0.0, 0.0, ())

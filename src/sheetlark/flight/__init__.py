@@ -4,6 +4,7 @@ from sheetlark.flight.controls import (
     FLAP_LOSS,
     ROLL_HELIX,
     FlapTheory,
+    Throws,
     aileron_for_roll,
     elevator_for_lift,
     exponential_for,
@@ -11,6 +12,7 @@ from sheetlark.flight.controls import (
     hinge_moment,
     steady_roll_rate,
     throw_for_travel,
+    throws_for,
     travel_at_trailing_edge,
 )
 from sheetlark.flight.derivatives import FlightState, MassProperties, Reference, StabilityDerivatives
@@ -128,6 +130,7 @@ __all__ = [
     "StickEffect",
     "Story",
     "Throw",
+    "Throws",
     "ThrustLine",
     "ThrustTable",
     "Trim",
@@ -183,6 +186,7 @@ __all__ = [
     "stick_effect",
     "strongest_drives",
     "throw_for_travel",
+    "throws_for",
     "travel_at_trailing_edge",
     "trim_level",
     "trim_with_throttle",

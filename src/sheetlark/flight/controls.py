@@ -176,3 +176,75 @@ def hinge_moment(
     coefficient = theory.hinge_by_alpha * alpha_rad + theory.hinge_by_flap * throw_rad
     pressure = 0.5 * density_kg_m3 * airspeed_ms**2
     return pressure * flap_span_m * flap_chord_m**2 * coefficient * (FLAP_LOSS if real else 1.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Throws:
+    """Throws to set, all positive, and how gentle the middle of the stick should be.
+
+    elevator_rad : up and down alike. short : names of the controls whose need is beyond 30°; they are too small.
+    expo_roll, expo_pitch : 0 straight to 1 cubic.
+    """
+
+    aileron_rad: float
+    elevator_rad: float
+    rudder_rad: float
+    expo_roll: float
+    expo_pitch: float
+    short: tuple[str, ...]
+
+
+MOST_THROW_RAD = math.radians(30.0)  # beyond it a flap's effect hardly grows: from memory
+RUDDER_RAD = math.radians(25.0)  # 20 to 30°: common practice, no source
+_GENTLE_ROLL_RAD_S = math.radians(90.0)  # roll rate a first pilot is at ease with: common practice, no source
+_GENTLE_LIFT = 2.0  # load factor asked by half the stick at cruise: common practice, no source
+
+
+def throws_for(
+    derivatives: StabilityDerivatives,
+    reference: Reference,
+    *,
+    cruise_ms: float,
+    greatest_lift: float,
+    margin: float = 1.2,
+) -> Throws:
+    """Throws for pb/2V of 0.07 at cruise and for the stall with a margin; rudder by common practice.
+
+    Parameters
+    ----------
+    derivatives : StabilityDerivatives
+        At cruise.
+    greatest_lift : float
+        Trimmed greatest lift coefficient. [-]
+    margin : float
+        Elevator over what just stalls it.
+
+    Notes
+    -----
+    Controls the model has not get a throw of zero. Exponential brings the centre down to 90°/s of roll, and to half the
+    elevator that would pull two g.
+    """
+    d = derivatives
+    short = []
+    aileron = elevator = rudder = expo_roll = expo_pitch = 0.0
+    if abs(d.Cl_da) > 1e-6:
+        aileron = aileron_for_roll(d, reference, cruise_ms)
+        full = abs(steady_roll_rate(d, reference, cruise_ms, min(aileron, MOST_THROW_RAD)))
+        expo_roll = exponential_for(full, _GENTLE_ROLL_RAD_S)
+    if abs(d.Cm_de) > 1e-6:
+        elevator = margin * abs(elevator_for_lift(d, max(greatest_lift - d.CL, 0.1)))
+        pull = abs(elevator_for_lift(d, (_GENTLE_LIFT - 1.0) * d.CL))
+        expo_pitch = exponential_for(min(elevator, MOST_THROW_RAD), 2.0 * pull) if pull > 0.0 else 0.0
+    if abs(d.Cn_dr) > 1e-6:
+        rudder = RUDDER_RAD
+    for name, need in (("aileron", aileron), ("elevator", elevator)):
+        if need > MOST_THROW_RAD:
+            short.append(name)
+    return Throws(
+        aileron_rad=min(aileron, MOST_THROW_RAD),
+        elevator_rad=min(elevator, MOST_THROW_RAD),
+        rudder_rad=rudder,
+        expo_roll=expo_roll,
+        expo_pitch=expo_pitch,
+        short=tuple(short),
+    )

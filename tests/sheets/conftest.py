@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import shutil
-
 import pytest
 
-from .kits import biplane
 from sheetlark.sheets import draw_nesting, nest, write_plans
 from sheetlark.stock import load_stock
+
+from .kits import biplane
 
 
 @pytest.fixture(scope="session")
@@ -35,10 +34,3 @@ def drawings(kit, nesting):
 @pytest.fixture(scope="session")
 def plans(kit, stock, tmp_path_factory):
     return write_plans(kit, stock, tmp_path_factory.mktemp("plans") / "biplane", papers=("a4", "letter"))
-
-
-def tool(name: str) -> str:
-    """The path of one of Debian's programs; its absence fails the test, for `make test` installs it."""
-    path = shutil.which(name)
-    assert path is not None, f"{name} is missing; run scripts/browser_tools.sh"
-    return path

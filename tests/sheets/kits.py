@@ -60,32 +60,103 @@ def biplane() -> Kit:
     lower = wing_panel(300, 115, 95)
     hinge = (Mark("hinge", ((30.0, 92.0), (290.0, 92.0)), "aileron hinge, bevel below"),)
     parts = [
-        make(1, "upper wing panel", wing, copies=2, mirrored=(False, True), marks=(
-            *hinge, Mark("glue", ((5, 40), (300, 45)), "spar"), Mark("datum", ((0, 62), (320, 62)), "datum"))),
-        make(2, "lower wing panel", lower, copies=2, mirrored=(False, True), marks=(
-            Mark("fold", ((0, 30), (285, 34)), "fold up 12°"), Mark("score", ((0, 33), (285, 37)), ""))),
-        make(3, "body side", body_side(), holes=[box(120, 6, 110, 50), ellipse(14, 10, 60, 40)], copies=2,
-             mirrored=(False, True), group="body", face="outside", may_turn=True, paper="one",
-             marks=(Mark("balance", ((170, 10), (170, 24)), "balance"),
-                    Mark("thrust", ((0, 40), (80, 40)), "thrust line"))),
-        make(4, "tailplane", wing_panel(250, 82, 70), group="tail", may_turn=False,
-             marks=(Mark("grain", ((20, 20), (60, 20)), ""),)),
-        make(5, "elevator", [(0, 0), (250, 0), (243, 38), (130, 38), (125, 25), (120, 38), (7, 38)], group="tail"),
+        make(
+            1,
+            "upper wing panel",
+            wing,
+            copies=2,
+            mirrored=(False, True),
+            marks=(
+                *hinge,
+                Mark("glue", ((5, 40), (300, 45)), "spar"),
+                Mark("datum", ((0, 62), (320, 62)), "datum"),
+            ),
+        ),
+        make(
+            2,
+            "lower wing panel",
+            lower,
+            copies=2,
+            mirrored=(False, True),
+            marks=(
+                Mark("fold", ((0, 30), (285, 34)), "fold up 12°"),
+                Mark("score", ((0, 33), (285, 37)), ""),
+            ),
+        ),
+        make(
+            3,
+            "body side",
+            body_side(),
+            holes=[box(120, 6, 110, 50), ellipse(14, 10, 60, 40)],
+            copies=2,
+            mirrored=(False, True),
+            group="body",
+            face="outside",
+            may_turn=True,
+            paper="one",
+            marks=(
+                Mark("balance", ((170, 10), (170, 24)), "balance"),
+                Mark("thrust", ((0, 40), (80, 40)), "thrust line"),
+            ),
+        ),
+        make(
+            4,
+            "tailplane",
+            wing_panel(250, 82, 70),
+            group="tail",
+            may_turn=False,
+            marks=(Mark("grain", ((20, 20), (60, 20)), ""),),
+        ),
+        make(
+            5,
+            "elevator",
+            [(0, 0), (250, 0), (243, 38), (130, 38), (125, 25), (120, 38), (7, 38)],
+            group="tail",
+        ),
         make(6, "fin", [(0, 0), (95, 0), (88, 110), (52, 116), (8, 40)], group="fin"),
         make(7, "rudder", [(0, 0), (45, 0), (40, 118), (0, 124)], group="fin"),
-        make(8, "firewall", ellipse(39, 39), holes=[ellipse(4, 4), *(ellipse(1.6, 1.6, 16 * c, 16 * s)
-             for c, s in ((1, 0), (0, 1), (-1, 0), (0, -1)))], sheet="ply-2", group="drive"),
-        make(9, "motor doubler", ellipse(24, 24), holes=[ellipse(4, 4)], sheet="ply-2", copies=2, group="drive"),
+        make(
+            8,
+            "firewall",
+            ellipse(39, 39),
+            holes=[
+                ellipse(4, 4),
+                *(ellipse(1.6, 1.6, 16 * c, 16 * s) for c, s in ((1, 0), (0, 1), (-1, 0), (0, -1))),
+            ],
+            sheet="ply-2",
+            group="drive",
+        ),
+        make(
+            9, "motor doubler", ellipse(24, 24), holes=[ellipse(4, 4)], sheet="ply-2", copies=2, group="drive"
+        ),
         make(10, "former 1", box(70, 82), holes=[box(40, 50, 15, 16)], group="body", paper="none"),
         make(11, "former 2", box(70, 88), holes=[ellipse(24, 30, 35, 44)], group="body", paper="none"),
         make(12, "former 3", box(62, 76), holes=[ellipse(20, 25, 31, 38)], group="body", copies=2),
-        make(13, "interplane strut", [(0, 0), (22, 0), (28, 70), (30, 142), (8, 142), (5, 70)], copies=4,
-             mirrored=(False, True, False, True), group="strut"),
+        make(
+            13,
+            "interplane strut",
+            [(0, 0), (22, 0), (28, 70), (30, 142), (8, 142), (5, 70)],
+            copies=4,
+            mirrored=(False, True, False, True),
+            group="strut",
+        ),
         make(14, "cabane strut", box(18, 92), copies=4, group="strut"),
-        make(15, "deck", box(70, 180), group="body", marks=tuple(
-            Mark("score", ((x, 0), (x, 180)), "") for x in (10, 20, 30, 40, 50, 60))),
+        make(
+            15,
+            "deck",
+            box(70, 180),
+            group="body",
+            marks=tuple(Mark("score", ((x, 0), (x, 180)), "") for x in (10, 20, 30, 40, 50, 60)),
+        ),
         make(16, "doubler", box(60, 24), copies=8, group="body"),
-        make(17, "horn", [(0, 0), (16, 0), (16, 6), (6, 24), (2, 24), (0, 20)], copies=4, sheet="ply-2",
-             holes=[ellipse(0.8, 0.8, 4, 20, 24)], group="tail"),
+        make(
+            17,
+            "horn",
+            [(0, 0), (16, 0), (16, 6), (6, 24), (2, 24), (0, 20)],
+            copies=4,
+            sheet="ply-2",
+            holes=[ellipse(0.8, 0.8, 4, 20, 24)],
+            group="tail",
+        ),
     ]
     return Kit(name="test biplane", parts=tuple(parts))

@@ -46,7 +46,9 @@ def worst_gap(expected, found):
     for ring in expected:
         box = np.concatenate([ring.min(axis=0), ring.max(axis=0)])
         near = [
-            i for i, f in enumerate(left) if np.abs(np.concatenate([f.min(axis=0), f.max(axis=0)]) - box).max() < 0.2
+            i
+            for i, f in enumerate(left)
+            if np.abs(np.concatenate([f.min(axis=0), f.max(axis=0)]) - box).max() < 0.2
         ]
         assert near, f"no ring near {box.round(1).tolist()}"
         gaps = {i: ring_gap(ring, left[i]) for i in near}

@@ -2,11 +2,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from .kits import box, ellipse
 from shapely.geometry import Polygon
 
 from sheetlark.sheets import Layer, Lettering
 from sheetlark.sheets.lettering import Block, FreeSpace, letter_box, printable, stand, upright, width_mm
+
+from .kits import box, ellipse
 
 
 def test_width_is_the_fonts_own():
@@ -79,7 +80,10 @@ def test_every_letter_of_a_block_lies_in_its_box():
 
 
 def test_blocks_are_taken_in_their_order():
-    blocks = [Block(words=("a very long name for a small part",), size_mm=4.0), Block(words=("7",), size_mm=4.0)]
+    blocks = [
+        Block(words=("a very long name for a small part",), size_mm=4.0),
+        Block(words=("7",), size_mm=4.0),
+    ]
     block, _, _ = stand(Polygon(box(20, 8)), blocks, (0.0,), (10.0, 4.0))
     assert block.words == ("7",)
     assert stand(Polygon(box(1, 1)), blocks, (0.0, 90.0), (0.5, 0.5)) is None

@@ -6,12 +6,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from .kits import biplane, box, ellipse, make
 from shapely.geometry import Polygon
 
 from sheetlark.errors import SheetError, StockError
 from sheetlark.parts import Kit
 from sheetlark.sheets import nest
+
+from .kits import biplane, box, ellipse, make
 
 
 def placed_polygons(kit, layout):
@@ -93,7 +94,9 @@ def test_paper_note_names_the_parts_to_peel(nesting):
 
 def test_too_large_a_part_is_named_with_its_size_and_a_cure(stock):
     kit = Kit(name="big", parts=(make(1, "wing", box(900, 120)),))
-    with pytest.raises(SheetError, match=r"part 1 'wing' is 900 x 120 mm; .* holds 752 x 498 mm .* Split the part"):
+    with pytest.raises(
+        SheetError, match=r"part 1 'wing' is 900 x 120 mm; .* holds 752 x 498 mm .* Split the part"
+    ):
         nest(kit, stock)
 
 

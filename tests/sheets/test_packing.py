@@ -2,12 +2,13 @@ import sys
 
 import numpy as np
 import pytest
-from .kits import box, ellipse
 from shapely.geometry import Polygon
 
 from sheetlark.sheets import nesting as nesting_module
 from sheetlark.sheets import packing
 from sheetlark.sheets.packing import Room, Shape, Spot, fits, shelves, simpler, sound, turned
+
+from .kits import box, ellipse
 
 ROOM = Room(width_mm=400.0, height_mm=300.0, gap_mm=3.0)
 TURNS = (0, 90, 180, 270)
@@ -38,7 +39,10 @@ def test_quarter_turns_are_exact():
 
 def test_judge_refuses_overlap_small_gap_margin_and_missing_parts():
     shapes = [shape(box(50, 50)), shape(box(50, 50))]
-    good = [Spot(shape=0, sheet=0, turn_deg=0, dx_mm=0, dy_mm=0), Spot(shape=1, sheet=0, turn_deg=0, dx_mm=53, dy_mm=0)]
+    good = [
+        Spot(shape=0, sheet=0, turn_deg=0, dx_mm=0, dy_mm=0),
+        Spot(shape=1, sheet=0, turn_deg=0, dx_mm=53, dy_mm=0),
+    ]
     assert sound(good, shapes, ROOM)
 
     def with_second(**change):

@@ -45,11 +45,6 @@ def test_every_tile_holds_every_outline_in_its_place(kit, nesting, drawings, pla
             for tile in tiling.printed:
                 shift = np.array([tile.x_mm - LEFT_MM, tile.y_mm - BOTTOM_MM])
                 found = [ring + shift for ring in pdf_rings(next(pages))]
-                window = box(
-                    tile.x_mm, tile.y_mm, tile.x_mm + tiling.window_width_mm, tile.y_mm + tiling.window_height_mm
-                )
-                shown = [r for r in expected if LinearRing(r).intersects(window)]
-                assert shown or tile
                 worst, _ = worst_gap(expected, found)
                 assert worst < 0.05
         assert next(pages, None) is None
@@ -75,10 +70,12 @@ def test_tiles_joined_again_equal_the_whole_sheet(drawings, plans, tmp_path):
     per_mm = dpi / 25.4
     (tmp_path / "whole").mkdir()
     (tmp_path / "tiles").mkdir()
-    whole = ink(rendered(plans.whole[0], tmp_path / "whole", dpi, 1, 1)[0])
+    image = rendered(plans.whole[0], tmp_path / "whole", dpi, 1, 1)[0]
+    # Fine lines turn grey where they fall between dots, so dark ink on one side must be at least grey on the other.
+    whole, whole_grey = ink(image, 100), ink(image, 215)
     pages = rendered(plans.tiled[0], tmp_path / "tiles", dpi)
     tiling = tile_drawing(drawings[0], paper_size("a4"))
-    joined = np.zeros_like(whole)
+    joined, joined_grey = np.zeros_like(whole), np.zeros_like(whole)
     for tile, page in zip(tiling.printed, pages[1:], strict=False):
         trim = 1.0  # the frame itself is not part of the drawing
         x0, x1 = tile.x_mm + trim, tile.x_mm + tiling.window_width_mm - trim
@@ -88,10 +85,11 @@ def test_tiles_joined_again_equal_the_whole_sheet(drawings, plans, tmp_path):
         left = round((LEFT_MM + cx0 - tile.x_mm) * per_mm)
         top = round((tiling.page_height_mm - BOTTOM_MM - (cy1 - tile.y_mm)) * per_mm)
         wide, tall = round((cx1 - cx0) * per_mm), round((cy1 - cy0) * per_mm)
-        piece = ink(page)[top : top + tall, left : left + wide]
         row, column = round((drawings[0].height_mm - cy1) * per_mm), round(cx0 * per_mm)
-        target = joined[row : row + piece.shape[0], column : column + piece.shape[1]]
-        target |= piece[: target.shape[0], : target.shape[1]]
+        for sheet, threshold in ((joined, 100), (joined_grey, 215)):
+            piece = ink(page, threshold)[top : top + tall, left : left + wide]
+            target = sheet[row : row + piece.shape[0], column : column + piece.shape[1]]
+            target |= piece[: target.shape[0], : target.shape[1]]
     marks = np.zeros_like(whole)
     for x, y in tiling.alignment:
         row, column = round((drawings[0].height_mm - y) * per_mm), round(x * per_mm)
@@ -102,8 +100,8 @@ def test_tiles_joined_again_equal_the_whole_sheet(drawings, plans, tmp_path):
     edge = round(1.5 * per_mm)  # pages need not reach the edge of the stock sheet, only every part
     marks[:edge, :] = marks[:, -edge:] = True
     compared = ~marks
-    missing = whole & ~grown(joined) & compared
-    added = joined & ~grown(whole) & compared
+    missing = whole & ~grown(joined_grey) & compared
+    added = joined & ~grown(whole_grey) & compared
     assert whole[compared].sum() > 10_000
     assert missing.sum() == 0
     assert added.sum() == 0
@@ -118,9 +116,12 @@ def bars(page):
 
 @pytest.mark.parametrize("which", ["a4", "letter", "whole", "patterns"])
 def test_check_bars_on_every_page(plans, which):
-    file = {"a4": plans.tiled[0], "letter": plans.tiled[1], "whole": plans.whole[0], "patterns": plans.patterns[0]}[
-        which
-    ]
+    file = {
+        "a4": plans.tiled[0],
+        "letter": plans.tiled[1],
+        "whole": plans.whole[0],
+        "patterns": plans.patterns[0],
+    }[which]
     with pdfplumber.open(file) as pdf:
         for page in pdf.pages:
             for lengths in bars(page):
@@ -164,7 +165,9 @@ def test_a_printer_that_lies_is_corrected_apart_in_x_and_y(kit, nesting, drawing
             tiling = tile_drawing(drawings[0], paper_size("a4"), scale=scale)
             tile = tiling.printed[0]
             shift = (
-                np.array([tile.x_mm - LEFT_MM * x, tile.y_mm - BOTTOM_MM * y]) if tiled else np.array([0.0, 0.0])
+                np.array([tile.x_mm - LEFT_MM * x, tile.y_mm - BOTTOM_MM * y])
+                if tiled
+                else np.array([0.0, 0.0])
             )
             found = [ring * factor + shift for ring in pdf_rings(page)]
             worst, _ = worst_gap(expected_rings(kit, nesting.sheets[0]), found)
@@ -270,7 +273,13 @@ def test_a_narrow_margin_gives_the_whole_sheet_a_strip_for_its_bars(kit, stock, 
 def test_overview_lists_the_parts_and_explains_the_lines(plans, drawings):
     with pdfplumber.open(plans.tiled[0]) as pdf:
         text = pdf.pages[0].extract_text()
-    for words in ("cut through", "score: cut one face only", "fold along here", "hinge line", "16 doubler: 8"):
+    for words in (
+        "cut through",
+        "score: cut one face only",
+        "fold along here",
+        "hinge line",
+        "16 doubler: 8",
+    ):
         assert words in text
     assert "peel one paper off 3; peel both papers off 10, 11" in text
     assert "Cut away from your" in text

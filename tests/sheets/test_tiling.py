@@ -165,7 +165,7 @@ def test_a_bar_far_off_points_at_fit_to_page(text):
 
 @pytest.mark.parametrize("text", ["", "1x2x3", "x"])
 def test_a_bar_that_cannot_be_read(text):
-    with pytest.raises(SheetError, match="reads '98.6mm'"):
+    with pytest.raises(SheetError, match=r"reads '98\.6mm'"):
         read_measured_bar(text)
     with pytest.raises(UnitError, match="furlong"):
         read_measured_bar("98 furlong")

@@ -1,6 +1,7 @@
 #!/bin/sh
 # The drawing and browser tests measure with programs from Debian, not from PyPI: poppler-utils (pdftotext,
-# pdftoppm, pdffonts), qpdf, GDAL (reads the DXF independently), and Chromium. Install what is missing when root; otherwise say what to install.
+# pdftoppm, pdffonts), qpdf, GDAL (it reads the DXF independently), and Chromium. Install what is missing when
+# root; otherwise say what to install.
 set -eu
 missing=""
 command -v pdftotext >/dev/null 2>&1 || missing="$missing poppler-utils"

@@ -67,7 +67,7 @@ def test_an_offset_line_keeps_its_distance():
 def test_what_is_twisted_is_refused():
     a = np.array([[0, -30, 0], [0, 30, 0.0]])
     b = np.array([[100, -30, 0], [100, 30, 25.0]])
-    with pytest.raises(GeometryError, match="twisted by .* cannot be made from flat sheet"):
+    with pytest.raises(GeometryError, match=r"twisted by .* cannot be made from flat sheet"):
         ruled(a, b)
 
 
@@ -77,7 +77,7 @@ def test_a_line_that_turns_back_is_refused():
 
 
 def test_a_deck_higher_than_half_round_is_refused():
-    with pytest.raises(GeometryError, match="at most 40.0 mm high"):
+    with pytest.raises(GeometryError, match=r"at most 40\.0 mm high"):
         arc_points(80.0, 45.0, 8)
 
 

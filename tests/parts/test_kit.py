@@ -80,7 +80,9 @@ def test_the_kit_of_a_biplane_holds_what_a_builder_looks_for(built):
 def test_moving_the_battery_between_two_formers_cuts_nothing_anew(text_of, stock):
     text = text_of("dunnock")
     first = make_kit(airframe(loads(text), stock), stock)
-    second = make_kit(airframe(loads(text.replace("pack_at = [66, 0, -14]", "pack_at = [64, 0, -14]")), stock), stock)
+    second = make_kit(
+        airframe(loads(text.replace("pack_at = [66, 0, -14]", "pack_at = [64, 0, -14]")), stock), stock
+    )
     assert first.parts[0] is second.parts[0]
     side = [kit.part("body side") for kit in (first, second)]
     assert (side[0].outline == side[1].outline).all()
@@ -106,7 +108,9 @@ def test_the_balance_point_is_drawn_where_it_is_stated(built):
     side = kit.part("body side")
     (mark,) = [m for m in side.marks if m.kind == "balance"]
     u = mark.points[0][0]
-    piece = min(side.copies[0], key=lambda p: abs(np.clip(u, p.outline[:, 0].min(), p.outline[:, 0].max()) - u))
+    piece = min(
+        side.copies[0], key=lambda p: abs(np.clip(u, p.outline[:, 0].min(), p.outline[:, 0].max()) - u)
+    )
     assert (piece.matrix @ np.array([u, 0, 0, 1]))[0] == pytest.approx(170.0, abs=1e-6)
     (mark,) = [m for m in kit.part("wing panel").marks if m.kind == "balance"]
     matrix = kit.part("wing panel").copies[0][0].matrix

@@ -79,7 +79,9 @@ def test_thinner_sheet_is_drawn_right_from_the_design(text_of, stock):
     assert np.ptp(slot[:, 1]) == pytest.approx(3.0 + 0.3, abs=0.02)
 
 
-def test_doubled_elevator_travel_is_found_on_the_old_parts_and_drawn_right_in_the_design(built, text_of, stock):
+def test_doubled_elevator_travel_is_found_on_the_old_parts_and_drawn_right_in_the_design(
+    built, text_of, stock
+):
     b = built("dunnock")
     swings = tuple(
         replace(s, up_rad=2 * s.up_rad, down_rad=2 * s.down_rad) if s.moving == "elevator" else s

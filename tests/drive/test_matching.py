@@ -65,8 +65,8 @@ def sport(stock, few):
 
 def test_everything_is_tried_and_accounted_for(sport):
     assert sport.tried == 5 * 5 * 4
-    assert sport.fitting
-    assert sport.refused
+    assert sport.will_do == len(sport.fitting) > 0
+    assert len(sport.fitting) + len(sport.refused) < sport.tried  # the rest could not go in at all
     assert all(not c.refusals for c in sport.fitting)
     assert all(c.refusals for c in sport.refused)
     assert [c.score for c in sport.fitting] == sorted((c.score for c in sport.fitting), reverse=True)
@@ -148,6 +148,13 @@ def test_what_cannot_go_in_is_counted(stock, few):
     assert counts["too many cells"] == 5 * sum(m.max_cells < 4 for m in few["motors"])
 
 
+def test_only_so_many_are_kept(stock, few, sport):
+    kept = rank(SPORT, stock, "sport", **few, keep_fitting=2, keep_refused=1)
+    assert kept.will_do == sport.will_do
+    assert kept.fitting == sport.fitting[:2]
+    assert kept.refused == sport.refused[:1]
+
+
 def test_aims_differ(stock, few):
     best = {aim: rank(SPORT, stock, aim, **few).fitting for aim in AIMS}
     assert best["vertical"][0].thrust_to_weight >= 1.2
@@ -158,6 +165,7 @@ def test_aims_differ(stock, few):
 def test_nothing_fits_is_an_answer(stock, few):
     found = rank(replace(SPORT, bare_mass_kg=20.0), stock, "vertical", **few)
     assert found.fitting == ()
+    assert found.will_do == 0
     assert found.refused
     assert "none will do" in ranking_table(found)
     nothing = rank(replace(SPORT, largest_propeller_m=0.05), stock, "sport", **few)

@@ -81,10 +81,14 @@ class RefusalCount:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ranking:
-    """Combinations that will do, best first; those refused, the nearest misses first; and why the others fell."""
+    """Combinations that will do, best first; those refused, the nearest misses first; and why the others fell.
+
+    tried, will_do : how many there were, and how many had no reason against them; `fitting` may hold fewer
+    """
 
     aim: Aim
     tried: int
+    will_do: int
     fitting: tuple[Combination, ...]
     refused: tuple[Combination, ...]
     counts: tuple[RefusalCount, ...]
@@ -151,6 +155,7 @@ def rank(
         out |= mask
     survivors = grid[:, ~out]
     found = Candidates.solve(r, parts, survivors) if survivors.shape[1] else None
+    will_do = 0
     fitting: list[Combination] = []
     refused: list[Combination] = []
     if found is not None:
@@ -158,6 +163,7 @@ def rank(
         for name, mask, _ in reasons:
             counts[name] = int(mask.sum())
         number = np.sum([mask for _, mask, _ in reasons], axis=0)
+        will_do = int(np.count_nonzero(number == 0))
         score = found.score(aim)
         order = np.argsort(-score, kind="stable")
         good = [int(i) for i in order if number[i] == 0][:keep_fitting]
@@ -181,6 +187,7 @@ def rank(
     return Ranking(
         aim=aim,
         tried=tried,
+        will_do=will_do,
         fitting=tuple(fitting),
         refused=tuple(refused),
         counts=tuple(

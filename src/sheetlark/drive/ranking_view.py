@@ -17,7 +17,7 @@ _HEAD = (
 def ranking_table(ranking: Ranking, rows: int = 20, refused: int = 5) -> str:
     """The best combinations, the nearest misses with their reasons, and what refused the rest."""
     lines = [
-        f"{len(ranking.fitting)} combinations shown of {ranking.tried} tried, for {ranking.aim.name} flying",
+        f"{ranking.will_do} of {ranking.tried} combinations will do for {ranking.aim.name} flying",
         _HEAD,
     ]
     lines += [_row(c) for c in ranking.fitting[:rows]]

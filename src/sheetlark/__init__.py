@@ -12,7 +12,11 @@ The public verbs::
 
 from __future__ import annotations
 
+import os
 from typing import TYPE_CHECKING, Any
+
+# Our matrices are small: threads cost more than they give, tenfold when the machine is busy. Must precede numpy.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 if TYPE_CHECKING:
     from sheetlark.design import load, loads

@@ -28,7 +28,7 @@ class Pair:
 def upper_section(
     side: tuple[Floats, ...], body: Body, gap: float, length: float, ink: Callable[[Floats, Floats], Floats]
 ) -> tuple[float, float] | None:
-    """x of the upper wing's leading and trailing edge in the side view: the widest figure well above the body.
+    """X of the upper wing's leading and trailing edge in the side view: the widest figure well above the body.
 
     The thin trailing edge is followed in the ink, beyond where the silhouette still has paper inside.
     """
@@ -88,7 +88,9 @@ def split_pair(
         for shift in shifts:
             whole = np.interp(y * ratio, y, seen_edge)  # the other wing has its shape, on its own span
             inner = whole - shift if ahead == "upper" else whole + shift
-            edge, strength = _drawn_edge(y, inner, both, ink, span, reach=0.02 if section is not None else 0.006)
+            edge, strength = _drawn_edge(
+                y, inner, both, ink, span, reach=0.02 if section is not None else 0.006
+            )
             score = strength + (0.3 if guess_shift is not None else 0.0)
             if section is not None:  # the other edge of the section must agree with the outline
                 miss = abs((section[0] if ahead == "upper" else section[1]) - other[0])
@@ -122,11 +124,29 @@ def split_pair(
         seen_lead = np.interp(low_y, y, both.lead)
         lead = np.where(near_tip & short, np.maximum(lead, seen_lead), seen_lead)
     lower = replace(both, station=low_y, lead=np.minimum(lead, trail), trail=trail)
+    upper, lower = _trimmed(upper, 0.004 * span), _trimmed(lower, 0.004 * span)
     return Pair(upper=upper, lower=lower, stagger_mm=moved, seen=trust)
 
 
+def _trimmed(s: Surface, least: float) -> Surface:
+    """Close the tip where the chord has gone, so that the outline cannot cross itself."""
+    full = np.nonzero(s.trail - s.lead > least)[0]
+    if not full.size or full[-1] == s.station.size - 1:
+        return s
+    k = int(full[-1]) + 1
+    mid = 0.5 * (s.lead[k - 1] + s.trail[k - 1])
+    station = np.r_[s.station[:k], max(float(s.station[-1]), float(s.station[k - 1]) + 0.1)]
+    return replace(s, station=station, lead=np.r_[s.lead[:k], mid - 0.1], trail=np.r_[s.trail[:k], mid + 0.1])
+
+
 def _drawn_edge(
-    y: Floats, guess: Floats, both: Surface, ink: Callable[[Floats, Floats], Floats], span: float, *, reach: float
+    y: Floats,
+    guess: Floats,
+    both: Surface,
+    ink: Callable[[Floats, Floats], Floats],
+    span: float,
+    *,
+    reach: float,
 ) -> tuple[Floats, float]:
     """Follow a line drawn near a guessed edge, from the body out to near the tip; its share that is inked."""
     lo = max(both.lead_root, both.trail_root) + 0.01 * span

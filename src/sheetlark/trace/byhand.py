@@ -128,7 +128,9 @@ def _empty(
     """A tracing with only the views the user's own outlines make."""
     wings = [np.array(d.points_px) for d in corrections.outlines if d.view == "top" and d.part == "wing"]
     if line_mm_per_px is None and not wings:
-        raise PictureError("nothing sets the scale: draw the wing in the top view, or a scale line over a known length.")
+        raise PictureError(
+            "nothing sets the scale: draw the wing in the top view, or a scale line over a known length."
+        )
     scale = line_mm_per_px
     views = []
     for kind in KINDS:
@@ -145,7 +147,9 @@ def _empty(
             v = v / max(float(np.hypot(*v)), 1e-9)
             scale = span_mm / max(float(np.ptp(w @ np.array([v[1], -v[0]]))), 1.0)
         box = (*p.min(0), *p.max(0))
-        views.append(View(kind=kind, box_px=tuple(map(float, box)), scale_mm_per_px=scale, nose="", confidence=0.95))  # type: ignore[arg-type]
+        views.append(
+            View(kind=kind, box_px=tuple(map(float, box)), scale_mm_per_px=scale, nose="", confidence=0.95)
+        )  # type: ignore[arg-type]
     return Tracing(
         picture=picture.name,
         size_px=picture.size_px,
@@ -154,7 +158,12 @@ def _empty(
         views=tuple(views),
         outlines=(),
         proportions=Proportions(
-            span_mm=span_mm, length_mm=None, dihedral_deg=None, wing_height_mm=(), stagger_mm=None, gap_mm=None
+            span_mm=span_mm,
+            length_mm=None,
+            dihedral_deg=None,
+            wing_height_mm=(),
+            stagger_mm=None,
+            gap_mm=None,
         ),
         notes=(),
         confidence=0.9,
@@ -177,7 +186,9 @@ def _to_model(
         raise PictureError(f"the outline of {d.part!r} has {len(p)} points; at least 3 are needed.")
     view = base.view(d.view)
     if view is None:
-        raise PictureError(f"no {d.view} view is known for the outline of {d.part!r}. Box that view in first.")
+        raise PictureError(
+            f"no {d.view} view is known for the outline of {d.part!r}. Box that view in first."
+        )
     scale = line_mm_per_px or view.scale_mm_per_px
     given = next((b.nose for b in corrections.boxes if b.kind == d.view and b.nose), "") or view.nose
     origin, aft, other = _axes(d, view, corrections, given, base)

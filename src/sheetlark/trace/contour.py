@@ -49,7 +49,14 @@ def trace_rings(mask: Mask, at: tuple[int, int], *, pool: int, dark: Floats, pen
     sense = np.sign(max(closed, key=lambda t: abs(t[0]))[0])
     outer = sorted((t for t in closed if np.sign(t[0]) == sense), key=lambda t: -abs(t[0]))
     rings, pens = [], []
+    low, high = outer[0][1].min(0), outer[0][1].max(0)
     for area, p in outer:
+        # lettering caught up with the view stands clear of it; a wing on struts or a wheel does not
+        clear = np.maximum(np.maximum(low - p.max(0), p.min(0) - high), 0.0)
+        above = p[:, 1].max() < low[1]
+        allowed = (0.25 if above else 0.04) * float((high - low).max())
+        if clear.max() > allowed and abs(area) < 0.3 * abs(outer[0][0]):
+            continue
         if abs(area) < 0.002 * abs(outer[0][0]):
             break
         ring, pen = _to_middle(p, dark, pool=pool, pen_px=pen_px, inward=float(sense))

@@ -102,7 +102,9 @@ def _corners(p: Floats, tol: float, *, closed: bool) -> list[int]:
     return sorted(set(found)) or [0]
 
 
-def _pieces(p: Floats, tol: float, t0: Floats | None, t1: Floats | None, depth: int) -> list[tuple[Floats, Floats]]:
+def _pieces(
+    p: Floats, tol: float, t0: Floats | None, t1: Floats | None, depth: int
+) -> list[tuple[Floats, Floats]]:
     chord = p[-1] - p[0]
     length = float(np.hypot(*chord))
     if length > 0:
@@ -160,9 +162,13 @@ def _solve(p: Floats, u: Floats, t0: Floats, t1: Floats) -> Floats:
 
 def _bezier(c: Floats, u: Floats) -> Floats:
     u = u[:, None]
-    return np.asarray((1 - u) ** 3 * c[0] + 3 * u * (1 - u) ** 2 * c[1] + 3 * u**2 * (1 - u) * c[2] + u**3 * c[3])
+    return np.asarray(
+        (1 - u) ** 3 * c[0] + 3 * u * (1 - u) ** 2 * c[1] + 3 * u**2 * (1 - u) * c[2] + u**3 * c[3]
+    )
 
 
 def _slope(c: Floats, u: Floats) -> Floats:
     u = u[:, None]
-    return np.asarray(3 * ((1 - u) ** 2 * (c[1] - c[0]) + 2 * u * (1 - u) * (c[2] - c[1]) + u**2 * (c[3] - c[2])))
+    return np.asarray(
+        3 * ((1 - u) ** 2 * (c[1] - c[0]) + 2 * u * (1 - u) * (c[2] - c[1]) + u**2 * (c[3] - c[2]))
+    )

@@ -19,7 +19,9 @@ class FrontWing:
     semi_mm: float
 
 
-def front_wings(ink: Callable[[Floats, Floats], Floats], *, semi: float, low: float, high: float) -> tuple[FrontWing, ...]:
+def front_wings(
+    ink: Callable[[Floats, Floats], Floats], *, semi: float, low: float, high: float
+) -> tuple[FrontWing, ...]:
     """Wings in a front view, lowest first.
 
     Parameters

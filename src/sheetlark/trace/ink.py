@@ -48,7 +48,9 @@ def darkness(grey: Floats) -> Floats:
     top = ndimage.maximum_filter(ndimage.median_filter(tiles, 3), 3)  # a tile lost in solid ink borrows
     whole = np.percentile(tiles, 80)
     tiles = np.where(tiles < 0.6 * whole, np.maximum(top, 0.85 * whole), tiles)
-    paper_map = ndimage.zoom(ndimage.gaussian_filter(tiles, 0.7), tile, order=1, mode="nearest", grid_mode=True)
+    paper_map = ndimage.zoom(
+        ndimage.gaussian_filter(tiles, 0.7), tile, order=1, mode="nearest", grid_mode=True
+    )
     diff = paper_map[:rows, :columns] - grey
     noise = 1.4826 * float(np.median(np.abs(diff - np.median(diff))))
     diff = ndimage.gaussian_filter(diff, 0.45 + min(noise, 30.0) / 40.0) - float(np.median(diff))
@@ -148,7 +150,9 @@ def straight_strokes(ink: Mask, *, pen_px: float, shortest_px: float) -> tuple[S
         pick = live if len(live) <= 30_000 else live[rng.permutation(len(live))[:30_000]]
         share = len(live) / len(pick)
         votes = _votes(pick - origin, reach) * share
-        peak = (votes == ndimage.maximum_filter(votes, (7, 5))) & (votes > 0.6 * shortest_px * min(pen_px, 2.0))
+        peak = (votes == ndimage.maximum_filter(votes, (7, 5))) & (
+            votes > 0.6 * shortest_px * min(pen_px, 2.0)
+        )
         where = np.argwhere(peak)
         where = where[np.argsort(-votes[peak])][:60]
         before = int(alive.sum())

@@ -84,7 +84,9 @@ class Tracing:
 
     def outline(self, part: str, view: str, name: str = "") -> Outline | None:
         """The outline of a part in a view; of several, the named one or the first."""
-        fits = [o for o in self.outlines if o.part == part and o.view == view and (not name or o.name == name)]
+        fits = [
+            o for o in self.outlines if o.part == part and o.view == view and (not name or o.name == name)
+        ]
         return fits[0] if fits else None
 
     def to_json(self) -> str:

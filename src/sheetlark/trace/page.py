@@ -68,7 +68,9 @@ def _no_scripts(thing: Any) -> None:
     if not isinstance(thing, pikepdf.Dictionary | pikepdf.Stream):
         return
     if "/JS" in thing or thing.get("/S") in {pikepdf.Name("/JavaScript"), pikepdf.Name("/Launch")}:
-        raise PictureError("it carries a script or starts a program, and is refused. Print it to a plain PDF or PNG.")
+        raise PictureError(
+            "it carries a script or starts a program, and is refused. Print it to a plain PDF or PNG."
+        )
     if thing.get("/Subtype") == pikepdf.Name("/Image"):
         pixels = int(thing.get("/Width", 0)) * int(thing.get("/Height", 0))
         if pixels > 100_000_000:
@@ -84,10 +86,14 @@ def draw_svg(path: Path) -> Image.Image:
     """The lines and areas of an SVG; lettering and embedded pictures are left out."""
     text = path.read_text("utf-8", errors="replace")
     if len(text) > 16_000_000:
-        raise PictureError(f"it has {len(text) / 1e6:.0f} million characters; 16 are allowed. Save it as a PNG instead.")
+        raise PictureError(
+            f"it has {len(text) / 1e6:.0f} million characters; 16 are allowed. Save it as a PNG instead."
+        )
     low = text.lower()
     if "<!entity" in low or re.search(r"<!doctype[^>]*\[", low):
-        raise PictureError("it declares entities of its own, which can blow up without bound, and is refused.")
+        raise PictureError(
+            "it declares entities of its own, which can blow up without bound, and is refused."
+        )
     if "<script" in low:
         raise PictureError("it carries a script and is refused. Save it as a plain SVG or PNG.")
     try:
@@ -121,7 +127,18 @@ def _walk(
     if len(shapes) > MOST_SHAPES:
         raise PictureError(f"it holds more than {MOST_SHAPES} shapes. Save it as a PNG instead.")
     tag = str(e.tag).rsplit("}", 1)[-1]
-    if tag in {"defs", "clipPath", "mask", "symbol", "marker", "pattern", "style", "metadata", "text", "image"}:
+    if tag in {
+        "defs",
+        "clipPath",
+        "mask",
+        "symbol",
+        "marker",
+        "pattern",
+        "style",
+        "metadata",
+        "text",
+        "image",
+    }:
         return
     look = dict(look)
     rules = ";".join([styles.get(c, "") for c in (e.get("class") or "").split()] + [e.get("style") or ""])

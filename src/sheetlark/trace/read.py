@@ -129,14 +129,20 @@ def _raster(data: bytes, name: str) -> Picture:
             if longest > WORKING_SIDE:
                 f = WORKING_SIDE / longest
                 grey = grey.resize(
-                    (max(1, round(grey.width * f)), max(1, round(grey.height * f))), Image.Resampling.BOX
-                    if f < 0.5
-                    else Image.Resampling.LANCZOS,
+                    (max(1, round(grey.width * f)), max(1, round(grey.height * f))),
+                    Image.Resampling.BOX if f < 0.5 else Image.Resampling.LANCZOS,
                 )
             a = np.asarray(grey, dtype=np.float64)
     except PictureError:
         raise
-    except (UnidentifiedImageError, Image.DecompressionBombError, OSError, SyntaxError, ValueError, EOFError) as err:
+    except (
+        UnidentifiedImageError,
+        Image.DecompressionBombError,
+        OSError,
+        SyntaxError,
+        ValueError,
+        EOFError,
+    ) as err:
         raise PictureError(
             f"{name} breaks off or is damaged and cannot be decoded ({type(err).__name__}). Save or scan it again."
         ) from err

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from sheetlark.trace.ink import Floats, Mask
+from sheetlark.trace.ink import Mask
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -23,6 +23,7 @@ class Solid:
     at: tuple[int, int]
     box: tuple[int, int, int, int]
     reach: tuple[int, int, int, int]  # box of all ink joined to it
+    gap_px: int = 0  # half the widest break closed to get it
 
     @property
     def area(self) -> int:
@@ -53,8 +54,10 @@ def _open_square(mask: Mask, r: float) -> Mask:
     return _grow(_shrink(mask, k), k)
 
 
-def solids(ink: Mask, *, gap_px: int, pen_px: float, ends: tuple[int, int] = (0, 1)) -> tuple[Solid, ...]:
-    """Silhouettes on the sheet, largest first.
+def solids(
+    ink: Mask, *, gap_px: int, pen_px: float, ends: tuple[int, int] = (0, 1)
+) -> tuple[tuple[Solid, ...], bool]:
+    """Silhouettes on the sheet, largest first, and whether a dimension line or ruled box was peeled off.
 
     Parameters
     ----------
@@ -82,18 +85,27 @@ def solids(ink: Mask, *, gap_px: int, pen_px: float, ends: tuple[int, int] = (0,
         if s and (s[0].stop - s[0].start) * (s[1].stop - s[1].start) > 0.5 * sheet:
             outside[k] = True
     radius = gap_px + 0.5 * pen_px + 1.5
+    peeled = False
     for _ in range(12):
         inside = ~_grow(outside[label], gap_px)
         core = _open_square(inside, radius)
         if not _peel(ink, label, outside, core, gap_px=gap_px, pen_px=pen_px, ends=ends):
             break
+        peeled = True
     inside = ~_grow(outside[label], gap_px)
     core = _open_square(inside, radius)
-    return _cut(ink, inside, core, pad=pad, gap_px=gap_px, pen_px=pen_px)
+    return _cut(ink, inside, core, pad=pad, gap_px=gap_px, pen_px=pen_px), peeled
 
 
 def _peel(
-    ink: Mask, label: npt.NDArray[np.int32], outside: npt.NDArray[np.bool_], core: Mask, *, gap_px: int, pen_px: float, ends: tuple[int, int]
+    ink: Mask,
+    label: npt.NDArray[np.int32],
+    outside: npt.NDArray[np.bool_],
+    core: Mask,
+    *,
+    gap_px: int,
+    pen_px: float,
+    ends: tuple[int, int],
 ) -> bool:
     """Turn faces that only a dimension line or a ruled box closes into paper; true when something changed."""
     from scipy import ndimage
@@ -210,14 +222,24 @@ def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: 
             u0, v0, u1, v1 = corners(q)
             gx, gy = max(u0 - x1, x0 - u1, 0), max(v0 - y1, y0 - v1, 0)
             apart = float(np.hypot(gx, gy))
-            lap = min(x1, u1) - max(x0, u0) > 0.8 * min(x1 - x0, u1 - u0) or min(y1, v1) - max(y0, v0) > 0.8 * min(
-                y1 - y0, v1 - v0
-            )
+            lap = min(x1, u1) - max(x0, u0) > 0.8 * min(x1 - x0, u1 - u0) or min(y1, v1) - max(
+                y0, v0
+            ) > 0.8 * min(y1 - y0, v1 - v0)
             same = own[p] == own[q]
             close = 0.3 if areas[q] > 0.3 * areas[p] else 0.05  # lettering on a dimension line is no part
-            if (apart == 0) or (same and lap and apart < close * extent[p] and not (
-                min(areas[p], areas[q]) > 0.6 * max(areas[p], areas[q]) and min(x1 - x0, y1 - y0) > 0.3 * extent[p]
-            )) or (lap and apart < 0.02 * extent[p] + 2 * gap_px and areas[q] < 0.2 * areas[p]):
+            if (
+                (apart == 0)
+                or (
+                    same
+                    and lap
+                    and apart < close * extent[p]
+                    and not (
+                        min(areas[p], areas[q]) > 0.6 * max(areas[p], areas[q])
+                        and min(x1 - x0, y1 - y0) > 0.3 * extent[p]
+                    )
+                )
+                or (lap and apart < 0.02 * extent[p] + 2 * gap_px and areas[q] < 0.2 * areas[p])
+            ):
                 group[root(q)] = root(p)
     out = []
     for r in {root(k) for k in keep}:
@@ -238,6 +260,7 @@ def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: 
                 at=(y0 - pad, x0 - pad),
                 box=(x0 - pad, y0 - pad, x1 - pad, y1 - pad),
                 reach=rb,
+                gap_px=gap_px,
             )
         )
     return tuple(sorted(out, key=lambda s: -s.area))

@@ -6,11 +6,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sheetlark.trace.ink import Floats, Mask, darkness, ink_mask, pen_width, rub_out, skew_rad, straight_strokes
+from sheetlark.trace.ink import (
+    Floats,
+    Mask,
+    darkness,
+    ink_mask,
+    pen_width,
+    rub_out,
+    skew_rad,
+    straight_strokes,
+)
 from sheetlark.trace.regions import Solid, solids
 from sheetlark.trace.views import Reading, candidates, read_views, symmetry_axis
 
-SURE = 5.0  # a reading scored this high is not improved by looking further
+SURE = {2: 4.8, 4: 4.5, 7: 4.0, 11: 0.0}  # by gap closed: a reading scored this high is good enough
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -87,7 +96,7 @@ def straighten(grey: Floats, *, turned_rad: float | None = None) -> Sheet:
         pen_px=pen,
         turned_rad=total,
         given_shape=(grey.shape[0], grey.shape[1]),
-        pool=max(1, round(max(ink.shape) / 1100)),
+        pool=max(1, round(max(ink.shape) / 950)),
     )
 
 
@@ -95,22 +104,27 @@ def _inks(sheet: Sheet) -> tuple[Mask, ...]:
     """The ink with loose strokes rubbed out, with every free-ended stroke rubbed out, and as it is."""
     strokes = straight_strokes(sheet.ink, pen_px=sheet.pen_px, shortest_px=0.04 * max(sheet.ink.shape))
     loose = tuple(k for k in strokes if k.free_a and k.free_b)
+    rubbed = rub_out(sheet.ink, strokes, pen_px=sheet.pen_px)
+    if strokes:  # an extension line ends free once its dimension line has gone
+        more = straight_strokes(rubbed, pen_px=sheet.pen_px, shortest_px=0.04 * max(sheet.ink.shape))
+        rubbed = rub_out(rubbed, more, pen_px=sheet.pen_px)
     return (
         _pooled(rub_out(sheet.ink, loose, pen_px=sheet.pen_px), sheet.pool),
-        _pooled(rub_out(sheet.ink, strokes, pen_px=sheet.pen_px), sheet.pool),
+        _pooled(rubbed, sheet.pool),
         _pooled(sheet.ink, sheet.pool),
     )
 
 
-def _solids_at(sheet: Sheet, inks: tuple[Mask, ...], gap: int) -> list[Solid]:
+def _solids_at(sheet: Sheet, ink: Mask, gap: int) -> list[Solid]:
     pen = max(1.0, sheet.pen_px / sheet.pool)
-    return [s for ink in inks for ends in ((0, 1), (1, 0)) for s in solids(ink, gap_px=gap, pen_px=pen, ends=ends)]
+    found, peeled = solids(ink, gap_px=gap, pen_px=pen)
+    return [*found, *(solids(ink, gap_px=gap, pen_px=pen, ends=(1, 0))[0] if peeled else ())]
 
 
 def all_solids(sheet: Sheet) -> tuple[Solid, ...]:
     """Every silhouette any reading of the ink gives."""
     inks = _inks(sheet)
-    return tuple(s for gap in (2, 4, 7) for s in _solids_at(sheet, inks, gap))
+    return tuple(s for gap in (2, 4, 7) for ink in inks for s in _solids_at(sheet, ink, gap))
 
 
 def find_views(sheet: Sheet) -> Reading:
@@ -119,10 +133,13 @@ def find_views(sheet: Sheet) -> Reading:
     found: list[Solid] = []
     best = read_views([])
     for gap in (2, 4, 7, 11):
-        found += _solids_at(sheet, inks, gap)
+        for k, ink in enumerate(inks):
+            if any(np.array_equal(ink, other) for other in inks[:k]):
+                continue
+            found += _solids_at(sheet, ink, gap)
         best = read_views(candidates(tuple(found)))
         three = best.top is not None and best.side is not None and best.front is not None
-        if (three and best.score > SURE) or (gap == 7 and best.score > 0.55 * SURE):
+        if (three and best.score > SURE[gap]) or (gap == 7 and best.score > 0.55 * SURE[2]):
             break
     return best
 

@@ -58,7 +58,14 @@ def _pick(cuts: Floats, lead: float, trail: float) -> Floats | None:
 
 
 def _follow(
-    rings: tuple[Floats, ...], axis: int, start: float, first: Floats, *, inner: float, tip: float, step: float
+    rings: tuple[Floats, ...],
+    axis: int,
+    start: float,
+    first: Floats,
+    *,
+    inner: float,
+    tip: float,
+    step: float,
 ) -> _Track:
     """Follow one surface from `start` both ways. Stations are measured along `axis`, away from the centre line."""
     sign = 1.0 if tip >= inner else -1.0
@@ -109,13 +116,17 @@ def _follow(
                 past.append(float(got[j]))
         if all(done):
             break
-        last = np.array([y, got[0] if not done[0] else trail_of[0][-1], got[1] if not done[1] else trail_of[1][-1]])
+        last = np.array(
+            [y, got[0] if not done[0] else trail_of[0][-1], got[1] if not done[1] else trail_of[1][-1]]
+        )
         inward.append((y, last[1], last[2]))
     both = np.array([*inward[::-1], *outer.tolist()])
     lead, trail = both[:, 1].copy(), both[:, 2].copy()
     lead[sign * (both[:, 0] - roots[0]) < 0] = np.nan
     trail[sign * (both[:, 0] - roots[1]) < 0] = np.nan
-    return _Track(station=both[:, 0], lead=lead, trail=trail, lead_root=abs(roots[0]), trail_root=abs(roots[1]))
+    return _Track(
+        station=both[:, 0], lead=lead, trail=trail, lead_root=abs(roots[0]), trail_root=abs(roots[1])
+    )
 
 
 def _carry_in(y: Floats, e: Floats, root: float, *, margin: float, base: float) -> tuple[Floats, float]:
@@ -161,7 +172,11 @@ def _join(tracks: list[_Track], *, span: float, semi: float, to_centre: bool) ->
                     known = np.isfinite(mean) & ~wild
                     if known.sum() > 10:
                         guess = np.interp(y, y[known], mean[known])
-                        pick = np.abs(v - guess).argmin(0) if wild.sum() < 0.3 * y.size else np.full(y.size, int(np.argmin(calm)))
+                        pick = (
+                            np.abs(v - guess).argmin(0)
+                            if wild.sum() < 0.3 * y.size
+                            else np.full(y.size, int(np.argmin(calm)))
+                        )
                         mean = np.where(wild, np.take_along_axis(v, pick[None], 0)[0], mean)
         fine = np.isfinite(mean)
         if fine.any():
@@ -219,9 +234,7 @@ def find_tail(rings: tuple[Floats, ...], span: float, wing: Surface) -> Surface 
             continue
         k = int(run[len(run) // 2])
         tip = float(ys[run[-1]] + 0.005 * span)
-        track = _follow(
-            rings, 1, sign * ys[k], rows[k][1], inner=0.0, tip=sign * tip, step=span / 600.0
-        )
+        track = _follow(rings, 1, sign * ys[k], rows[k][1], inner=0.0, tip=sign * tip, step=span / 600.0)
         tracks.append(track)
         tips.append(float(np.abs(track.station).max()) + 0.4 * span / 600.0)
     if not tracks or max(tips) < 0.085 * span:
@@ -250,7 +263,12 @@ class Body:
 
 
 def find_body_width(
-    rings: tuple[Floats, ...], span: float, wing: Surface | None, tail: Surface | None, depth: Floats | None, ink: object
+    rings: tuple[Floats, ...],
+    span: float,
+    wing: Surface | None,
+    tail: Surface | None,
+    depth: Floats | None,
+    ink: object,
 ) -> Body | None:
     """Half width of the body along x in the top view.
 
@@ -431,7 +449,11 @@ def find_body_side(rings: tuple[Floats, ...], length: float, fin: Surface | None
         if not len(cuts):
             continue
         holds = [c for c in cuts if c[0] - 0.005 * length <= aim <= c[1] + 0.005 * length]
-        c = max(holds, key=lambda c: c[1] - c[0]) if holds else min(cuts, key=lambda c: abs(0.5 * (c[0] + c[1]) - aim))
+        c = (
+            max(holds, key=lambda c: c[1] - c[0])
+            if holds
+            else min(cuts, key=lambda c: abs(0.5 * (c[0] + c[1]) - aim))
+        )
         low[i], high[i] = c
         if near:
             j = near[0]
@@ -505,5 +527,7 @@ def _bridge(x: Floats, v: Floats, seen: Floats, shape: Floats | None) -> Floats:
     if ks.size < 4:
         return v
     smooth = np.convolve(np.pad(v[ks], 2, mode="edge"), np.ones(5) / 5, mode="valid")
-    out = np.where(np.asarray(seen, dtype=bool), v, PchipInterpolator(x[ks], smooth)(np.clip(x, x[ks[0]], x[ks[-1]])))
+    out = np.where(
+        np.asarray(seen, dtype=bool), v, PchipInterpolator(x[ks], smooth)(np.clip(x, x[ks[0]], x[ks[-1]]))
+    )
     return np.asarray(out)

@@ -17,7 +17,15 @@ from sheetlark.trace.ink import Floats
 from sheetlark.trace.model import Corrections, Note, Outline, Proportions, Tracing, View
 from sheetlark.trace.read import Picture, read_picture
 from sheetlark.trace.search import Sheet, read_sheet
-from sheetlark.trace.split import Body, Surface, find_body_side, find_body_width, find_fin, find_tail, find_wing
+from sheetlark.trace.split import (
+    Body,
+    Surface,
+    find_body_side,
+    find_body_width,
+    find_fin,
+    find_tail,
+    find_wing,
+)
 from sheetlark.trace.views import Candidate, Reading, symmetry_axis
 
 
@@ -93,7 +101,9 @@ def trace_with(
     return found
 
 
-def _nose_of_top(c: Candidate, rings: Rings, axis: str, angle: float, point: Floats) -> tuple[str, _Frame, float]:
+def _nose_of_top(
+    c: Candidate, rings: Rings, axis: str, angle: float, point: Floats
+) -> tuple[str, _Frame, float]:
     """Which way the nose points, the frame with x from the foremost point, and how sure."""
     cs, sn = np.cos(angle), np.sin(angle)
     along = np.array([-sn, cs]) if axis == "upright" else np.array([cs, sn])
@@ -134,16 +144,20 @@ def _nose_of_top(c: Candidate, rings: Rings, axis: str, angle: float, point: Flo
     return nose, results[0][2], sure
 
 
-def _nose_of_side(rings: Rings, axis: str, angle: float, width: Callable[[Floats], Floats] | None, hint: str) -> tuple[str, _Frame]:
+def _nose_of_side(
+    rings: Rings, axis: str, angle: float, width: Callable[[Floats], Floats] | None, hint: str
+) -> tuple[str, _Frame]:
     """Side view: nose by the fin, the depth's likeness to the width, and how the views are laid out."""
     every = np.vstack(rings.rings)
     cs, sn = np.cos(angle), np.sin(angle)
     options = []
     level = np.array([cs, sn])
     upright = np.array([-sn, cs])
-    turns = [(level, -upright), (-level, -upright)] if axis == "level" else [
-        (s * upright, t * level) for s in (1.0, -1.0) for t in (1.0, -1.0)
-    ]
+    turns = (
+        [(level, -upright), (-level, -upright)]
+        if axis == "level"
+        else [(s * upright, t * level) for s in (1.0, -1.0) for t in (1.0, -1.0)]
+    )
     for aft, up in turns:
         a, z = (every) @ aft, (every) @ up
         origin = a.min() * aft + z.min() * up
@@ -191,7 +205,12 @@ def _box(sheet: Sheet, c: Candidate, rings: Rings, px_per_px: float) -> tuple[fl
     x1, y1 = every.max(0)
     r = np.array(c.solid.reach, dtype=np.float64) * sheet.pool
     w, h = x1 - x0, y1 - y0
-    if r[0] > x0 - 0.04 * w and r[2] < x1 + 0.04 * w and r[1] > y0 - 0.9 * min(w, h) and r[3] < y1 + 0.9 * min(w, h):
+    if (
+        r[0] > x0 - 0.04 * w
+        and r[2] < x1 + 0.04 * w
+        and r[1] > y0 - 0.9 * min(w, h)
+        and r[3] < y1 + 0.9 * min(w, h)
+    ):
         grow = (r[3] - r[1]) < 1.9 * h and min(w, h) < 0.45 * max(w, h)
         if grow:
             y0, y1 = min(y0, r[1]), max(y1, r[3])
@@ -249,14 +268,19 @@ def _trace(
     outlines: list[Outline] = []
     top_rings = _rings(sheet, reading.top)
     if not top_rings.rings:
-        raise PictureError("the top view's outline cannot be followed. Box it in by hand, or draw it with a darker pen.")
+        raise PictureError(
+            "the top view's outline cannot be followed. Box it in by hand, or draw it with a darker pen."
+        )
     angle, point = symmetry_axis(reading.top.solid.mask, reading.top_axis)
     at = reading.top.solid.at
     point = (point + np.array([at[1], at[0]])) * sheet.pool + (sheet.pool - 1) / 2.0
     nose, frame, sure = _nose_of_top(reading.top, top_rings, reading.top_axis, angle, point)
     wanted = next((b.nose for b in corrections.boxes if b.kind == "top" and b.nose), "")
     if wanted and wanted != nose:
-        nose, frame = wanted, _flipped(frame, top_rings) if {wanted, nose} in ({"up", "down"}, {"left", "right"}) else frame
+        nose, frame = (
+            wanted,
+            _flipped(frame, top_rings) if {wanted, nose} in ({"up", "down"}, {"left", "right"}) else frame,
+        )
     mm_per_px = frame.mm_per_px * span / 1000.0
     if line_mm_per_px is not None:
         mm_per_px = line_mm_per_px * picture.px_per_px
@@ -292,7 +316,9 @@ def _trace(
                     return np.asarray(np.interp(f * length, body.x, body.high))
 
             hint = nose if nose in {"left", "right"} else ""
-            side_nose, side_frame = _nose_of_side(side_rings, reading.side_axis, angle if abs(angle) < 0.02 else 0.0, width, hint)
+            side_nose, side_frame = _nose_of_side(
+                side_rings, reading.side_axis, angle if abs(angle) < 0.02 else 0.0, width, hint
+            )
             side_wanted = next((b.nose for b in corrections.boxes if b.kind == "side" and b.nose), "")
             if side_wanted and {side_wanted, side_nose} == {"left", "right"}:
                 side_nose, side_frame = side_wanted, _flipped_side(side_frame, side_rings)
@@ -367,14 +393,28 @@ def _trace(
         if pair is not None:
             upper, lower = pair.upper.half(), pair.lower.half()
             outlines.append(
-                _closed("wing", "upper wing", "top", upper, tol=tol, confidence=trust * (0.7 + 0.3 * pair.seen), mirrored=True)
+                _closed(
+                    "wing",
+                    "upper wing",
+                    "top",
+                    upper,
+                    tol=tol,
+                    confidence=trust * (0.7 + 0.3 * pair.seen),
+                    mirrored=True,
+                )
             )
-            outlines.append(_closed("wing", "lower wing", "top", lower, tol=tol, confidence=0.6 * trust, mirrored=True))
+            outlines.append(
+                _closed("wing", "lower wing", "top", lower, tol=tol, confidence=0.6 * trust, mirrored=True)
+            )
         else:
-            outlines.append(_closed("wing", "wing", "top", wing.half(), tol=tol, confidence=trust, mirrored=True))
+            outlines.append(
+                _closed("wing", "wing", "top", wing.half(), tol=tol, confidence=trust, mirrored=True)
+            )
     if tail is not None:
         trust = sure_top * float(np.exp(-((tail.asymmetry / (0.01 * span)) ** 2)))
-        outlines.append(_closed("tail", "tailplane", "top", tail.half(), tol=tol, confidence=trust, mirrored=True))
+        outlines.append(
+            _closed("tail", "tailplane", "top", tail.half(), tol=tol, confidence=trust, mirrored=True)
+        )
     if body is not None:
         half = np.c_[body.x, body.high]
         half = np.vstack([[half[0, 0], 0.0], half, [half[-1, 0], 0.0]])
@@ -382,20 +422,25 @@ def _trace(
         outlines.append(_closed("body", "body width", "top", half, tol=tol, confidence=trust, mirrored=True))
     if side_body is not None:
         trust = reading.confidence * (0.5 + 0.45 * float(side_body.seen.mean()))
-        outlines.append(_closed("body", "body side", "side", side_body.ring(), tol=tol, confidence=trust, mirrored=False))
+        outlines.append(
+            _closed("body", "body side", "side", side_body.ring(), tol=tol, confidence=trust, mirrored=False)
+        )
     if fin is not None:
         ring = np.vstack([np.c_[fin.lead, fin.station], np.c_[fin.trail, fin.station][::-1]])
         if side_body is not None:  # the root follows the body's upper line
             xs = np.linspace(ring[-1, 0], ring[0, 0], 12)
             ring = np.vstack([ring, np.c_[xs, np.interp(xs, side_body.x, side_body.high)]])
-        outlines.append(_closed("fin", "fin", "side", ring, tol=tol, confidence=0.85 * reading.confidence, mirrored=False))
+        outlines.append(
+            _closed("fin", "fin", "side", ring, tol=tol, confidence=0.85 * reading.confidence, mirrored=False)
+        )
     if length_m is not None:
         off = length / (1000.0 * length_m) - 1.0
         notes.append(
             Note(
                 id="length-check",
                 says=f"At this span the drawing is {length:.1f} mm long; {1000 * length_m:.1f} mm was stated, "
-                f"{100 * off:+.1f} %." + (" One of the two is wrong, or the picture is stretched." if abs(off) > 0.015 else ""),
+                f"{100 * off:+.1f} %."
+                + (" One of the two is wrong, or the picture is stretched." if abs(off) > 0.015 else ""),
             )
         )
     return Tracing(
@@ -454,7 +499,9 @@ def _read_front(
     on = ink(np.zeros_like(h), h) > 0.45
     side_top = float(max(m[:, 1].max() for m in side))
     shift = side_top - float(h[on].max()) if on.any() else 0.0
-    return tuple(FrontWing(z_mm=f.z_mm + shift, dihedral_deg=f.dihedral_deg, semi_mm=f.semi_mm) for f in found)
+    return tuple(
+        FrontWing(z_mm=f.z_mm + shift, dihedral_deg=f.dihedral_deg, semi_mm=f.semi_mm) for f in found
+    )
 
 
 def _read_side(
@@ -489,7 +536,10 @@ def _flipped(frame: _Frame, rings: Rings) -> _Frame:
     """The same top view with the nose at the other end."""
     a = (np.vstack(rings.rings) - frame.origin) @ frame.first
     return _Frame(
-        origin=frame.origin + a.max() * frame.first, first=-frame.first, second=-frame.second, mm_per_px=frame.mm_per_px
+        origin=frame.origin + a.max() * frame.first,
+        first=-frame.first,
+        second=-frame.second,
+        mm_per_px=frame.mm_per_px,
     )
 
 

@@ -80,7 +80,8 @@ def candidates(solids: tuple[Solid, ...]) -> list[Candidate]:
         if max(s.mask.shape) < 0.12 * largest:
             continue
         twin = any(
-            np.abs(np.array(s.box) - k.solid.box).max() <= 2 and abs(s.area - k.solid.area) < 0.01 * s.area for k in kept
+            np.abs(np.array(s.box) - k.solid.box).max() <= 2 and abs(s.area - k.solid.area) < 0.01 * s.area
+            for k in kept
         )
         if twin:
             continue
@@ -110,7 +111,9 @@ def read_views(pool: list[Candidate]) -> Reading:
     The top view is symmetric about one axis, shares its length with the side view and its span with the
     front view; side and front share the height. Not all views need be there.
     """
-    nothing = Reading(top=None, side=None, front=None, top_axis="upright", side_axis="level", score=-1.0, confidence=0.0)
+    nothing = Reading(
+        top=None, side=None, front=None, top_axis="upright", side_axis="level", score=-1.0, confidence=0.0
+    )
     if not pool:
         return nothing
     most = max(c.solid.area for c in pool)
@@ -121,7 +124,11 @@ def read_views(pool: list[Candidate]) -> Reading:
             span, length = (top.width, top.height) if axis == "upright" else (top.height, top.width)
             if sym < 0.7 or not 0.3 < length / span < 2.6:
                 continue
-            base = 6.0 * (sym - 0.7) + 1.4 * np.log(top.solid.area / most) - 1.5 * max(0.0, _fill(top) - 0.62) / 0.1
+            base = (
+                6.0 * (sym - 0.7)
+                + 1.4 * np.log(top.solid.area / most)
+                - 1.5 * max(0.0, _fill(top) - 0.62) / 0.1
+            )
             base -= 0.3 if length / span < 0.42 else 0.0
             others = [c for c in pool if c is not top and _apart(top, c)]
             sides: list[tuple[float, str, Candidate | None]] = [(0.0, "level", None)]
@@ -149,12 +156,18 @@ def read_views(pool: list[Candidate]) -> Reading:
             for (vs, how, s), (vf, f) in itertools.product(sides[:7], fronts[:7]):
                 if s is not None and f is not None and (s is f or not _apart(s, f)):
                     continue
-                score = base + vs + vf
+                score = base + vs + vf - 0.012 * sum(c.solid.gap_px for c in (top, s, f) if c is not None)
                 if s is not None and f is not None:
                     score += 0.4 * _like(f.height, s.height if how == "level" else s.width, 0.1)
                 if score > best.score:
                     best = Reading(
-                        top=top, side=s, front=f, top_axis=axis, side_axis=how, score=float(score), confidence=0.0
+                        top=top,
+                        side=s,
+                        front=f,
+                        top_axis=axis,
+                        side_axis=how,
+                        score=float(score),
+                        confidence=0.0,
                     )
     full = 6.0 * 0.27 + 1.9 + 1.9 + 0.3
     return Reading(
@@ -201,7 +214,11 @@ def symmetry_axis(mask: Mask, axis: str) -> tuple[float, Floats]:
 
     size = float(max(mask.shape))
     angle, shift = 0.0, 0.0
-    for da, ds in ((np.radians(0.5), 0.006 * size), (np.radians(0.12), 0.0015 * size), (np.radians(0.03), 0.0005 * size)):
+    for da, ds in (
+        (np.radians(0.5), 0.006 * size),
+        (np.radians(0.12), 0.0015 * size),
+        (np.radians(0.03), 0.0005 * size),
+    ):
         trials = [
             (agreement(angle + i * da, shift + j * ds), -abs(i) - abs(j), angle + i * da, shift + j * ds)
             for i in range(-6, 7)

@@ -1,0 +1,471 @@
+"""From outlines to a starting design: a valid design file, and the simplifications a flat-sheet builder makes.
+
+Every figure here is a beginning, not a verdict: `review` says what it is worth. Where a trade proportion is used
+it is common practice, no source, and says so.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+
+from sheetlark.errors import PictureError, SheetlarkError
+from sheetlark.trace.contour import crossings
+from sheetlark.trace.ink import Floats
+from sheetlark.trace.model import Outline, Tracing
+
+LOADING_G_DM2 = 28.0  # all-up mass over wing area of a light park flier; common practice, no source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proposal:
+    """One simplification: what it changes, why, and whether it is in the design written.
+
+    worth : what it is worth in the figure it is about, as a sentence.
+    """
+
+    id: str
+    says: str
+    worth: str
+    taken: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StartingDesign:
+    """A design file's text, with the simplifications proposed on the way."""
+
+    toml: str
+    proposals: tuple[Proposal, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Kit:
+    """Equipment that suits a size; keys of the stock."""
+
+    motor: str
+    propeller: str
+    pack: str
+    controller: str
+
+
+# light outdoor sizes by all-up mass [g]; common practice, no source
+_KITS = (
+    (300.0, _Kit(motor="2205-1500", propeller="7x3.5-direct-drive", pack="2s-850", controller="esc-12")),
+    (1e9, _Kit(motor="2208-1100", propeller="9x4.5-thin-electric", pack="2s-1000", controller="esc-20")),
+)
+
+
+def design_from(
+    tracing: Tracing,
+    *,
+    name: str = "Traced",
+    target_mass_kg: float | None = None,
+    refuse: tuple[str, ...] = (),
+) -> StartingDesign:
+    """A valid starting design from a tracing.
+
+    Parameters
+    ----------
+    tracing : Tracing
+        With at least a wing in the top view.
+    name : str
+        The model's name.
+    target_mass_kg : float, optional
+        Wanted all-up mass; without it, from the wing area at a light loading.
+    refuse : tuple of str
+        Ids of simplifications not to take: "flat-sides", "straight-hinge", "larger-tail", "wide-controls".
+
+    Raises
+    ------
+    PictureError
+        If no wing was found in the top view.
+    """
+    wings = [o for o in tracing.outlines if o.part == "wing" and o.view == "top" and o.half_path]
+    if not wings:
+        raise PictureError(
+            "no wing was found in the top view, so there is no design to start from. Draw it by hand."
+        )
+    span, length = tracing.span_mm, tracing.proportions.length_mm or tracing.span_mm
+    proposals: list[Proposal] = []
+    halves = {w.name: _half(w) for w in wings}
+    area = sum(2.0 * _area(h) for h in halves.values())
+    mass_g = 1000.0 * target_mass_kg if target_mass_kg is not None else LOADING_G_DM2 * area / 1e4
+    lines = _head(name, mass_g, tracing)
+    body = tracing.outline("body", "side")
+    ring = _points(body.path) if body is not None else _plain_body(span, length)
+    heights = _wing_heights(tracing, wings, ring)
+    tail = tracing.outline("tail", "top")
+    wide = "wide-controls" not in refuse
+    for w in wings:
+        lines += _wing(w, halves[w.name], heights[w.name], span, tracing, elevon=tail is None, wide=wide)
+    if tail is not None and tail.half_path:
+        lines += _tail(
+            tail, tracing, ring, area, wings, halves, wide=wide, refuse=refuse, proposals=proposals
+        )
+    lines += _fin(tracing, ring, length, wide=wide)
+    lines += _body(tracing, ring, length, "flat-sides" not in refuse, proposals)
+    proposals.append(
+        Proposal(
+            id="wide-controls",
+            says="Elevator, rudder and ailerons get a wider chord than full-size aeroplanes have.",
+            worth="Hinged chords of 0.28 to 0.45 instead of about 0.2 to 0.3 give a slow, light model enough control.",
+            taken=wide,
+        )
+    )
+    proposals.append(
+        Proposal(
+            id="straight-hinge",
+            says="Hinge lines run straight across, at a constant share of the chord.",
+            worth="One straight bevel per surface instead of a curved one.",
+            taken=True,
+        )
+    )
+    lines += _equipment(mass_g, ring, length, tail is not None, has_fin=True)
+    toml = "\n".join(lines) + "\n"
+    return StartingDesign(toml=_balanced(toml), proposals=tuple(proposals))
+
+
+def _head(name: str, mass_g: float, tracing: Tracing) -> list[str]:
+    clean = re.sub(r"[^\w \-]", "", name).strip()[:60] or "Traced"
+    return [
+        f"# Traced from {re.sub(r'[^ -~]', '?', tracing.picture)}: span {tracing.span_mm:.0f} mm, "
+        f"confidence {100 * tracing.confidence:.0f} %.",
+        "# Outlines come from the picture; equipment and control chords are a beginning to be reviewed.",
+        "",
+        "[model]",
+        f'name = "{clean}"',
+        'units = "metric"',
+        f'target_mass = "{mass_g:.0f} g"',
+        "",
+        "[sheet]",
+        'stock = "foam-board-5"',
+        'paper = "both"',
+    ]
+
+
+def _moved(path: str, dx: float, dy: float, *, stretch: float = 1.0) -> str:
+    """Absolute path data moved by (dx, dy), then stretched about the origin."""
+
+    def shift(m: re.Match[str]) -> str:
+        return f"{(float(m.group(1)) + dx) * stretch:.2f},{(float(m.group(2)) + dy) * stretch:.2f}"
+
+    return re.sub(r"(-?\d+\.?\d*),(-?\d+\.?\d*)", shift, path)
+
+
+def _points(path: str) -> Floats:
+    import svg.path
+
+    out: list[complex] = []
+    for s in svg.path.parse_path(path):
+        if isinstance(s, svg.path.Move) or isinstance(s, svg.path.Line):
+            out.append(s.end)
+        else:
+            out.extend(s.point(t) for t in np.linspace(0.0, 1.0, 13)[1:])
+    return np.array([[p.real, p.imag] for p in out])
+
+
+def _half(o: Outline) -> Floats:
+    return _points(o.half_path)
+
+
+def _area(half: Floats) -> float:
+    x, y = half[:, 0], half[:, 1]
+    return 0.5 * abs(float(np.sum(x[:-1] * y[1:] - x[1:] * y[:-1])))
+
+
+def _chord(half: Floats, y: float) -> tuple[float, float]:
+    cuts = crossings((half,), y, 1)
+    return (float(cuts[0, 0]), float(cuts[-1, 1])) if len(cuts) else (float(half[0, 0]), float(half[-1, 0]))
+
+
+def _mean_chord(half: Floats) -> tuple[float, float]:
+    """Mean aerodynamic chord and the x of its quarter point, by strips. [mm]"""
+    ys = np.linspace(0.01, 0.99, 60) * float(half[:, 1].max())
+    ends = np.array([_chord(half, float(y)) for y in ys])
+    c = ends[:, 1] - ends[:, 0]
+    mac = float((c**2).sum() / c.sum())
+    return mac, float(((ends[:, 0] + 0.25 * c) * c).sum() / c.sum())
+
+
+def _plain_body(span: float, length: float) -> Floats:
+    """No side view: a plain slab, 6 % of the span deep each way; common practice, no source."""
+    h = 0.05 * span
+    return np.array(
+        [
+            [0, 0.6 * h],
+            [0.2 * length, h],
+            [length, 0.35 * h],
+            [length, -0.05 * h],
+            [0.2 * length, -h],
+            [0, -0.6 * h],
+        ]
+    )
+
+
+def _edges(ring: Floats, x: float) -> tuple[float, float]:
+    x = float(np.clip(x, ring[:, 0].min() + 0.5, ring[:, 0].max() - 0.5))
+    cuts = crossings((ring,), x, 0)
+    return (float(cuts[0, 0]), float(cuts[-1, 1])) if len(cuts) else (-10.0, 10.0)
+
+
+def _wing_heights(tracing: Tracing, wings: list[Outline], ring: Floats) -> dict[str, float]:
+    """Z of each wing at the centre line: from the front view, kept within reach of the body; else on top of it."""
+    seen = list(tracing.proportions.wing_height_mm)
+    out = {}
+    for k, w in enumerate(wings):
+        half = _half(w)
+        low, high = _edges(ring, 0.5 * (half[0, 0] + half[-1, 0]))
+        if len(wings) == 2:
+            order = "upper" in w.name
+            gap = tracing.proportions.gap_mm or 0.2 * tracing.span_mm
+            base = low + 0.15 * (high - low)
+            out[w.name] = base + gap if order else base
+        elif len(seen) == 1:
+            out[w.name] = float(np.clip(seen[0], low + 3.0, high + 3.0))
+        else:
+            out[w.name] = high + 3.0 if k == 0 else low
+    return out
+
+
+def _wing(
+    w: Outline, half: Floats, z: float, span: float, tracing: Tracing, *, elevon: bool, wide: bool
+) -> list[str]:
+    x0 = float(half[0, 0])
+    semi = float(half[:, 1].max())
+    dihedral = float(np.clip(tracing.proportions.dihedral_deg or 0.0, -5.0, 12.0))
+    lines = [
+        "",
+        "[[wing]]",
+        f'name = "{w.name}"',
+        f"at = [{x0:.1f}, {z:.1f}]",
+        f'outline = "{_moved(w.half_path, -x0, 0.0)}"',
+        f"incidence = {0.0 if elevon else 1.5}",
+        f"dihedral = {dihedral:.1f}",
+        "[[wing.spar]]",
+        'rod = "carbon-strip-6x1"',
+        "at = 0.5" if elevon else "at = 0.3",
+        f"span = {1.4 * semi:.0f}" if elevon else f"span = {1.7 * semi:.0f}",
+    ]
+    if elevon:
+        lines += [
+            "[wing.aileron]",
+            'role = "elevon"',
+            "chord = 0.22",
+            "start = 0.2",
+            "end = 0.8",
+            "up = 22",
+            "down = 18",
+        ]
+    elif "upper" not in w.name:
+        lines += [
+            "[wing.aileron]",
+            f"chord = {0.28 if wide else 0.22}",
+            "start = 0.45",
+            "end = 0.9",
+            "up = 22",
+            "down = 14",
+        ]
+    return lines
+
+
+def _tail(
+    tail: Outline,
+    tracing: Tracing,
+    ring: Floats,
+    wing_area: float,
+    wings: list[Outline],
+    halves: dict[str, Floats],
+    *,
+    wide: bool,
+    refuse: tuple[str, ...],
+    proposals: list[Proposal],
+) -> list[str]:
+    half = _half(tail)
+    mac, quarter = _mean_chord(halves[wings[0].name])
+    tail_quarter = _mean_chord(half)[1]
+    volume = 2.0 * _area(half) * (tail_quarter - quarter) / (wing_area * mac)
+    wanted = 0.45  # tail volume of a calm light model; common practice, no source
+    stretch = 1.0
+    if volume < wanted:
+        stretch = float(np.clip(np.sqrt(wanted / max(volume, 0.05)), 1.0, 1.3))
+        taken = "larger-tail" not in refuse
+        proposals.append(
+            Proposal(
+                id="larger-tail",
+                says=f"The tailplane is drawn {100 * (stretch - 1):.0f} % larger each way.",
+                worth=f"Tail volume {volume:.2f} becomes {volume * stretch**2:.2f}; {wanted:.2f} is usual for a calm model.",
+                taken=taken,
+            )
+        )
+        stretch = stretch if taken else 1.0
+    x0 = float(half[0, 0])
+    end = float(half[-1, 0])
+    at_x = end - (end - x0) * stretch  # grow forward, the end stays
+    low, high = _edges(ring, 0.5 * (at_x + end))
+    return [
+        "",
+        "[tailplane]",
+        f"at = [{at_x:.1f}, {0.5 * (low + high):.1f}]",
+        f'outline = "{_moved(tail.half_path, -x0, 0.0, stretch=stretch)}"',
+        "[tailplane.elevator]",
+        f"chord = {0.42 if wide else 0.3}",
+        "up = 18",
+        "down = 18",
+    ]
+
+
+def _fin(tracing: Tracing, ring: Floats, length: float, *, wide: bool) -> list[str]:
+    """The fin as its root, tip and height, its foot on the body's upper line."""
+    o = tracing.outline("fin", "side")
+    if o is None:
+        return []
+    p = _points(o.path)
+    top = float(p[:, 1].max())
+    foot_x = float(p[:, 0].min())
+    foot_z = _edges(ring, foot_x + 0.3 * (length - foot_x))[1]
+    height = top - foot_z
+    if height < 10.0:
+        return []
+    low, high = crossings((p,), foot_z + 0.12 * height, 1), crossings((p,), foot_z + 0.88 * height, 1)
+    if not len(low) or not len(high):
+        return []
+    a0, a1, b0, b1 = (float(v) for v in (low[0, 0], low[-1, 1], high[0, 0], high[-1, 1]))
+    slope = (b0 - a0) / (0.76 * height)
+    root_lead = a0 - 0.12 * height * slope
+    root = a1 - root_lead
+    sweep = float(np.clip(np.degrees(np.arctan(slope)), -20.0, 65.0))
+    tip = max(0.25 * root, (b1 - b0) - 0.12 * height * slope * 0.5)
+    return [
+        "",
+        "[[fin]]",
+        'name = "fin"',
+        f"at = [{root_lead:.1f}, {foot_z:.1f}]",
+        f"height = {height:.1f}",
+        f"root_chord = {root:.1f}",
+        f"tip_chord = {min(tip, root):.1f}",
+        f"sweep = {sweep:.1f}",
+        "tip_roundness = 0.5",
+        "[fin.rudder]",
+        f"chord = {0.45 if wide else 0.35}",
+        "up = 28",
+        "down = 28",
+    ]
+
+
+def _body(tracing: Tracing, ring: Floats, length: float, flat: bool, proposals: list[Proposal]) -> list[str]:
+    top = tracing.outline("body", "top")
+    x1 = float(ring[:, 0].max())
+    stations = np.array([0.0, 0.05, 0.15, 0.3, 0.45, 0.6, 0.8, 1.0]) * x1
+    if top is not None:
+        p = _points(top.path)
+        widths = [max(14.0, _edges(p, float(x))[1] - _edges(p, float(x))[0]) for x in stations]
+    else:
+        widths = [
+            14.0 + 0.07 * tracing.span_mm * float(np.sin(np.pi * min(0.95, x / x1 + 0.15))) for x in stations
+        ]
+    # a firewall must hold a motor: no narrower than 30 mm at the front; common practice, no source
+    widths[0] = max(widths[0], 30.0)
+    widths[1] = max(widths[1], 30.0)
+    if flat:
+        bent = np.interp(
+            stations, [0.0, 0.15 * x1, 0.45 * x1, x1], [widths[0], widths[2], widths[4], widths[-1]]
+        )
+        off = float(np.abs(bent - np.array(widths)).max())
+        proposals.append(
+            Proposal(
+                id="flat-sides",
+                says="The body gets flat sides, bent at two stations only.",
+                worth=f"Two bends instead of a curve; the width departs by {off:.0f} mm at most.",
+                taken=True,
+            )
+        )
+        stations, widths = np.array([0.0, 0.15 * x1, 0.45 * x1, x1]), [float(widths[k]) for k in (0, 2, 4, 7)]
+    # few points, a flat front tall enough for a firewall, a blunt end
+    xs = np.array([0.0, 0.04, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 1.0]) * x1
+    edges = np.array([_edges(ring, float(x)) for x in xs])
+    mid = 0.5 * (edges[:2].sum(1))
+    for k, least in ((0, 15.0), (1, 16.0)):
+        edges[k, 0], edges[k, 1] = min(edges[k, 0], mid[k] - least), max(edges[k, 1], mid[k] + least)
+    if edges[-1, 1] - edges[-1, 0] < 10.0:
+        m = float(edges[-1].mean())
+        edges[-1] = [m - 5.0, m + 5.0]
+    points = [*zip(xs, edges[:, 1], strict=True), *reversed(list(zip(xs, edges[:, 0], strict=True)))]
+    profile = "M " + " L ".join(f"{x:.1f} {z:.1f}" for x, z in points) + " Z"
+    lines = [
+        "",
+        "[body]",
+        f'profile = "{profile}"',
+        "width = [" + ", ".join(f"[{x:.1f}, {w:.1f}]" for x, w in zip(stations, widths, strict=True)) + "]",
+        'covered = ["top", "bottom"]',
+    ]
+    for share, opening in ((0.025, 0.3), (0.2, 0.6), (0.46, 0.6), (0.72, 0.5)):
+        lines += ["[[body.former]]", f"at = {max(11.0, share * x1):.1f}", f"opening = {opening}"]
+    return lines
+
+
+def _equipment(mass_g: float, ring: Floats, length: float, tailed: bool, *, has_fin: bool) -> list[str]:
+    kit = next(k for limit, k in _KITS if mass_g <= limit)
+
+    def mid(x: float) -> float:
+        low, high = _edges(ring, x)
+        return 0.5 * (low + high)
+
+    pack, gear, servo = 0.14 * length, 0.08 * length, 0.38 * length
+    lines = [
+        "",
+        "[drive]",
+        f'motor = "{kit.motor}"',
+        f'propeller = "{kit.propeller}"',
+        f'pack = "{kit.pack}"',
+        f'controller = "{kit.controller}"',
+        f"motor_at = [4, 0, {mid(2.0):.1f}]",
+        "down = 2",
+        "right = 2",
+        f"pack_at = [{pack:.1f}, 0, {mid(pack):.1f}]",
+        "pack_travel = 12",
+        f"controller_at = [{gear:.1f}, 0, {mid(gear):.1f}]",
+        "",
+        "[radio]",
+        f'receiver = "{"receiver-6ch" if tailed else "receiver-4ch"}"',
+        f"receiver_at = [{0.3 * length:.1f}, 0, {mid(0.3 * length):.1f}]",
+    ]
+    moves = ["elevator", "rudder"] if tailed else []
+    for k, what in enumerate(moves):
+        lines += [
+            "[[radio.servo]]",
+            'stock = "servo-5g"',
+            f'moves = "{what}"',
+            f"at = [{servo:.1f}, {8 if k == 0 else -8}, {mid(servo):.1f}]",
+            f"push_rod_length = {0.5 * length:.0f}",
+        ]
+    return lines
+
+
+def _balanced(toml: str) -> str:
+    """Move the battery to where the model balances with the wanted margin, if it can be evaluated.
+
+    The receiver and servos stay; a battery place outside the body is left to `review` to speak about.
+    """
+    from sheetlark.design import edited, loads
+    from sheetlark.evaluation import evaluate
+
+    try:
+        battery = evaluate(loads(toml)).flight.battery
+    except SheetlarkError:
+        return toml
+    if battery is None:
+        return toml
+    design = loads(toml)
+    if design.drive is None:
+        return toml
+    _, y, z = design.drive.pack_at
+    x = (
+        float(
+            np.clip(1e3 * battery.wanted_x_m, 25.0, 1e3 * 0.6 * float(max(s for s, _ in design.body.width)))
+        )
+        if design.body
+        else 40.0
+    )
+    return edited(toml, {("drive", "pack_at"): [round(x, 1), round(1e3 * y, 1), round(1e3 * z, 1)]})

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
-
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -31,7 +30,9 @@ _OWN_MATERIAL_MM = (4.0, 8.0, 14.0)
 _ENOUGH = 0.6  # share of a joint's points that must be in reach
 
 
-def stopped(item: Item, origins: Floats, ways: Floats, *, from_mm: float = 0.3, to_mm: float = 900.0) -> Booleans:
+def stopped(
+    item: Item, origins: Floats, ways: Floats, *, from_mm: float = 0.3, to_mm: float = 900.0
+) -> Booleans:
     """Which rays an item's sheet stops, shape (n,); origins and ways of shape (n, 3). A rod stops nothing."""
     found = np.zeros(len(origins), dtype=bool)
     for polygon, inverse in zip(item.polygons, item.inverses, strict=True):
@@ -77,8 +78,8 @@ class Sight:
         if self.stops.shape[1] == 0:
             return 1.0
         rows = sorted(placed)
-        blocked = self.stops[rows].any(axis=0) if rows else np.zeros(self.stops.shape[1:], dtype=bool)
-        return float((~blocked).any(axis=1).mean())
+        blocked = np.any(self.stops[rows], axis=0) if rows else np.zeros(self.stops.shape[1:], dtype=bool)
+        return float(np.mean(np.any(~blocked, axis=1)))
 
 
 def _points_along(contact: Contact) -> Floats:
@@ -123,7 +124,7 @@ class Access:
     def way_out(self, unit: frozenset[int], placed: frozenset[int]) -> Floats | None:
         """A way along which items that move as one come free of what is in place, or None.
 
-        Tabs leave along their slots, to within 25 degrees: a sheet gives, and a slot has play.
+        Tabs leave along their slots, rods across their grooves, to within 25 degrees: a sheet gives, and a slot has play.
 
         Returns
         -------
@@ -135,7 +136,7 @@ class Access:
             self.model.items[c.host if self.model.items[c.host].part is not None else c.guest].normal
             for i in sorted(unit)
             for c in self.model.of(i)
-            if c.kind == "tab-and-slot" and c.other(i) in rest
+            if c.kind in ("tab-and-slot", "groove") and c.other(i) in rest
         ]
         for w in _FACES_FIRST:
             if all(abs(float(WAYS[w] @ n)) > 0.9 for n in slots) and not any(
@@ -188,9 +189,7 @@ def _stoppers(model: Model) -> tuple[tuple[frozenset[int], ...], ...]:
             table[owner[hit], way[hit], other.index] = True
     for i in range(len(points)):
         table[i, :, i] = False
-    return tuple(
-        tuple(frozenset(np.flatnonzero(row).tolist()) for row in rows) for rows in table
-    )
+    return tuple(tuple(frozenset(np.flatnonzero(row).tolist()) for row in rows) for rows in table)
 
 
 def _opposed(normals: list[Floats]) -> bool:

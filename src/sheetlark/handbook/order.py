@@ -24,7 +24,7 @@ from sheetlark.handbook.access import Access
 from sheetlark.handbook.pieces import Floats, Item, Model
 
 # Which of two things that could both go on now a builder puts on first: lower first. Common practice, no source.
-_LATE = {"body": 20.0, "drive": 26.0, "wing": 30.0, "tail": 35.0, "fin": 40.0, "strut": 50.0, "gear": 60.0}
+_LATE = {"body": 20.0, "drive": 22.0, "wing": 30.0, "tail": 37.0, "fin": 43.0, "strut": 47.0, "gear": 60.0}
 _FLAT = frozenset({"wing", "tail", "fin"})
 
 
@@ -156,8 +156,8 @@ def _lateness(model: Model, unit: frozenset[int], *, bench: bool) -> float:
         if "doubler" in name:
             return 15.0
     if _group(first) == "wing" and _carried(model, unit):
-        return 55.0 + first.centre[2] * 1e-4
-    return _LATE.get(_group(first), 20.0) + (0.1 * first.copy)
+        return 55.0 + 1e-4 * float(first.centre[2])
+    return _LATE.get(_group(first), 20.0) + 0.1 * first.number + 0.01 * first.copy
 
 
 def _carried(model: Model, unit: frozenset[int]) -> bool:
@@ -214,7 +214,7 @@ def stages(model: Model, order: tuple[Placing, ...]) -> tuple[Stage, ...]:
 
 
 def _stem(name: str) -> str:
-    return name.split(",")[0].rstrip("0123456789 ").removesuffix(" port").removesuffix(" starboard")
+    return name.split(",", maxsplit=1)[0].rstrip("0123456789 ").removesuffix(" port").removesuffix(" starboard")
 
 
 def _alike(model: Model, group: list[Placing], placing: Placing) -> bool:
@@ -278,7 +278,9 @@ def faults(model: Model, order: tuple[Placing, ...], access: Access | None = Non
             contact = model.contacts[n]
             guest = contact.guest if contact.guest in unit else contact.host
             if contact.held == "glue" and not reach.reachable(n, guest, there):
-                wrong.append(f"{name}: a glue line with {model.items[contact.other(guest)].name} is out of reach")
+                wrong.append(
+                    f"{name}: a glue line with {model.items[contact.other(guest)].name} is out of reach"
+                )
     if on != frozenset(range(len(model.items))):
         left = [model.items[i].name for i in sorted(frozenset(range(len(model.items))) - on)]
         wrong.append(f"never put on: {', '.join(left)}")

@@ -56,11 +56,10 @@ class Item:
     @cached_property
     def polygons(self) -> tuple[Polygon, ...]:
         """Of each piece, in its own plane."""
+        import shapely
         from shapely.geometry import Polygon
 
-        import shapely
-
-        found = tuple(Polygon(piece.outline, piece.holes).buffer(0).simplify(0.05) for piece in self.pieces)
+        found = tuple(_sound(Polygon(piece.outline, piece.holes)) for piece in self.pieces)
         for polygon in found:
             shapely.prepare(polygon)
         return found
@@ -68,7 +67,7 @@ class Item:
     @cached_property
     def inverses(self) -> tuple[Floats, ...]:
         """From the geometry axes into each piece's plane."""
-        return tuple(np.linalg.inv(piece.matrix) for piece in self.pieces)
+        return tuple(np.asarray(np.linalg.inv(piece.matrix), dtype=np.float64) for piece in self.pieces)
 
     @cached_property
     def points(self) -> Floats:
@@ -130,6 +129,13 @@ class Item:
         return float(best)
 
 
+def _sound(polygon: Polygon) -> Polygon:
+    """A polygon fit to be asked, points that hardly bend it left out; the largest piece where it falls apart."""
+    slim: Any = polygon.buffer(0).simplify(0.05)
+    whole: Polygon = max(slim.geoms, key=lambda p: p.area) if hasattr(slim, "geoms") else slim
+    return whole
+
+
 def _extent(polygon: Any) -> tuple[float, float]:
     x0, y0, x1, y1 = polygon.bounds
     return x1 - x0, y1 - y0
@@ -170,9 +176,7 @@ class Contact:
     def length_mm(self) -> float:
         """All its runs together. [mm]."""
         return float(
-            sum(
-                np.linalg.norm(np.subtract(b, a)) for run in self.runs_mm for a, b in itertools.pairwise(run)
-            )
+            sum(np.linalg.norm(np.subtract(b, a)) for run in self.runs_mm for a, b in itertools.pairwise(run))
         )
 
     def other(self, index: int) -> int:

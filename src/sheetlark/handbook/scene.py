@@ -11,7 +11,7 @@ import itertools
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -20,7 +20,7 @@ from sheetlark.handbook.pieces import Floats, Item, Run
 
 Weight = Literal["new", "there", "glue", "tape", "move", "leader"]
 CORNER_RAD = math.radians(25.0)
-CELLS = 820
+CELLS = 680
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -110,7 +110,8 @@ def _slim(ring: Floats) -> Floats:
     """A ring with points that hardly bend it left out (0.1 mm)."""
     from shapely.geometry import Polygon
 
-    slim = np.asarray(Polygon(ring).simplify(0.1).exterior.coords)[:-1, :2]
+    simple: Any = Polygon(ring).simplify(0.1)
+    slim = np.asarray(simple.exterior.coords)[:-1, :2]
     return np.asarray(slim if len(slim) >= 3 else ring, dtype=np.float64)
 
 
@@ -118,7 +119,7 @@ def _bars(item: Item) -> list[tuple[Floats, tuple[Floats, ...], Floats, float]]:
     """A rod as flat bars, one for each straight stretch."""
     assert item.rod is not None
     wide, thick = max(item.rod.width_mm, 0.8), max(item.rod.height_mm, 0.8)
-    found = []
+    found: list[tuple[Floats, tuple[Floats, ...], Floats, float]] = []
     for a, b in itertools.pairwise(np.asarray(item.rod.points_mm, dtype=np.float64)):
         length = float(np.linalg.norm(b - a))
         if length < 1e-6:
@@ -190,7 +191,9 @@ class _Grid:
             c = np.rint(self.at(p[:, :2])).astype(int)
             self._put(c[:, 1], c[:, 0], p[:, 2], owner)
 
-    def _put(self, rows: npt.NDArray[np.int_], columns: npt.NDArray[np.int_], depth: Floats, owner: int) -> None:
+    def _put(
+        self, rows: npt.NDArray[np.int_], columns: npt.NDArray[np.int_], depth: Floats, owner: int
+    ) -> None:
         # of several points in one cell the nearest to the eye must come last
         order = np.argsort(depth, kind="stable")
         rows, columns, depth = rows[order], columns[order], depth[order]
@@ -291,8 +294,9 @@ def _edges(items: list[Shown], plates: list[tuple[int, _Plate]], grid: _Grid) ->
         keep = [s for s in segments if (number, _key(s)) not in shared]
         found[items[k].weight] += _seen(keep, grid, lowest)
     strokes = []
-    for weight in ("there", "new"):
-        strokes += [Stroke(weight=weight, points=run) for run in _joined(found[weight])]  # type: ignore[arg-type]
+    weights: tuple[Weight, ...] = ("there", "new")
+    for weight in weights:
+        strokes += [Stroke(weight=weight, points=run) for run in _joined(found[weight])]
     return strokes
 
 
@@ -311,10 +315,13 @@ def _shared_edges(plates: list[tuple[int, _Plate]]) -> set[tuple[int, tuple[floa
     """Edges between two flat stretches of one bent item: no edges at all, but where it bends."""
     where: dict[tuple[int, tuple[float, ...]], set[int]] = {}
     for number, (k, plate) in enumerate(plates):
-        for face in plate.faces:
-            for ring in face[:1]:
-                for segment in zip(ring, np.roll(ring, -1, axis=0), strict=True):
-                    where.setdefault((k, _key(segment)), set()).add(number)
+        segments = [
+            segment
+            for face in plate.faces
+            for segment in zip(face[0], np.roll(face[0], -1, axis=0), strict=True)
+        ]
+        for segment in (*segments, *zip(plate.faces[0][0], plate.faces[1][0], strict=True)):
+            where.setdefault((k, _key(segment)), set()).add(number)
     return {(n, key) for (_, key), numbers in where.items() if len(numbers) > 1 for n in numbers}
 
 
@@ -354,10 +361,12 @@ def _joined(runs: list[Floats]) -> list[Floats]:
     from shapely.geometry import LineString, MultiLineString
 
     lines = [LineString(np.round(run, 2)) for run in runs]
-    merged = shapely.line_merge(shapely.unary_union(MultiLineString([l for l in lines if l.length > 0.05])))
+    merged = shapely.line_merge(shapely.unary_union(MultiLineString([line for line in lines if line.length > 0.05])))
     parts = list(getattr(merged, "geoms", [merged]))
     return [
-        np.asarray(part.simplify(0.03).coords)[:, :2] for part in parts if not part.is_empty and part.length > 0.3
+        np.asarray(part.simplify(0.03).coords)[:, :2]
+        for part in parts
+        if not part.is_empty and part.length > 0.3
     ]
 
 
@@ -366,7 +375,6 @@ def _labels(items: list[Shown], grid: _Grid) -> tuple[Label, ...]:
     from scipy.ndimage import distance_transform_edt
 
     made = []
-    done: set[int] = set()
     for k, one in enumerate(items):
         number = one.item.number
         if not number or not one.labelled:
@@ -376,12 +384,14 @@ def _labels(items: list[Shown], grid: _Grid) -> tuple[Label, ...]:
             continue
         rows, columns = np.nonzero(mask)
         r0, c0 = int(rows.min()), int(columns.min())
-        room = distance_transform_edt(np.pad(mask[r0 : rows.max() + 1, c0 : columns.max() + 1], 1))
+        step = 3 if mask.sum() > 6000 else 1
+        room = distance_transform_edt(
+            np.pad(mask[r0 : rows.max() + 1 : step, c0 : columns.max() + 1 : step], 1)
+        )
         row, column = np.unravel_index(int(np.argmax(room)), room.shape)
         at = (
-            float(grid.low[0] + grid.cell * (c0 + int(column) - 1)),
-            float(grid.low[1] + grid.cell * (r0 + int(row) - 1)),
+            float(grid.low[0] + grid.cell * (c0 + step * (int(column) - 1))),
+            float(grid.low[1] + grid.cell * (r0 + step * (int(row) - 1))),
         )
         made.append(Label(text=str(number), at=at, points_to=at))
-        done.add(number)
     return tuple(made)

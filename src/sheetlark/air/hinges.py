@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sheetlark.air.lattice import Half
 from sheetlark.air.layout import Condition
 from sheetlark.air.model import AirModel
+from sheetlark.air.panels import Half
 from sheetlark.air.surface import Control, Floats
 
 

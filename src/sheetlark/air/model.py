@@ -32,8 +32,10 @@ from functools import cached_property
 import numpy as np
 
 from sheetlark.air.body import Pieces, pieces_of
-from sheetlark.air.lattice import Half, Lattice, build
-from sheetlark.air.layout import Condition, Disc, Layout
+from sheetlark.air.lattice import Lattice, build
+from sheetlark.air.layout import Condition, Layout
+from sheetlark.air.motion import DiscPlaces, flow_matrix, moment_rows, smooth
+from sheetlark.air.panels import Half
 from sheetlark.air.potential import DRIVE_APART, control_drives, turned_by
 from sheetlark.air.sections import (
     behaviour,
@@ -87,21 +89,6 @@ class StripState:
     shift_nm: Floats
     lift_coefficient: Floats
     passes: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Disc:
-    """Where strips and pieces lie against one propeller, ready for quick use."""
-
-    disc: Disc
-    behind_m: Floats
-    aside_m: Floats
-    above_m: Floats
-    per_width: Floats
-    grown: Floats
-    swirls: Floats
-    flow: Floats
-    total: Floats
 
 
 def _strip_terms(half: Half, index: int) -> tuple[Floats, Floats, Floats]:
@@ -218,7 +205,7 @@ class AirModel:
         """Strip circulations and their moments for unit velocities, rates, controls, and strip losses."""
         lattice = self.lattice
         slope = np.concatenate([h.slope_rad.ravel() for h in lattice.halves])
-        axes = _flow_matrix(lattice.points_m, self.about_m)  # (3, panels, 6)
+        axes = flow_matrix(lattice.points_m, self.about_m)  # (3, panels, 6)
         through = np.einsum("kpm,pk->pm", axes, lattice.normals) * np.cos(slope)[:, None]
         through += axes[0] * np.sin(slope)[:, None]
         turned = [turned_by(lattice, d) for d in self.drives]
@@ -271,9 +258,9 @@ class AirModel:
             ]
         )
         # The stream is met at the three-quarter point, where the lattice meets it too.
-        flow = _flow_matrix(self.quarter_m + 0.5 * self.chord[:, None] * ahead, self.about_m)
-        quarter_flow = _flow_matrix(self.quarter_m, self.about_m)
-        leg_flow = _flow_matrix(self.quarter_m + 0.375 * self.chord[:, None] * ahead, self.about_m)
+        flow = flow_matrix(self.quarter_m + 0.5 * self.chord[:, None] * ahead, self.about_m)
+        quarter_flow = flow_matrix(self.quarter_m, self.about_m)
+        leg_flow = flow_matrix(self.quarter_m + 0.375 * self.chord[:, None] * ahead, self.about_m)
         line, leg = self._sweep()
         vc = np.einsum("knm,nk->nm", quarter_flow, chordwise)
         vn = np.einsum("knm,nk->nm", flow, tilted)
@@ -334,10 +321,10 @@ class AirModel:
     def _around_pieces(self) -> None:
         """Matrices for bodies and bits, and where strips and pieces lie behind each propeller."""
         p, k = self.pieces, self.pieces.drag_m2.size
-        self._piece_flow = _flow_matrix(p.at_m, self.about_m).reshape(3 * k, 6)
+        self._piece_flow = flow_matrix(p.at_m, self.about_m).reshape(3 * k, 6)
         arm = p.at_m - self.about_m
         axes = [np.tile(row, (k, 1)) for row in np.eye(3)]
-        self._piece_total = np.hstack([_moment_rows(arm, axis) for axis in axes])
+        self._piece_total = np.hstack([moment_rows(arm, axis) for axis in axes])
         self._piece_area = np.concatenate([p.drag_m2, p.cross_m2[:, 1], p.cross_m2[:, 0]])
         places = np.vstack([self.quarter_m, p.at_m])
         discs = []
@@ -345,10 +332,10 @@ class AirModel:
             at = np.asarray(disc.at_m, dtype=np.float64)
             away = places - at
             force = np.vstack(
-                [_moment_rows((at - self.about_m)[None, :], np.eye(3)[i : i + 1])[:, 0] for i in (1, 2)]
+                [moment_rows((at - self.about_m)[None, :], np.eye(3)[i : i + 1])[:, 0] for i in (1, 2)]
             )
             discs.append(
-                _Disc(
+                DiscPlaces(
                     disc=disc,
                     behind_m=np.maximum(away[:, 0], 0.0),
                     aside_m=away[:, 1],
@@ -356,7 +343,7 @@ class AirModel:
                     per_width=1.0 / np.concatenate([self.width, np.full(k, 0.5 * disc.radius_m)]),
                     grown=grown(disc, places[:, 0]),
                     swirls=(1.0 if disc.turns_right else -1.0) * SWIRL_KEPT * (self.quarter_m[:, 0] > at[0]),
-                    flow=_flow_matrix(at[None, :], self.about_m)[:, 0],
+                    flow=flow_matrix(at[None, :], self.about_m)[:, 0],
                     total=force.T,
                 )
             )
@@ -498,7 +485,7 @@ class AirModel:
             sine = np.minimum(np.maximum(vn / speed + cosine * line, -1.0), 1.0)
             separated = separated_normal_force(sine, self.aspect)
             broken = 0.5 * speed * self.chord * separated * cosine
-            beyond = _smooth((GONE_FROM - cosine) / (GONE_FROM - GONE_BY))
+            beyond = smooth((GONE_FROM - cosine) / (GONE_FROM - GONE_BY))
             lost, attached_gamma, nose, apart, passes = self._settle(
                 gamma, broken, beyond, unit, a1, 1e-3 * (abs(u) + 0.1)
             )
@@ -515,7 +502,7 @@ class AirModel:
             parts[0] = density * self.width * gamma * vk
             parts[2] = density * self.width * gamma_x * vk
         q = 0.5 * density * u2 * self._wide
-        kept = self.suction * (1.0 - _smooth((np.abs(nose) - SUCTION_FROM) / (SUCTION_BY - SUCTION_FROM)))
+        kept = self.suction * (1.0 - smooth((np.abs(nose) - SUCTION_FROM) / (SUCTION_BY - SUCTION_FROM)))
         forward = nose * a1 - shift * (nose + a1) + kept * nose * nose
         parts[1] = q * (self.drag0 * cosine - stuck * self._two_pi * forward)
         edge = (0.5 * density) * self.side_edge * vn * np.abs(vn) * stuck * stuck
@@ -571,7 +558,7 @@ class AirModel:
             nose = attached / unit - a1
             mean = self._around @ nose
             share = (np.abs(mean) - self.leave) * span
-            own = _smooth(share)
+            own = smooth(share)
             apart = np.maximum(own, beyond)
             gap = lattice - (1.0 - apart) * attached - apart * broken
             passes += 1
@@ -647,28 +634,3 @@ class AirModel:
         out[4] += density * float((p.couple_m3[:, 0] * vx) @ vz)
         out[5] -= density * float((p.couple_m3[:, 1] * vx) @ vy)
         return out
-
-
-def _smooth(share: Floats) -> Floats:
-    """0 below 0, 1 above 1, smooth between."""
-    t = np.minimum(np.maximum(share, 0.0), 1.0)
-    return np.asarray(t * t * (3.0 - 2.0 * t), dtype=np.float64)
-
-
-def _flow_matrix(places: Floats, about: Floats) -> Floats:
-    """Air velocity in geometry axes at places (n, 3) per unit of u v w p q r, shape (3, n, 6).
-
-    The air comes at (u, -v, w), less the turning (-p, q, -r) x arm.
-    """
-    x, y, z = (places - about).T
-    out = np.zeros((3, places.shape[0], 6))
-    out[0, :, 0], out[1, :, 1], out[2, :, 2] = 1.0, -1.0, 1.0
-    out[1, :, 3], out[2, :, 3] = -z, y
-    out[0, :, 4], out[2, :, 4] = -z, x
-    out[0, :, 5], out[1, :, 5] = -y, x
-    return out
-
-
-def _moment_rows(arm: Floats, force: Floats) -> Floats:
-    """Rows that turn strengths along `force` (n, 3) at `arm` (n, 3) into a total force and moment, (6, n)."""
-    return np.vstack([force.T, np.cross(arm, force).T])

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 from collections.abc import Callable
 from pathlib import Path
+
+# As the package does for itself; here numpy may be loaded before it.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import pytest
 

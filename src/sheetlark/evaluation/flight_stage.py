@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -41,6 +41,7 @@ from sheetlark.flight import (
     stick_effect,
     trim_level,
     trim_with_throttle,
+    trimmed_polar,
     turn_entry,
 )
 from sheetlark.stock import Stock
@@ -89,39 +90,20 @@ class FlightFigures:
     says: tuple[str, ...]
 
 
-def trimmed_polar(air: AirFigures, density_kg_m3: float, viscosity_m2_s: float) -> tuple[Polar, float]:
-    """Lift and drag with the elevator where it balances the pitching moment, and the stall's incidence.
-
-    The elevator each incidence needs follows from the moment and the elevator's effect at cruise, held to 30
-    degrees; forces are then asked anew with it there.
-    """
-    curve, d = air.results.curve, air.results.derivatives
-    name, _, _ = controls_of(air.model.drives)
-    power = d.control(name).pitch if name is not None else 0.0
-    low = curve.zero_lift_rad
-    top = curve.stall_rad
-    lifts: list[float] = []
-    drags: list[float] = []
-    alphas: list[float] = []
-    base = Condition(
-        speed_ms=air.results.condition.speed_ms, density_kg_m3=density_kg_m3, viscosity_m2_s=viscosity_m2_s
-    )
-    for alpha in np.linspace(low + math.radians(0.5), top, 13).tolist():
-        pitch = float(np.interp(alpha, curve.alpha_rad, curve.pitch))
-        deflection = max(-0.52, min(0.52, -pitch / power)) if abs(power) > 1e-3 else 0.0
-        at = replace(base, alpha_rad=alpha, deflections_rad={name: deflection} if name is not None else {})
-        found = coefficients_at(air.model, at)
-        if lifts and found.lift <= lifts[-1] + 1e-6:
-            continue
-        lifts.append(found.lift)
-        drags.append(max(found.drag, 1e-4))
-        alphas.append(alpha)
-    if len(lifts) < 3 or lifts[-1] <= 0:
-        raise SolveError(
-            "the model finds no trimmed lift: with the elevator balancing it, lift does not grow with incidence. "
-            "Check where it balances and which way its surfaces point."
-        )
-    return Polar(lift=np.array(lifts), drag=np.array(drags)), alphas[-1]
+def _polar(air: AirFigures, vehicle: Vehicle, mixer: Mixer, says: list[str]) -> tuple[Polar, float]:
+    """Trimmed lift and drag and the stall's incidence; untrimmed, with a word, where it cannot be trimmed."""
+    try:
+        found = trimmed_polar(vehicle, mixer, speed_ms=air.results.condition.speed_ms)
+    except SolveError as error:
+        says.append(str(error))
+    else:
+        if found.lift[-1] > 0:
+            return found.polar, found.stall_alpha_rad
+    curve = air.results.curve
+    rising = (curve.alpha_rad > curve.zero_lift_rad) & (curve.alpha_rad <= curve.stall_rad + 1e-9)
+    lift, drag = curve.lift[rising], curve.drag[rising]
+    keep = np.concatenate([[True], np.diff(np.maximum.accumulate(lift)) > 1e-6])
+    return Polar(lift=lift[keep], drag=np.maximum(drag[keep], 1e-4)), curve.stall_rad
 
 
 def flight_figures(
@@ -141,10 +123,10 @@ def flight_figures(
     """
     now = air_at(design.flying.altitude, design.flying.temperature)
     vehicle, mixer = vehicle_of(design, airframe, weights, air, drive, stock)
-    polar, stall_alpha = trimmed_polar(air, now.density_kg_m3, now.kinematic_viscosity_m2_s)
+    says: list[str] = []
+    polar, stall_alpha = _polar(air, vehicle, mixer, says)
     area, mass = airframe.reference.area_m2, weights.all_up_kg
     stall = math.sqrt(2.0 * mass * GRAVITY_MS2 / (now.density_kg_m3 * area * polar.greatest_lift))
-    says: list[str] = []
 
     found: Performance | None = None
     if drive is not None:

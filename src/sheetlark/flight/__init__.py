@@ -16,7 +16,6 @@ from sheetlark.flight.controls import (
     travel_at_trailing_edge,
 )
 from sheetlark.flight.derivatives import FlightState, MassProperties, Reference, StabilityDerivatives
-from sheetlark.flight.figures import FlightFigures, flight_figures, strongest_drives
 from sheetlark.flight.forces import AirForces, DerivativeForces, Propulsion, ThrustLine, Vehicle, no_thrust
 from sheetlark.flight.gust import STILL, GustRecord, Turbulence, Wind, breeze, gusts, low_altitude
 from sheetlark.flight.joining import (
@@ -101,7 +100,6 @@ __all__ = [
     "Event",
     "FirstFlightPilot",
     "FlapTheory",
-    "FlightFigures",
     "FlightPlan",
     "FlightState",
     "Glide",
@@ -159,7 +157,6 @@ __all__ = [
     "field_size",
     "first_flight",
     "flap_theory",
-    "flight_figures",
     "fly",
     "glides",
     "gusts",
@@ -184,7 +181,6 @@ __all__ = [
     "steady_roll_rate",
     "steady_turn",
     "stick_effect",
-    "strongest_drives",
     "throw_for_travel",
     "throws_for",
     "travel_at_trailing_edge",

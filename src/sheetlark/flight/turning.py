@@ -190,7 +190,7 @@ def turn_entry(
     step = _transition(A, stick, h)
     keep = math.exp(-h / servo_lag_s)
     v = p = r = phi = hand = held = 0.0
-    gather = 0.0 if by_roll else 0.6 * gain * h  # against dihedral a rudder must be held in
+    gather = (0.3 if by_roll else 0.6) * gain * h  # against dihedral a stick must be held in
     peak, reached = 0.0, math.inf
     rows = step.tolist()
     for n in range(round(seconds / h)):

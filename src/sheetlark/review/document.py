@@ -9,11 +9,19 @@ from typing import Any
 import numpy as np
 
 from sheetlark.evaluation import Evaluation
-from sheetlark.review.findings import Finding, findings
+from sheetlark.review.findings import Finding
+from sheetlark.review.remedies import remedied
+from sheetlark.review.reviewing import findings
 
 
-def document(e: Evaluation) -> dict[str, Any]:
-    """Every figure and finding as plain values; a key whose stage did not run is absent."""
+def document(e: Evaluation, *, remedies: bool = True) -> dict[str, Any]:
+    """Every figure and finding as plain values; a key whose stage did not run is absent.
+
+    Looking for remedies solves the model many times over; without them the findings' lists of remedies stay empty.
+    """
+    found = findings(e)
+    if remedies:
+        found = remedied(e, found)
     made: dict[str, Any] = {
         "model": {"name": e.design.model.name, "layout": e.airframe.layout},
         "weights": _weights(e),
@@ -23,7 +31,7 @@ def document(e: Evaluation) -> dict[str, Any]:
     if e.drive is not None:
         made["drive"] = _drive(e)
     made["flight"] = _flight(e)
-    made["findings"] = [_finding(f) for f in findings(e)]
+    made["findings"] = [_finding(f) for f in found]
     plain: dict[str, Any] = _plain(made)
     return plain
 
@@ -199,6 +207,8 @@ def _finding(f: Finding) -> dict[str, Any]:
         "value": f.value,
         "limit": f.limit,
         "unit": f.unit,
+        "probability": f.probability,
+        "likelihood": f.likelihood,
         "remedies": [
             {
                 "says": r.says,

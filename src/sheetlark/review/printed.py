@@ -8,7 +8,9 @@ from collections.abc import Iterator
 import click
 
 from sheetlark.evaluation import Evaluation
-from sheetlark.review.findings import Finding, findings
+from sheetlark.review.findings import Finding
+from sheetlark.review.remedies import remedied
+from sheetlark.review.reviewing import findings
 from sheetlark.units import show_angle, show_area, show_length, show_loading, show_mass
 
 _WIDTH = 96
@@ -37,7 +39,7 @@ def printed(e: Evaluation, *, table: bool = False) -> str:
     if table:
         out.extend([*_table(e, imperial), ""])
     out.append("Findings")
-    found = findings(e)
+    found = remedied(e, findings(e))
     if not found:
         out.append("  Nothing to warn of.")
     for finding in found:
@@ -133,7 +135,10 @@ def _spoken(finding: Finding) -> Iterator[str]:
     says = textwrap.wrap(finding.says, _WIDTH - 4)
     yield f"  {mark} {says[0]}"
     yield from (f"    {rest}" for rest in says[1:])
-    yield from (f"    {row}" for row in textwrap.wrap(finding.because, _WIDTH - 4))
+    because = (
+        f"{finding.because} {finding.likelihood.capitalize()}." if finding.likelihood else finding.because
+    )
+    yield from (f"    {row}" for row in textwrap.wrap(because, _WIDTH - 4))
     for remedy in finding.remedies:
         words = f"{remedy.says} {remedy.moves}".strip()
         yield from textwrap.wrap(words, _WIDTH - 6, initial_indent="    → ", subsequent_indent="      ")

@@ -1,0 +1,232 @@
+"""For each finding, the smallest changes that clear it, found by solving the model again.
+
+A lever is first tried at the far end of its reach. If that clears the finding, regula falsi (Illinois form) closes
+in on the least value that does, rounded to what a builder can hold. Every remedy returned was evaluated as written
+into the design file, cleared its finding, and brought no fault that was not there before.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from sheetlark.design import Where, edited, loads
+from sheetlark.errors import SheetlarkError
+from sheetlark.evaluation import Evaluation, evaluate
+from sheetlark.review import checks, levers
+from sheetlark.review.checks import CHECKS, Check, imperial
+from sheetlark.review.findings import Change, Finding, Remedy
+from sheetlark.review.levers import Changes, Lever, Option
+from sheetlark.units import show_length, show_mass
+
+MOST_REMEDIES = 3
+_TRIES = 7
+
+# What is worth pulling for each finding, the cheapest for a builder first.
+PULLS: dict[str, tuple[Lever | Option, ...]] = {
+    "margin": (levers.BATTERY, levers.WINGS_ALONG, levers.TAIL_SPAN, levers.NOSE_LEAD),
+    "nose-heavy": (levers.BATTERY, levers.ELEVATOR_THROW, levers.WINGS_ALONG, levers.TAIL_LEAD),
+    "mass": (levers.PAPER,),
+    "climb": (levers.LARGER_PROPELLER, levers.MOTOR, levers.PAPER),
+    "power": (levers.LARGER_PROPELLER, levers.MOTOR, levers.PAPER),
+    "current-motor": (levers.SMALLER_PROPELLER, levers.MOTOR),
+    "current-speed-controller": (levers.CONTROLLER, levers.SMALLER_PROPELLER),
+    "current-battery": (levers.PACK, levers.SMALLER_PROPELLER),
+    "propeller-clearance": (levers.GEAR_LENGTH, levers.SMALLER_PROPELLER),
+    "no-turn": (levers.ADD_RUDDER,),
+    "yaw-stability": (levers.FIN_HEIGHT, levers.BATTERY),
+    "adverse-yaw": (levers.ADD_RUDDER, levers.DIFFERENTIAL, levers.FIN_HEIGHT, levers.DIHEDRAL),
+    "dutch-roll": (levers.FIN_HEIGHT, levers.LESS_DIHEDRAL),
+    "spiral": (levers.DIHEDRAL,),
+    "roll-rate": (levers.AILERON_THROW,),
+    "tip-stall": (levers.TIP_CHORD,),
+    "stall-speed": (levers.PAPER,),
+    "minutes": (levers.PACK, levers.LARGER_PROPELLER),
+    "tail-volume": (levers.TAIL_SPAN,),
+}
+
+Progress = Callable[[float, str], None]
+
+
+def remedied(
+    evaluation: Evaluation, found: Sequence[Finding], *, progress: Progress | None = None
+) -> tuple[Finding, ...]:
+    """The same findings, each with one to three remedies where any lever clears it.
+
+    Parameters
+    ----------
+    found : sequence of Finding
+        From :func:`sheetlark.review.findings` on the same evaluation.
+    progress : callable, optional
+        Called with a fraction and a few words; it may raise to stop.
+    """
+    done = []
+    for i, finding in enumerate(found):
+        if progress is not None:
+            progress(i / len(found), f"looking for the smallest change: {finding.id}")
+        done.append(replace(finding, remedies=remedies_for(evaluation, finding)))
+    return tuple(done)
+
+
+def remedies_for(evaluation: Evaluation, finding: Finding) -> tuple[Remedy, ...]:
+    """Up to three remedies of one finding, cheapest lever first; none where the design was not read from text."""
+    if not evaluation.design.source.text:
+        return ()
+    check = next(c for c in CHECKS if c.id == finding.id)
+    search = _Search(evaluation, check)
+    found: list[Remedy] = []
+    for pull in PULLS.get(finding.id, ()):
+        remedy = search.along(pull) if isinstance(pull, Lever) else search.among(pull)
+        if remedy is not None:
+            found.append(remedy)
+        if len(found) == MOST_REMEDIES:
+            break
+    return tuple(found)
+
+
+def applied(evaluation: Evaluation, remedy: Remedy) -> str:
+    """The design file's text with a remedy written into it; comments stay."""
+    return edited(evaluation.design.source.text, {c.where: c.value for c in remedy.changes})
+
+
+class _Search:
+    """Looks for the smallest change of one lever that clears one check."""
+
+    def __init__(self, evaluation: Evaluation, check: Check) -> None:
+        self.before = evaluation
+        self.check = check
+        self.faults = {c.id for c in CHECKS if _is_fault(c, evaluation)}
+
+    def tried(self, changes: Changes) -> tuple[float, Evaluation] | None:
+        """(shortfall, evaluation) with some changes; None where they make no aeroplane."""
+        source = self.before.design.source
+        try:
+            design = loads(edited(source.text, dict(changes)), source.name)
+            after = evaluate(design, self.before.stock)
+        except SheetlarkError:
+            return None
+        short = self.check.shortfall(after)
+        return (-math.inf if short is None else short, after)
+
+    def along(self, lever: Lever) -> Remedy | None:
+        """The least movement of a lever that clears the check."""
+        start = lever.start(self.before)
+        short = self.check.shortfall(self.before)
+        if start is None or short is None:
+            return None
+        for end in self._ends(lever, start):
+            found = self._closed_in(lever, start, short, end)
+            if found is not None:
+                return found
+        return None
+
+    def _ends(self, lever: Lever, start: float) -> list[float]:
+        low, high = lever.reach(self.before)
+        return [end for end in (low, high) if abs(end - start) >= lever.step]
+
+    def _closed_in(self, lever: Lever, start: float, short: float, end: float) -> Remedy | None:
+        far = self.tried(lever.changes(self.before.design, end))
+        # A reach that ends in nonsense is halved a few times before the lever is given up.
+        for _ in range(3):
+            if far is not None:
+                break
+            end = start + 0.5 * (end - start)
+            far = self.tried(lever.changes(self.before.design, end))
+        if far is None or far[0] > 0.0:
+            return None
+        a, fa, b, fb = start, short, end, far[0] if math.isfinite(far[0]) else -short
+        best = (end, far[1])
+        side = 0
+        for _ in range(_TRIES):
+            if abs(b - a) <= lever.step:
+                break
+            middle = a + (b - a) * fa / (fa - fb) if fa != fb else 0.5 * (a + b)
+            middle = self._held(lever, start, middle, a, b)
+            if middle in {a, b}:
+                break
+            at = self.tried(lever.changes(self.before.design, middle))
+            if at is None:
+                break
+            value = at[0] if math.isfinite(at[0]) else -short
+            if value <= 0.0:
+                b, fb, best = middle, value, (middle, at[1])
+                fa = 0.5 * fa if side == 1 else fa
+                side = 1
+            else:
+                a, fa = middle, value
+                fb = 0.5 * fb if side == -1 else fb
+                side = -1
+        value, after = best
+        return self._made(
+            lever.says(self.before, start, value), lever.changes(self.before.design, value), after
+        )
+
+    @staticmethod
+    def _held(lever: Lever, start: float, value: float, bad: float, good: float) -> float:
+        """Rounded to the lever's step away from the start, kept strictly between the bad and the good end."""
+        steps = (value - start) / lever.step
+        rounded = start + lever.step * (math.ceil(steps - 1e-9) if good > bad else math.floor(steps + 1e-9))
+        low, high = min(bad, good), max(bad, good)
+        if rounded <= low:
+            rounded = start + lever.step * (math.floor((low - start) / lever.step + 1e-9) + 1)
+        if rounded >= high:
+            rounded = start + lever.step * (math.ceil((high - start) / lever.step - 1e-9) - 1)
+        return rounded if low < rounded < high else good
+
+    def among(self, option: Option) -> Remedy | None:
+        """The first choice of a list that clears the check."""
+        for changes, says in option.choices(self.before):
+            found = self.tried(changes)
+            if found is not None and found[0] <= 0.0:
+                made = self._made(says, changes, found[1])
+                if made is not None:
+                    return made
+        return None
+
+    def _made(self, says: str, changes: Changes, after: Evaluation) -> Remedy | None:
+        if any(_is_fault(c, after) for c in CHECKS if c.id not in self.faults):
+            return None
+        return Remedy(
+            says=says,
+            changes=tuple(Change(where=_where(where), value=value) for where, value in changes.items()),
+            moves=moved(self.before, after, apart_from=self.check.id),
+        )
+
+
+def _where(where: Where) -> Where:
+    return tuple(where)
+
+
+def _is_fault(check: Check, e: Evaluation) -> bool:
+    finding = check.finding(e)
+    return finding is not None and finding.severity == "fault"
+
+
+def moved(before: Evaluation, after: Evaluation, *, apart_from: str = "") -> str:
+    """What else a change moves, in words: the figures that changed by more than a builder would shrug at."""
+    metric = not imperial(before)
+    said: list[str] = []
+    mass = after.weights.all_up_kg - before.weights.all_up_kg
+    if abs(mass) > 0.0005:
+        said.append(f"mass {'+' if mass > 0 else '-'}{show_mass(abs(mass), not metric)}")
+    balance = float(after.weights.balance_m[0] - before.weights.balance_m[0])
+    if abs(balance) > 0.0005:
+        said.append(f"balance {show_length(abs(balance), not metric)} {'aft' if balance > 0 else 'forward'}")
+    margin = 100 * (after.air.static_margin - before.air.static_margin)
+    if abs(margin) > 0.3 or apart_from == "margin":
+        said.append(f"margin {100 * after.air.static_margin:.0f} %")
+    stall = after.flight.stall_ms - before.flight.stall_ms
+    if abs(stall) > 0.1:
+        said.append(f"stall {after.flight.stall_ms:.1f} m/s")
+    if before.drive is not None and after.drive is not None:
+        thrust = after.drive.thrust_to_weight - before.drive.thrust_to_weight
+        if abs(thrust) > 0.02:
+            said.append(f"thrust {after.drive.thrust_to_weight:.2f} of weight")
+        amps = after.drive.static.point.current_a - before.drive.static.point.current_a
+        if abs(amps) > 0.2:
+            said.append(f"current {after.drive.static.point.current_a:.1f} A")
+    one, two = checks.SIDESLIP.measure(before), checks.SIDESLIP.measure(after)
+    if two is not None and (one is None or abs(two - one) > 0.4):
+        said.append(f"peak sideslip in the turn {two:.1f}°")
+    return f"Then: {', '.join(said)}." if said else ""

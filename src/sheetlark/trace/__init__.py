@@ -1,5 +1,6 @@
 """From a three-view picture to outlines at model size, and on to a starting design."""
 
+from sheetlark.trace.design_from import Proposal, StartingDesign, design_from
 from sheetlark.trace.model import (
     Corrections,
     DrawnOutline,
@@ -18,9 +19,12 @@ __all__ = [
     "Note",
     "Outline",
     "Proportions",
+    "Proposal",
+    "StartingDesign",
     "Tracing",
     "View",
     "ViewBox",
+    "design_from",
     "trace_picture",
     "trace_with",
 ]

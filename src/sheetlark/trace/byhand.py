@@ -98,11 +98,10 @@ def apply_outlines(
             "no top view of an aeroplane was found in the picture. It needs closed outlines, mirrored about a centre "
             "line. Box the views in, or draw the outlines over the picture by hand."
         )
-    frames = {v.kind: v for v in found.views} if found is not None else {}
     base = found if found is not None else _empty(picture, sheet, corrections, span_mm, line_mm_per_px)
     new: list[Outline] = []
     for d in drawn:
-        points = _to_model(d, base, picture, corrections, line_mm_per_px, frames)
+        points = _to_model(d, base, corrections, line_mm_per_px)
         fit = fit_path(points, tolerance_mm=0.0012 * span_mm if d.smooth else 1e-6, closed=True)
         new.append(
             Outline(
@@ -146,10 +145,9 @@ def _empty(
             v = np.array(line[1]) - np.array(line[0])
             v = v / max(float(np.hypot(*v)), 1e-9)
             scale = span_mm / max(float(np.ptp(w @ np.array([v[1], -v[0]]))), 1.0)
-        box = (*p.min(0), *p.max(0))
-        views.append(
-            View(kind=kind, box_px=tuple(map(float, box)), scale_mm_per_px=scale, nose="", confidence=0.95)
-        )  # type: ignore[arg-type]
+        (x0, y0), (x1, y1) = p.min(0), p.max(0)
+        box = (float(x0), float(y0), float(x1), float(y1))
+        views.append(View(kind=kind, box_px=box, scale_mm_per_px=scale, nose="", confidence=0.95))
     return Tracing(
         picture=picture.name,
         size_px=picture.size_px,
@@ -173,10 +171,8 @@ def _empty(
 def _to_model(
     d: DrawnOutline,
     base: Tracing,
-    picture: Picture,
     corrections: Corrections,
     line_mm_per_px: float | None,
-    frames: dict[str, View],
 ) -> Floats:
     """Picture pixels of a drawn outline -> mm in its view's plane."""
     if d.view not in KINDS:

@@ -135,4 +135,4 @@ def crossings(rings: tuple[Floats, ...], level: float, axis: int) -> npt.NDArray
     if not hits:
         return np.zeros((0, 2))
     h = np.sort(np.concatenate(hits))
-    return h[: h.size // 2 * 2].reshape(-1, 2)
+    return np.asarray(h[: h.size // 2 * 2].reshape(-1, 2))

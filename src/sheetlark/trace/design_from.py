@@ -99,13 +99,14 @@ def design_from(
     tail = tracing.outline("tail", "top")
     wide = "wide-controls" not in refuse
     for w in wings:
-        lines += _wing(w, halves[w.name], heights[w.name], span, tracing, elevon=tail is None, wide=wide)
+        lines += _wing(w, halves[w.name], heights[w.name], tracing, elevon=tail is None, wide=wide)
     if tail is not None and tail.half_path:
         lines += _tail(
             tail, tracing, ring, area, wings, halves, wide=wide, refuse=refuse, proposals=proposals
         )
     lines += _fin(tracing, ring, length, wide=wide)
-    lines += _body(tracing, ring, length, "flat-sides" not in refuse, proposals)
+    lines += _struts(wings, halves, tracing, ring)
+    lines += _body(tracing, ring, "flat-sides" not in refuse, proposals)
     proposals.append(
         Proposal(
             id="wide-controls",
@@ -122,7 +123,7 @@ def design_from(
             taken=True,
         )
     )
-    lines += _equipment(mass_g, ring, length, tail is not None, has_fin=True)
+    lines += _equipment(mass_g, ring, length, tailed=tail is not None)
     toml = "\n".join(lines) + "\n"
     return StartingDesign(toml=_balanced(toml), proposals=tuple(proposals))
 
@@ -130,8 +131,10 @@ def design_from(
 def _head(name: str, mass_g: float, tracing: Tracing) -> list[str]:
     clean = re.sub(r"[^\w \-]", "", name).strip()[:60] or "Traced"
     return [
-        f"# Traced from {re.sub(r'[^ -~]', '?', tracing.picture)}: span {tracing.span_mm:.0f} mm, "
-        f"confidence {100 * tracing.confidence:.0f} %.",
+        (
+            f"# Traced from {re.sub(r'[^ -~]', '?', tracing.picture)}: span {tracing.span_mm:.0f} mm, "
+            f"confidence {100 * tracing.confidence:.0f} %."
+        ),
         "# Outlines come from the picture; equipment and control chords are a beginning to be reviewed.",
         "",
         "[model]",
@@ -159,7 +162,7 @@ def _points(path: str) -> Floats:
 
     out: list[complex] = []
     for s in svg.path.parse_path(path):
-        if isinstance(s, svg.path.Move) or isinstance(s, svg.path.Line):
+        if isinstance(s, (svg.path.Move, svg.path.Line)):
             out.append(s.end)
         else:
             out.extend(s.point(t) for t in np.linspace(0.0, 1.0, 13)[1:])
@@ -229,9 +232,7 @@ def _wing_heights(tracing: Tracing, wings: list[Outline], ring: Floats) -> dict[
     return out
 
 
-def _wing(
-    w: Outline, half: Floats, z: float, span: float, tracing: Tracing, *, elevon: bool, wide: bool
-) -> list[str]:
+def _wing(w: Outline, half: Floats, z: float, tracing: Tracing, *, elevon: bool, wide: bool) -> list[str]:
     x0 = float(half[0, 0])
     semi = float(half[:, 1].max())
     dihedral = float(np.clip(tracing.proportions.dihedral_deg or 0.0, -5.0, 12.0))
@@ -272,7 +273,6 @@ def _wing(
 
 def _tail(
     tail: Outline,
-    tracing: Tracing,
     ring: Floats,
     wing_area: float,
     wings: list[Outline],
@@ -354,7 +354,36 @@ def _fin(tracing: Tracing, ring: Floats, length: float, *, wide: bool) -> list[s
     ]
 
 
-def _body(tracing: Tracing, ring: Floats, length: float, flat: bool, proposals: list[Proposal]) -> list[str]:
+def _struts(wings: list[Outline], halves: dict[str, Floats], tracing: Tracing, ring: Floats) -> list[str]:
+    """A biplane's struts: one between the wings out on each side, one from the body to the upper wing."""
+    if len(wings) != 2:
+        return []
+    upper = next((w.name for w in wings if "upper" in w.name), wings[0].name)
+    lower = next(w.name for w in wings if w.name != upper)
+    semi = min(float(h[:, 1].max()) for h in halves.values())
+    chord = float(halves[upper][-1, 0] - halves[upper][0, 0])
+    top = tracing.outline("body", "top")
+    half = 0.04 * tracing.span_mm
+    if top is not None:
+        low, high = _edges(_points(top.path), float(halves[upper][0, 0]) + 0.45 * chord)
+        half = 0.5 * (high - low)
+    return [
+        "",
+        "[[strut]]",
+        f'joins = ["{lower}", "{upper}"]',
+        f"y = {0.65 * semi:.0f}",
+        "place = 0.45",
+        f"chord = {max(25.0, 0.3 * chord):.0f}",
+        "",
+        "[[strut]]",
+        f'joins = ["body", "{upper}"]',
+        f"y = {max(8.0, half - 3.0):.0f}",
+        "place = 0.45",
+        f"chord = {max(25.0, 0.35 * chord):.0f}",
+    ]
+
+
+def _body(tracing: Tracing, ring: Floats, flat: bool, proposals: list[Proposal]) -> list[str]:
     top = tracing.outline("body", "top")
     x1 = float(ring[:, 0].max())
     stations = np.array([0.0, 0.05, 0.15, 0.3, 0.45, 0.6, 0.8, 1.0]) * x1
@@ -405,7 +434,7 @@ def _body(tracing: Tracing, ring: Floats, length: float, flat: bool, proposals: 
     return lines
 
 
-def _equipment(mass_g: float, ring: Floats, length: float, tailed: bool, *, has_fin: bool) -> list[str]:
+def _equipment(mass_g: float, ring: Floats, length: float, *, tailed: bool) -> list[str]:
     kit = next(k for limit, k in _KITS if mass_g <= limit)
 
     def mid(x: float) -> float:

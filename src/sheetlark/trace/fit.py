@@ -6,6 +6,7 @@ least-squares sense; a piece that misses by more than the tolerance is parted wh
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -38,7 +39,7 @@ def fit_path(points: Floats, *, tolerance_mm: float, closed: bool) -> Fitted:
     out = [f"M{p[0, 0]:.2f},{p[0, 1]:.2f}"]
     errors: list[Floats] = []
     nodes = 1
-    for i, j in zip(stops[:-1], stops[1:], strict=True):
+    for i, j in itertools.pairwise(stops):
         for c, err in _pieces(p[i : j + 1], tolerance_mm, None, None, 0):
             errors.append(err)
             nodes += 1
@@ -114,7 +115,7 @@ def _pieces(
         if off.max() <= 0.6 * tol and along.min() > -tol and along.max() < length + tol:
             return [(np.vstack([p[0], p[-1]]), off)]
     if len(p) < 4:
-        return [(np.vstack([a, b]), np.zeros(1)) for a, b in zip(p[:-1], p[1:], strict=True)]
+        return [(np.vstack([a, b]), np.zeros(1)) for a, b in itertools.pairwise(p)]
     t0 = _direction(p) if t0 is None else t0
     t1 = _direction(p[::-1]) if t1 is None else t1
     d = np.r_[0.0, np.cumsum(np.hypot(*np.diff(p, axis=0).T))]

@@ -80,7 +80,7 @@ def pen_width(ink: Mask) -> float:
 
     if not ink.any():
         return 1.0
-    label, n = ndimage.label(ink, np.ones((3, 3)))
+    label, _n = ndimage.label(ink, np.ones((3, 3)))
     spans = [max(s[0].stop - s[0].start, s[1].stop - s[1].start) for s in ndimage.find_objects(label)]
     large = np.r_[False, np.array(spans) > 0.06 * max(ink.shape)]
     ink = np.asarray(large[label]) if large.any() else ink  # lettering has its own pen
@@ -131,7 +131,7 @@ def straight_strokes(ink: Mask, *, pen_px: float, shortest_px: float) -> tuple[S
     """
     from scipy import ndimage
 
-    thick = ndimage.binary_opening(ink, np.ones((int(2.2 * pen_px) + 3,) * 2))
+    thick = ndimage.binary_opening(ink, np.ones((int(2.2 * pen_px) + 3,) * 2, dtype=np.bool_))
     thin = ink & ~ndimage.binary_dilation(thick, iterations=2)
     rr, cc = np.nonzero(thin)
     if rr.size < 50:

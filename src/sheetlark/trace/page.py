@@ -270,17 +270,17 @@ def _transform(text: str) -> Floats:
 
 def draw_dxf(path: Path) -> Image.Image:
     """The lines and curves of a DXF's model space; lettering, dimensions and hatching are left out."""
-    import ezdxf
+    import ezdxf.lldxf.const
     import ezdxf.path
     from ezdxf import recover
 
     try:
         doc, _ = recover.readfile(path)
-    except (OSError, ezdxf.DXFError) as err:
+    except (OSError, ezdxf.lldxf.const.DXFError) as err:
         raise PictureError(f"it breaks off or is damaged ({type(err).__name__}).") from err
     kinds = {"LINE", "LWPOLYLINE", "POLYLINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE"}
     shapes: list[Shape] = []
-    paths = []
+    paths: list[Any] = []
 
     def take(entities: Any, depth: int) -> None:
         for e in entities:

@@ -76,7 +76,7 @@ def _bytes(p: Path) -> bytes:
 
 def _kind(data: bytes, p: Path) -> str:
     head = data[:4096]
-    if head.startswith(b"\x89PNG\r\n\x1a\n") or head.startswith(b"\xff\xd8\xff"):
+    if head.startswith((b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff")):
         return "raster"
     if head[:4] == b"RIFF" and head[8:12] == b"WEBP":
         return "raster"
@@ -93,23 +93,28 @@ def _kind(data: bytes, p: Path) -> str:
     )
 
 
+def _sized(name: str, width: int, height: int) -> None:
+    """Refuse a raster too large or too small, by its header alone."""
+    if max(width, height) > LONGEST_SIDE or width * height > MOST_PIXELS:
+        raise PictureError(
+            f"{name} measures {width} x {height} pixels; at most {LONGEST_SIDE} a side and "
+            f"{MOST_PIXELS // 1_000_000} million in all are read. "
+            "Scale it down: 2000 to 4000 pixels along the longer side are plenty."
+        )
+    if min(width, height) < 60:
+        raise PictureError(
+            f"{name} measures {width} x {height} pixels; at least 60 are needed each way, 1000 are good. "
+            "Scan it at a higher resolution."
+        )
+
+
 def _raster(data: bytes, name: str) -> Picture:
     from PIL import Image, ImageOps, UnidentifiedImageError
 
     try:
         with Image.open(io.BytesIO(data), formats=("PNG", "JPEG", "WEBP")) as im:
             width, height = im.size
-            if max(width, height) > LONGEST_SIDE or width * height > MOST_PIXELS:
-                raise PictureError(
-                    f"{name} measures {width} x {height} pixels; at most {LONGEST_SIDE} a side and "
-                    f"{MOST_PIXELS // 1_000_000} million in all are read. "
-                    "Scale it down: 2000 to 4000 pixels along the longer side are plenty."
-                )
-            if min(width, height) < 60:
-                raise PictureError(
-                    f"{name} measures {width} x {height} pixels; at least 60 are needed each way, 1000 are good. "
-                    "Scan it at a higher resolution."
-                )
+            _sized(name, width, height)
             im.draft("L", (WORKING_SIDE, WORKING_SIDE))
             turn = ImageOps.exif_transpose(im)
             picture = turn if turn is not None else im

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -50,7 +51,7 @@ def _shrink(mask: Mask, r: int) -> Mask:
 
 def _open_square(mask: Mask, r: float) -> Mask:
     """Opening by a square: what a square 2 r + 1 wide fits into."""
-    k = int(round(r))
+    k = round(r)
     return _grow(_shrink(mask, k), k)
 
 
@@ -99,7 +100,7 @@ def solids(
 
 def _peel(
     ink: Mask,
-    label: npt.NDArray[np.int32],
+    label: npt.NDArray[Any],
     outside: npt.NDArray[np.bool_],
     core: Mask,
     *,
@@ -110,7 +111,7 @@ def _peel(
     """Turn faces that only a dimension line or a ruled box closes into paper; true when something changed."""
     from scipy import ndimage
 
-    parts, n = ndimage.label(core)
+    parts, _n = ndimage.label(core)
     changed = False
     smallest = (0.03 * max(ink.shape)) ** 2
     for k, s in enumerate(ndimage.find_objects(parts), start=1):
@@ -193,7 +194,7 @@ def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: 
     hits = np.bincount(face[core & white], minlength=nf + 1)
     touched[np.nonzero(hits > 4)[0]] = True
     touched[0] = False
-    whole = core | (_grow(touched[face], int(round(pen_px)) + 1) & inside)
+    whole = core | (_grow(touched[face], round(pen_px) + 1) & inside)
     parts, n = ndimage.label(whole, np.ones((3, 3)))
     if n == 0:
         return ()
@@ -201,7 +202,7 @@ def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: 
     boxes = ndimage.find_objects(parts)
     extent = np.array([max(s[0].stop - s[0].start, s[1].stop - s[1].start) for s in boxes])
     keep = [k for k in range(n) if areas[k] > 0.004 * areas.max() or extent[k] > 0.3 * extent.max()]
-    joined, nj = ndimage.label(_grow(ink | whole, gap_px + 1))
+    joined, _nj = ndimage.label(_grow(ink | whole, gap_px + 1))
     reach = ndimage.find_objects(joined)
     group = {k: k for k in keep}
     own = {k: int(np.bincount(joined[boxes[k]][parts[boxes[k]] == k + 1]).argmax()) for k in keep}

@@ -80,7 +80,6 @@ def _follow(
             break
         rows.append((y, float(got[0]), float(got[1])))
     rows.reverse()
-    rows = [r for r in rows]
     outer = np.array(rows[::-1])  # from start out to the tip
     slope_rows = outer[: max(4, len(outer) * 2 // 3)]
     slopes = np.array([0.0, 0.0])
@@ -145,7 +144,8 @@ def _carry_in(y: Floats, e: Floats, root: float, *, margin: float, base: float) 
 def _join(tracks: list[_Track], *, span: float, semi: float, to_centre: bool) -> Surface:
     """Average both halves on common stations and carry the edges to the centre line."""
     y = semi * np.sin(np.linspace(0.0, np.pi / 2, 220))
-    leads, trails = [], []
+    leads: list[Floats] = []
+    trails: list[Floats] = []
     for t in tracks:
         s = np.abs(t.station)
         order = np.argsort(s)
@@ -475,7 +475,7 @@ def find_body_side(rings: tuple[Floats, ...], length: float, fin: Surface | None
         e = np.interp(even, x, sign * edge)
         if sign > 0 and fin is not None:
             e[even > float(fin.lead[0])] = np.interp(float(fin.lead[0]), even, e)
-        flat = ndimage.grey_opening(e, size=int(wide * 400), mode="nearest")
+        flat = ndimage.grey_opening(e, size=(int(wide * 400),), mode="nearest")
         proud = e - flat
         if sign > 0:  # cockpit covers stay: only what stands on struts goes
             label, _ = ndimage.label(proud > 0.01 * length)
@@ -486,7 +486,7 @@ def find_body_side(rings: tuple[Floats, ...], length: float, fin: Surface | None
         else:
             hump = ndimage.binary_dilation(proud > 0.014 * length, iterations=6)
             hump &= ndimage.binary_dilation(proud > 0.002 * length, iterations=4)
-        seen &= ~(np.interp(x, even, hump.astype(float)) > 0.3)
+        seen[np.interp(x, even, hump.astype(float)) > 0.3] = False
     if fin is not None:
         start = float(fin.lead[0]) - 0.008 * length
         seen_high &= x < start
@@ -500,7 +500,7 @@ def find_body_side(rings: tuple[Floats, ...], length: float, fin: Surface | None
     spike = nose & (deep > 1.3 * usual)
     seen_low &= ~spike
     seen_high &= ~spike
-    low = _bridge(x, low, seen_low, None)
+    low = _bridge(x, low, seen_low)
     end_low = float(low[-1])
     if fin is not None:
         ks = np.nonzero(seen_high)[0]
@@ -515,11 +515,11 @@ def find_body_side(rings: tuple[Floats, ...], length: float, fin: Surface | None
         if callable(ink):
             high, _ = _follow_lines(x, high, ~tail, ink, length, symmetric=False)
         seen_high |= tail
-    high = _bridge(x, high, seen_high, None)
+    high = _bridge(x, high, seen_high)
     return Body(x=x, low=low, high=high, seen=(seen_low & seen_high).astype(np.float64))
 
 
-def _bridge(x: Floats, v: Floats, seen: Floats, shape: Floats | None) -> Floats:
+def _bridge(x: Floats, v: Floats, seen: Floats) -> Floats:
     """Carry one edge (of either sign) over hidden stretches; straight beyond the last seen station."""
     from scipy.interpolate import PchipInterpolator
 

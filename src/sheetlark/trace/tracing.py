@@ -101,9 +101,7 @@ def trace_with(
     return found
 
 
-def _nose_of_top(
-    c: Candidate, rings: Rings, axis: str, angle: float, point: Floats
-) -> tuple[str, _Frame, float]:
+def _nose_of_top(rings: Rings, axis: str, angle: float, point: Floats) -> tuple[str, _Frame, float]:
     """Which way the nose points, the frame with x from the foremost point, and how sure."""
     cs, sn = np.cos(angle), np.sin(angle)
     along = np.array([-sn, cs]) if axis == "upright" else np.array([cs, sn])
@@ -225,8 +223,7 @@ def _box(sheet: Sheet, c: Candidate, rings: Rings, px_per_px: float) -> tuple[fl
 
 
 def _rings(sheet: Sheet, c: Candidate) -> Rings:
-    got = trace_rings(c.solid.mask, c.solid.at, pool=sheet.pool, dark=sheet.dark, pen_px=sheet.pen_px)
-    return got
+    return trace_rings(c.solid.mask, c.solid.at, pool=sheet.pool, dark=sheet.dark, pen_px=sheet.pen_px)
 
 
 def _closed(
@@ -274,7 +271,7 @@ def _trace(
     angle, point = symmetry_axis(reading.top.solid.mask, reading.top_axis)
     at = reading.top.solid.at
     point = (point + np.array([at[1], at[0]])) * sheet.pool + (sheet.pool - 1) / 2.0
-    nose, frame, sure = _nose_of_top(reading.top, top_rings, reading.top_axis, angle, point)
+    nose, frame, sure = _nose_of_top(top_rings, reading.top_axis, angle, point)
     wanted = next((b.nose for b in corrections.boxes if b.kind == "top" and b.nose), "")
     if wanted and wanted != nose:
         nose, frame = (
@@ -310,10 +307,10 @@ def _trace(
             first = find_body_width(mm, span_seen, wing, tail, None, None)
             width = None
             if first is not None:
-                body = first
+                plain = first
 
                 def width(f: Floats) -> Floats:
-                    return np.asarray(np.interp(f * length, body.x, body.high))
+                    return np.asarray(np.interp(f * length, plain.x, plain.high))
 
             hint = nose if nose in {"left", "right"} else ""
             side_nose, side_frame = _nose_of_side(

@@ -59,7 +59,7 @@ def mirror_agreement(mask: Mask) -> tuple[float, float]:
         centre = float((a.sum(0) * np.arange(n)).sum() / a.sum())
         best = 0.0
         for c in np.arange(2 * centre - 0.06 * n - 1, 2 * centre + 0.06 * n + 1.5):
-            k = int(round(c))  # column j goes to k - j
+            k = round(c)  # column j goes to k - j
             lo, hi = max(0, k - n + 1), min(n - 1, k)
             if hi <= lo:
                 continue

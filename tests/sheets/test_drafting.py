@@ -207,6 +207,7 @@ def test_patterns_do_not_touch_each_other(kit, stock):
     [
         (ellipse(1.6, 1.6), "⌀3.2"),
         (box(110, 6), "110.0 × 6.0"),
+        (np.array(Polygon(box(20, 20)).buffer(1.0, quad_segs=4).exterior.coords)[:-1], "22.0 × 22.0"),
         (ellipse(14, 10, points=90), "28.0 × 20.0"),
         (np.array(box(30, 5)) @ np.array([[0.8, 0.6], [-0.6, 0.8]]), "30.0 × 5.0"),
     ],

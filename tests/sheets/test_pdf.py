@@ -190,7 +190,7 @@ def test_words_can_be_found(plans):
     text = run(tool("pdftotext"), str(plans.tiled[0]), "-")
     assert "1 · upper wing panel" in text
     assert "330.0 × 125.0 mm" in text
-    assert "Map of 9 pages of A4, 3 by 3, 10 mm overlap" in text
+    assert "Map of 9 pages of A4, 3 by 3; overlap 10.0 mm beside and 10.0 mm above" in text
     for page in ("1-A1", "1-B2", "1-C3", "2-A1"):
         assert page in text
     assert "to B2" in text

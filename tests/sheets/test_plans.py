@@ -40,7 +40,7 @@ def test_all_kinds_of_files_are_there(plans):
         "test-biplane-sheets.pdf",
     ]
     assert plans.sheets_used == 2
-    assert plans.pages == (13, 16)
+    assert plans.pages == (13, 13)
 
 
 def test_same_input_same_bytes(kit, stock, plans, tmp_path):

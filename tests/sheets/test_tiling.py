@@ -59,13 +59,15 @@ def test_windows_fit_their_page(drawings, paper):
 
 def test_neighbours_share_the_overlap(drawings):
     tiling = tile_drawing(drawings[0], paper_size("a4"), overlap_mm=12.0)
+    assert min(tiling.overlap_x_mm, tiling.overlap_y_mm) >= 0.6 * 12.0
+    assert max(tiling.overlap_x_mm, tiling.overlap_y_mm) <= 12.0
     for tile in tiling.tiles:
         right = tiling.tile(tile.row, tile.column + 1)
         if right is not None:
-            assert tile.x_mm + tiling.window_width_mm - right.x_mm == pytest.approx(12.0)
+            assert tile.x_mm + tiling.window_width_mm - right.x_mm == pytest.approx(tiling.overlap_x_mm)
         below = tiling.tile(tile.row + 1, tile.column)
         if below is not None:
-            assert below.y_mm + tiling.window_height_mm - tile.y_mm == pytest.approx(12.0)
+            assert below.y_mm + tiling.window_height_mm - tile.y_mm == pytest.approx(tiling.overlap_y_mm)
 
 
 def test_pages_without_a_part_are_not_printed():
@@ -78,6 +80,13 @@ def test_the_middle_of_a_large_part_is_printed():
     drawing = plate(760, 500, box(750, 490, 5, 5))
     tiling = tile_drawing(drawing, paper_size("a4"))
     assert len(tiling.printed) == len(tiling.tiles) == 9
+
+
+def test_the_overlap_shrinks_where_that_saves_pages():
+    """752 mm of parts on Letter: three columns with an overlap a little under 10 mm, or four with 10."""
+    tiling = tile_drawing(plate(762, 508, box(752, 498, 5, 5)), paper_size("letter"))
+    assert (tiling.rows, tiling.columns) == (3, 3)
+    assert 6.0 <= tiling.overlap_x_mm < 10.0
 
 
 def test_alignment_marks_lie_in_the_overlap_of_two_printed_pages_clear_of_words(drawings):

@@ -87,8 +87,12 @@ def _add_layer(doc: Any, layer: Layer) -> None:
     )
 
 
+# Not every reader knows the escape, so the labels' own signs are put plainly.
+_PLAIN = str.maketrans({"·": "-", "×": "x"})
+
+
 def _ascii(text: str) -> str:
-    text = text.replace("\\", "/").replace("%%", "% %")  # both start codes of the format
+    text = text.translate(_PLAIN).replace("\\", "/").replace("%%", "% %")  # both start codes of the format
     return "".join(c if ord(c) < 128 else "".join(f"\\U+{u:04X}" for u in _utf16(c)) for c in text)
 
 

@@ -143,8 +143,8 @@ def _window_frame(pen: Pen, tiling: Tiling, tile: Tile, width: float, height: fl
     x0, y0 = LEFT_MM, BOTTOM_MM
     x1, y1 = x0 + width, y0 + height
     pen.stroke([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], FINE, closed=True)
-    over_x = tiling.overlap_mm / tiling.scale.across
-    over_y = tiling.overlap_mm / tiling.scale.along
+    over_x = tiling.overlap_x_mm / tiling.scale.across
+    over_y = tiling.overlap_y_mm / tiling.scale.along
     sides = (
         (0, -1, x0 - 1.2, (y0 + y1) / 2, 90.0),
         (0, 1, x1 + 2.6, (y0 + y1) / 2, 90.0),
@@ -255,7 +255,7 @@ def _overview(
     count = len(tiling.printed)
     pages = f"{count} page{'s' if count != 1 else ''} of {paper.name}"
     pen.write(
-        f"Map of {pages}, {tiling.rows} by {tiling.columns}, {tiling.overlap_mm:g} mm overlap",
+        f"Map of {pages}, {tiling.rows} by {tiling.columns}{_overlaps(tiling)}",
         left,
         top - 10,
         2.8,
@@ -280,6 +280,15 @@ def _overview(
     pen.end_page()
 
 
+def _overlaps(tiling: Tiling) -> str:
+    said = []
+    if tiling.columns > 1:
+        said.append(f"{tiling.overlap_x_mm:.1f} mm beside")
+    if tiling.rows > 1:
+        said.append(f"{tiling.overlap_y_mm:.1f} mm above")
+    return f"; overlap {' and '.join(said)}" if said else ""
+
+
 def _map_of_pages(
     pen: Pen, form: str, drawing: Drawing, tiling: Tiling, frame: tuple[float, float, float, float]
 ) -> float:
@@ -294,18 +303,24 @@ def _map_of_pages(
     c.transform(factor, 0, 0, factor, frame[0] - factor * x0, bottom - factor * y0)
     c.doForm(form)
     bold = Style(width_mm=0.3 / factor, colour=SOFT, dashes=(2.4 / factor, 1.2 / factor))
-    w, h, over = tiling.window_width_mm, tiling.window_height_mm, tiling.overlap_mm
+    w, h = tiling.window_width_mm, tiling.window_height_mm
+    over_x, over_y = tiling.overlap_x_mm, tiling.overlap_y_mm
     for tile in tiling.printed:
         # Cells meet in the middle of the overlap, so the map shows each page once.
-        x, y = tile.x_mm + over / 2, tile.y_mm + over / 2
-        run = np.array([(x, y), (x + w - over, y), (x + w - over, y + h - over), (x, y + h - over)])
+        x, y = tile.x_mm + over_x / 2, tile.y_mm + over_y / 2
+        run = np.array([(x, y), (x + w - over_x, y), (x + w - over_x, y + h - over_y), (x, y + h - over_y)])
         pen.stroke(run, bold, closed=True)
         big = 4.6 / factor
         pen.fill_box(
-            x + 0.8 / factor, y + h - over - 1.15 * big, (1.0 + 2.9 * len(tile.name)) / factor, big, WHITE
+            x + 0.8 / factor, y + h - over_y - 1.15 * big, (1.0 + 2.9 * len(tile.name)) / factor, big, WHITE
         )
         pen.write(
-            tile.name, x + 1.2 / factor, y + h - over - big, big, bold=True, colour=STYLES[Layer.HINGE].colour
+            tile.name,
+            x + 1.2 / factor,
+            y + h - over_y - big,
+            big,
+            bold=True,
+            colour=STYLES[Layer.HINGE].colour,
         )
     _numbers(pen, drawing, factor)
     c.restoreState()

@@ -130,7 +130,10 @@ def hole_size(hole: Floats) -> str:
     """What to call a hole: its diameter when round, its sides when square-cornered, else its size over all."""
     middle = 0.5 * (hole.min(axis=0) + hole.max(axis=0))
     radius = np.hypot(*(hole - middle).T)
-    if len(hole) >= 8 and float(np.ptp(radius)) < _ROUND * float(radius.max()):
+    x, y = hole[:, 0], hole[:, 1]
+    area = 0.5 * abs(float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)))
+    circle = float(np.pi * radius.max() ** 2)  # the corners of a box lie on a circle too, but do not fill it
+    if len(hole) >= 8 and float(np.ptp(radius)) < _ROUND * float(radius.max()) and area > 0.88 * circle:
         return f"⌀{2 * float(radius.max()):.1f}"
     if len(hole) == 4:
         sides = np.hypot(*(np.roll(hole, -1, axis=0) - hole).T)

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 
 LEFT_MM, RIGHT_MM, TOP_MM, BOTTOM_MM = 14.0, 8.0, 8.0, 21.0
 OVERLAP_MM = 10.0
-AROUND_MM = 4.0
+LEAST_OF_OVERLAP = 0.6  # an overlap may shrink to this share of what is asked where that saves pages
+AROUND_MM = 1.5
 MARK_MM = 2.4  # half the width of an alignment mark
 _MOST_PAGES = 400
 
@@ -53,7 +54,7 @@ class Tiling:
 
     page_width_mm, page_height_mm : as it lies in front of you
     window_width_mm, window_height_mm : size of a window, in millimetres of the drawing
-    overlap_mm : strip shared by neighbours, in millimetres of the drawing
+    overlap_x_mm, overlap_y_mm : strip shared by neighbours beside and above, in millimetres of the drawing
     scale : of the printer
     tiles : row by row, empty ones too
     alignment : where alignment marks lie in the drawing, in the middle of the overlaps, clear of lettering
@@ -63,7 +64,8 @@ class Tiling:
     page_height_mm: float
     window_width_mm: float
     window_height_mm: float
-    overlap_mm: float
+    overlap_x_mm: float
+    overlap_y_mm: float
     scale: PrinterScale
     rows: int
     columns: int
@@ -107,6 +109,8 @@ def tile_drawing(
     overlap_mm: float = OVERLAP_MM,
 ) -> Tiling:
     """Cut a drawing into pages, upright or lying, whichever takes fewer.
+
+    The overlap is what is asked, or down to six tenths of it where that saves a row or a column of pages.
 
     Raises
     ------
@@ -157,15 +161,15 @@ def _cut(
 
     width = (page_width - LEFT_MM - RIGHT_MM) * scale.across
     height = (page_height - TOP_MM - BOTTOM_MM) * scale.along
-    step_x, step_y = width - overlap, height - overlap
-    if min(step_x, step_y) < 20.0:
+    if min(width, height) - overlap < 20.0:
         raise SheetError(f"an overlap of {overlap:g} mm leaves no room on a page {page_width:g} mm wide")
     x0, y0, x1, y1 = area
-    columns = max(1, math.ceil((x1 - x0 - overlap) / step_x - 1e-9))
-    rows = max(1, math.ceil((y1 - y0 - overlap) / step_y - 1e-9))
+    columns, over_x = _shared_out(x1 - x0, width, overlap)
+    rows, over_y = _shared_out(y1 - y0, height, overlap)
+    step_x, step_y = width - over_x, height - over_y
     # What the grid reaches beyond the drawing is shared out evenly.
-    left = (x0 + x1 - (columns * step_x + overlap)) / 2
-    top = (y0 + y1 + (rows * step_y + overlap)) / 2
+    left = (x0 + x1 - (columns * step_x + over_x)) / 2
+    top = (y0 + y1 + (rows * step_y + over_y)) / 2
     tree = STRtree(list(inked))
     tiles = []
     for row in range(rows):
@@ -173,10 +177,10 @@ def _cut(
             x, y = left + column * step_x, top - height - row * step_y
             # The overlap alone is no reason to print a page: a neighbour shows it too.
             own = box(
-                x + (overlap if column > 0 else 0.0),
+                x + (over_x if column > 0 else 0.0),
                 y,
                 x + width,
-                y + height - (overlap if row > 0 else 0.0),
+                y + height - (over_y if row > 0 else 0.0),
             )
             empty = not len(tree.query(own, predicate="intersects"))
             tiles.append(Tile(row=row, column=column, x_mm=x, y_mm=y, empty=empty))
@@ -185,13 +189,21 @@ def _cut(
         page_height_mm=page_height,
         window_width_mm=width,
         window_height_mm=height,
-        overlap_mm=overlap,
+        overlap_x_mm=over_x,
+        overlap_y_mm=over_y,
         scale=scale,
         rows=rows,
         columns=columns,
         tiles=tuple(tiles),
-        alignment=_alignment(tiles, rows, columns, (width, height), overlap, lettering),
+        alignment=_alignment(tiles, rows, columns, (width, height), (over_x, over_y), lettering, inked),
     )
+
+
+def _shared_out(span: float, window: float, asked: float) -> tuple[int, float]:
+    """How many windows cover a span, and their overlap: as asked, or less where that saves a window."""
+    least = LEAST_OF_OVERLAP * asked
+    count = max(1, math.ceil((span - least) / (window - least) - 1e-9))
+    return count, asked if count == 1 else min(asked, (count * window - span) / (count - 1))
 
 
 def _alignment(
@@ -199,35 +211,35 @@ def _alignment(
     rows: int,
     columns: int,
     window: tuple[float, float],
-    overlap: float,
+    overlap: tuple[float, float],
     lettering: Sequence[BaseGeometry],
+    inked: Sequence[BaseGeometry],
 ) -> tuple[tuple[float, float], ...]:
-    """Two marks on each seam between printed pages, moved along it where words would lie under them."""
+    """Two marks on each seam between printed pages, moved along it to be clear of words, of lines if they can."""
     from shapely import STRtree
     from shapely.geometry import box
 
-    words = STRtree(list(lettering))
+    words, lines = STRtree(list(lettering)), STRtree([g.boundary if g.area else g for g in inked])
     found = []
     for tile in tiles:
         for down, right in ((0, 1), (1, 0)):
-            if tile.row + down >= rows or tile.column + right >= columns or overlap == 0.0:
+            if tile.row + down >= rows or tile.column + right >= columns or min(overlap) <= 0.0:
                 continue
             beside = tiles[(tile.row + down) * columns + tile.column + right]
             if tile.empty or beside.empty:
                 continue
             for wish in (0.25, 0.75):
-                spots = []
-                for step in (0.0, 0.05, -0.05, 0.1, -0.1, 0.15, -0.15):
+                ranked = []
+                for rank, step in enumerate((0.0, 0.05, -0.05, 0.1, -0.1, 0.15, -0.15, 0.2, -0.2)):
                     share = wish + step
-                    x = tile.x_mm + (window[0] - overlap / 2 if right else share * window[0])
-                    y = tile.y_mm + (overlap / 2 if down else share * window[1])
-                    spots.append((x, y))
+                    x = tile.x_mm + (window[0] - overlap[0] / 2 if right else share * window[0])
+                    y = tile.y_mm + (overlap[1] / 2 if down else share * window[1])
                     r = MARK_MM + 0.4
-                    if not len(words.query(box(x - r, y - r, x + r, y + r), predicate="intersects")):
-                        break
-                else:
-                    spots = spots[:1]
-                found.append(spots[-1])
+                    frame = box(x - r, y - r, x + r, y + r)
+                    on_words = len(words.query(frame, predicate="intersects")) > 0
+                    on_lines = len(lines.query(frame, predicate="intersects")) > 0
+                    ranked.append((on_words, on_lines, rank, (x, y)))
+                found.append(min(ranked)[3])
     return tuple(found)
 
 

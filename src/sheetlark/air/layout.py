@@ -167,7 +167,7 @@ class Layout:
         """The same layout with a coarser or finer lattice.
 
         The longest surface gets `spanwise` strips a half, the others as many as keep the strips' widths
-        alike, four at least.
+        alike, eight at least: a fin on a tail needs them.
         """
         longest = max(float(s.steps_m.sum()) for s in self.surfaces)
         return replace(
@@ -175,7 +175,7 @@ class Layout:
             surfaces=tuple(
                 replace(
                     s,
-                    spanwise=max(4, round(spanwise * float(s.steps_m.sum()) / longest)),
+                    spanwise=max(min(8, spanwise), round(spanwise * float(s.steps_m.sum()) / longest)),
                     chordwise=chordwise,
                 )
                 for s in self.surfaces

@@ -165,6 +165,44 @@ def demo(folder: Path) -> None:
 
 
 @main.command()
+@click.argument("picture", type=DESIGN)
+@click.option("--span", required=True, help='Span of the model, tip to tip: "760 mm" or "30 in".')
+@click.option("--length", default=None, help="A second known dimension, nose to tail, to check the scale.")
+@click.option("--json", "as_json", is_flag=True, help="Print views and outlines as a stable document.")
+@click.option("-o", "--out", type=DESIGN, default=None, help="Write a starting design.")
+@click.option("--mass", default=None, help='Wanted all-up mass of the starting design: "300 g" or "11 oz".')
+@click.option("--without", multiple=True, help="A simplification to leave out; may be given more than once.")
+@click.option("--page", default=1, show_default=True, help="Page of a PDF.")
+@click.option("--force", is_flag=True, help="Write over a file that is there already.")
+def trace(
+    picture: Path,
+    span: str,
+    length: str | None,
+    as_json: bool,
+    out: Path | None,
+    mass: str | None,
+    without: tuple[str, ...],
+    page: int,
+    force: bool,
+) -> None:
+    """Read the outlines of a three-view PICTURE, and make a starting design of them."""
+    from sheetlark.trace.report import run
+
+    for line in run(
+        picture,
+        span=span,
+        length=length,
+        as_json=as_json,
+        out=out,
+        mass=mass,
+        without=without,
+        page=page,
+        force=force,
+    ):
+        click.echo(line)
+
+
+@main.command()
 def schema() -> None:
     """Print the JSON schema of the design file, for editors that complete and check."""
     from sheetlark.design import schema as design_schema

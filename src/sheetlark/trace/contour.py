@@ -69,7 +69,7 @@ def _resample(p: Floats, step: float) -> Floats:
     d = np.r_[0.0, np.cumsum(np.hypot(*np.diff(p, axis=0).T))]
     n = max(16, int(d[-1] / step))
     s = np.linspace(0.0, d[-1], n, endpoint=False)
-    return np.c_[np.interp(s, d, p[:, 0]), np.interp(s, d, p[:, 1])]
+    return np.asarray(np.c_[np.interp(s, d, p[:, 0]), np.interp(s, d, p[:, 1])])
 
 
 def _to_middle(p: Floats, dark: Floats, *, pool: int, pen_px: float, inward: float) -> tuple[Floats, float]:

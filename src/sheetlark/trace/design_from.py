@@ -101,11 +101,9 @@ def design_from(
     for w in wings:
         lines += _wing(w, halves[w.name], heights[w.name], tracing, elevon=tail is None, wide=wide)
     if tail is not None and tail.half_path:
-        lines += _tail(
-            tail, tracing, ring, area, wings, halves, wide=wide, refuse=refuse, proposals=proposals
-        )
+        lines += _tail(tail, ring, area, wings, halves, wide=wide, refuse=refuse, proposals=proposals)
     lines += _fin(tracing, ring, length, wide=wide)
-    lines += _struts(wings, halves, tracing, ring)
+    lines += _struts(wings, halves, tracing)
     lines += _body(tracing, ring, "flat-sides" not in refuse, proposals)
     proposals.append(
         Proposal(
@@ -354,7 +352,7 @@ def _fin(tracing: Tracing, ring: Floats, length: float, *, wide: bool) -> list[s
     ]
 
 
-def _struts(wings: list[Outline], halves: dict[str, Floats], tracing: Tracing, ring: Floats) -> list[str]:
+def _struts(wings: list[Outline], halves: dict[str, Floats], tracing: Tracing) -> list[str]:
     """A biplane's struts: one between the wings out on each side, one from the body to the upper wing."""
     if len(wings) != 2:
         return []

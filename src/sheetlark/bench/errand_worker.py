@@ -1,0 +1,125 @@
+"""The other end of an errand: reads one job from standard input, tells its progress, prints its result."""
+
+from __future__ import annotations
+
+import base64
+import json
+import os
+import resource
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sheetlark.errors import SheetlarkError
+
+if TYPE_CHECKING:
+    from sheetlark.evaluation import Evaluation
+
+Plain = dict[str, Any]
+_MEMORY_BYTES = 6_000_000_000
+_CPU_S = 900
+
+
+def main() -> None:
+    """Do the job that stands on standard input."""
+    resource.setrlimit(resource.RLIMIT_AS, (_MEMORY_BYTES, _MEMORY_BYTES))
+    resource.setrlimit(resource.RLIMIT_CPU, (_CPU_S, _CPU_S))
+    # What libraries print must not come between the lines of the answer.
+    out = os.fdopen(os.dup(1), "w", encoding="utf-8")
+    os.dup2(2, 1)
+
+    def say(message: Plain) -> None:
+        out.write(json.dumps(message) + "\n")
+        out.flush()
+
+    job = json.loads(sys.stdin.readline())
+    try:
+        say({"result": _WORK[job["kind"]](job, lambda share, words: say({"share": share, "words": words}))})
+    except SheetlarkError as error:
+        say({"error": str(error)})
+    except MemoryError:
+        say({"error": "This needs more memory than there is. Try something smaller."})
+    except Exception as error:  # noqa: BLE001 - the page says it in words
+        say({"error": f"This could not be done ({type(error).__name__}: {error})."})
+
+
+def _evaluated(job: Plain) -> Evaluation:
+    from sheetlark.design import loads
+    from sheetlark.evaluation import evaluate
+
+    return evaluate(loads(job["text"], name=job["name"]))
+
+
+def _sheets(job: Plain, tell: Any) -> Plain:
+    """Lay the parts on sheets and draw each sheet."""
+    from sheetlark.sheets import draw_nesting, nest, svg_text
+
+    tell(0.0, "making the parts")
+    e = _evaluated(job)
+    nesting = nest(e.kit, e.stock, progress=lambda share, words: tell(0.1 + 0.8 * share, words))
+    drawings = draw_nesting(nesting, e.kit)
+    return {
+        "sheets": [
+            {
+                "name": layout.name,
+                "width": layout.width_mm,
+                "height": layout.height_mm,
+                "used": layout.utilisation,
+                "parts": len(layout.placed),
+                "svg": svg_text(drawing),
+            }
+            for layout, drawing in zip(nesting.sheets, drawings, strict=True)
+        ]
+    }
+
+
+def _plans(job: Plain, tell: Any) -> Plain:
+    """Write the plans into a folder of the project."""
+    from sheetlark.sheets import read_measured_bar, write_plans
+
+    e = _evaluated(job)
+    bar = str(job.get("bar") or "").strip()
+    files = write_plans(
+        e.kit,
+        e.stock,
+        Path(job["folder"]),
+        papers=tuple(job.get("papers") or ("a4",)),
+        scale=read_measured_bar(bar) if bar else None,
+        progress=tell,
+    )
+    return {
+        "folder": str(files.folder),
+        "files": [f.name for f in files.files],
+        "sheets": [{"name": s.name, "used": s.utilisation} for s in files.nesting.sheets],
+        "pages": list(files.pages),
+    }
+
+
+def _trace(job: Plain, tell: Any) -> Plain:
+    """Trace a picture that came in the job itself; no file is written."""
+    from sheetlark.bench.picture import traced_picture
+
+    tell(0.1, "reading the picture")
+    return traced_picture(
+        base64.b64decode(job["picture"]), Path(job["folder"]), str(job["span"]), str(job["title"])
+    )
+
+
+def _flight(job: Plain, tell: Any) -> Plain:
+    from sheetlark.bench.flown import flown
+
+    tell(0.05, "evaluating")
+    return flown(_evaluated(job), tell)
+
+
+def _match(job: Plain, tell: Any) -> Plain:
+    from sheetlark.bench.matched import matched
+
+    tell(0.1, "solving every combination in stock")
+    return matched(_evaluated(job), str(job.get("aim") or "sport"))
+
+
+_WORK = {"sheets": _sheets, "plans": _plans, "trace": _trace, "flight": _flight, "match": _match}
+
+if __name__ == "__main__":
+    main()

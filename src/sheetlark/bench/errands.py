@@ -1,0 +1,93 @@
+"""Long work in a process of its own, so that the page stays quick: with progress, a limit, and a way to stop it."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import json
+import os
+import signal
+import sys
+from collections.abc import Awaitable, Callable
+from typing import Any
+
+from sheetlark.errors import DesignError
+
+Plain = dict[str, Any]
+Tell = Callable[[float, str], Awaitable[None]]
+LONGEST_S = 600.0
+_LARGEST_LINE = 64_000_000
+
+
+class Errand:
+    """One piece of long work."""
+
+    def __init__(self, job: Plain) -> None:
+        self._job = job
+        self._process: asyncio.subprocess.Process | None = None
+        self.stopped = False
+
+    async def run(self, tell: Tell) -> Plain:
+        """Do it and hand back its result.
+
+        Raises
+        ------
+        DesignError
+            If it was stopped, took too long, or says why it cannot be done.
+        """
+        if self.stopped:
+            raise DesignError("Stopped.")
+        self._process = await asyncio.create_subprocess_exec(
+            sys.executable,
+            "-m",
+            "sheetlark.bench.errand_worker",
+            stdin=asyncio.subprocess.PIPE,
+            stdout=asyncio.subprocess.PIPE,
+            stderr=asyncio.subprocess.DEVNULL,
+            start_new_session=True,
+            limit=_LARGEST_LINE,
+        )
+        try:
+            return await asyncio.wait_for(self._talk(tell), LONGEST_S)
+        except TimeoutError:
+            raise DesignError(
+                f"This took longer than {LONGEST_S / 60:.0f} minutes and was stopped."
+            ) from None
+        finally:
+            self._end()
+            await self._process.wait()
+
+    async def _talk(self, tell: Tell) -> Plain:
+        process = self._process
+        assert process is not None
+        assert process.stdin is not None
+        assert process.stdout is not None
+        process.stdin.write(json.dumps(self._job).encode() + b"\n")
+        await process.stdin.drain()
+        process.stdin.close()
+        while line := await process.stdout.readline():
+            try:
+                message = json.loads(line)
+            except ValueError:
+                continue
+            if "result" in message:
+                result: Plain = message["result"]
+                return result
+            if "error" in message:
+                raise DesignError(str(message["error"]))
+            if "share" in message:
+                await tell(float(message["share"]), str(message["words"]))
+        if self.stopped:
+            raise DesignError("Stopped.")
+        raise DesignError("This ended without an answer, perhaps for want of memory. Nothing was changed.")
+
+    def stop(self) -> None:
+        """End it now."""
+        self.stopped = True
+        self._end()
+
+    def _end(self) -> None:
+        if self._process is None or self._process.returncode is not None:
+            return
+        with contextlib.suppress(ProcessLookupError, PermissionError):
+            os.killpg(self._process.pid, signal.SIGKILL)

@@ -1,0 +1,226 @@
+"""The one place where the bench reads what was computed: figures with their reason and source.
+
+Every figure comes out of the stable document; what a stage has not computed is not shown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from sheetlark.design import Design
+from sheetlark.evaluation import Evaluation, evaluate
+from sheetlark.review import document
+
+Doc = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figure:
+    """One figure of the side panel.
+
+    kind : length, mass, percent, speed, power, force, ratio, time, loading, current, turns, cubic
+    value, spread : in millimetres, grams, percent, m/s, W, N, minutes, A as the document has them
+    low, high : allowed range, where there is one
+    source : computed, measured, typical, stated
+    because : how it came about
+    """
+
+    id: str
+    label: str
+    kind: str
+    value: float
+    spread: float | None = None
+    low: float | None = None
+    high: float | None = None
+    source: str
+    because: str
+
+
+def evaluated(design: Design) -> tuple[Evaluation, Doc]:
+    """Everything computed of a design, and the document of it; remedies are looked for apart.
+
+    Raises
+    ------
+    SheetlarkError
+        If the design cannot be.
+    """
+    evaluation = evaluate(design)
+    return evaluation, document(evaluation, remedies=False)
+
+
+def got(doc: Doc, path: str) -> Any:
+    """A value of the document by its dotted path, or None where its stage has not run."""
+    here: Any = doc
+    for part in path.split("."):
+        if not isinstance(here, dict) or part not in here:
+            return None
+        here = here[part]
+    return here
+
+
+def figures(doc: Doc) -> list[Figure]:
+    """The figures to keep in sight, most asked first."""
+    found: list[Figure] = []
+    for make in (_mass, _balance, _margin, _power, _stall, _speeds, _loading, _time):
+        found.extend(make(doc))
+    return found
+
+
+def _mass(doc: Doc) -> Iterator[Figure]:
+    mass, spread = got(doc, "weights.all_up_g"), got(doc, "weights.spread_g")
+    if mass is None:
+        return
+    lines = got(doc, "weights.lines") or []
+    heavy = sorted(lines, key=lambda each: -each["mass_g"])[:3]
+    named = ", ".join(f"{line['name']} {line['mass_g']:.0f} g" for line in heavy)
+    yield Figure(
+        id="mass",
+        label="Ready to fly",
+        kind="mass",
+        value=mass,
+        spread=spread,
+        source="computed",
+        because=f"The sum of {len(lines)} lines of the weight table; the heaviest are {named}. "
+        "The ± is one standard deviation: boards, glue and bought things differ from batch to batch.",
+    )
+
+
+def _balance(doc: Doc) -> Iterator[Figure]:
+    x = got(doc, "weights.balance_mm.x")
+    if x is None:
+        return
+    percent = got(doc, "balance.percent_mean_chord")
+    limits = got(doc, "balance.forward_limit_mm"), got(doc, "balance.aft_limit_mm")
+    where = "" if percent is None else f" That is {percent:.0f} % of the mean chord."
+    allowed = f" It may lie between {limits[0]:.0f} and {limits[1]:.0f} mm." if None not in limits else ""
+    yield Figure(
+        id="balance",
+        label="Balance point",
+        kind="length",
+        value=x,
+        spread=got(doc, "weights.balance_spread_mm.x"),
+        low=limits[0],
+        high=limits[1],
+        source="computed",
+        because="Behind the nose datum: every mass times its place, over all mass." + where + allowed,
+    )
+
+
+def _margin(doc: Doc) -> Iterator[Figure]:
+    margin, neutral = got(doc, "balance.static_margin_percent"), got(doc, "air.neutral_point_mm")
+    if margin is None:
+        return
+    chord = got(doc, "air.reference.mean_chord_mm")
+    yield Figure(
+        id="margin",
+        label="Static margin",
+        kind="percent",
+        value=margin,
+        source="computed",
+        because=f"The neutral point lies at {neutral:.0f} mm, behind the balance point by this share of the "
+        f"mean chord of {chord:.0f} mm. 5 to 15 % flies well (common practice, no source).",
+    )
+
+
+def _power(doc: Doc) -> Iterator[Figure]:
+    power = got(doc, "drive.static_power_w")
+    if power is None:
+        return
+    thrust, ratio = got(doc, "drive.static_thrust_n"), got(doc, "drive.thrust_to_weight")
+    amps, rpm = got(doc, "drive.static_current_a"), got(doc, "drive.static_rpm")
+    yield Figure(
+        id="power",
+        label="Full power",
+        kind="power",
+        value=power,
+        source="typical",
+        because=f"From a full battery, standing still: the motor turns the propeller at {rpm:.0f} rpm and draws "
+        f"{amps:.1f} A. Motor, propeller and battery are the stock's typical ones until yours are measured.",
+    )
+    yield Figure(
+        id="thrust",
+        label="Thrust to weight",
+        kind="ratio",
+        value=ratio,
+        source="typical",
+        because=f"{thrust:.2f} N of thrust standing still, over the weight. 0.5 climbs with ease, 1 hangs on the "
+        "propeller (common practice, no source).",
+    )
+
+
+def _stall(doc: Doc) -> Iterator[Figure]:
+    stall = got(doc, "flight.stall_ms")
+    if stall is None:
+        return
+    peak = got(doc, "air.cl_max")
+    how = f" At the most lift the wings give, a coefficient of {peak:.2f}." if peak is not None else ""
+    yield Figure(
+        id="stall",
+        label="Stall",
+        kind="speed",
+        value=stall,
+        source="computed",
+        because=f"The slowest level flight.{how} Launch and land well above it.",
+    )
+
+
+def _speeds(doc: Doc) -> Iterator[Figure]:
+    for key, label, because in (
+        ("cruise_ms", "Cruise", "Comfortable level flight."),
+        ("top_ms", "Top speed", "Level, full throttle: thrust equals drag."),
+        ("climb_ms", "Best climb", "Height gained each second at full throttle."),
+    ):
+        value = got(doc, f"flight.{key}")
+        if value is not None:
+            yield Figure(
+                id=key.removesuffix("_ms"),
+                label=label,
+                kind="speed",
+                value=value,
+                source="computed",
+                because=because,
+            )
+
+
+def _loading(doc: Doc) -> Iterator[Figure]:
+    loading, area = got(doc, "flight.wing_loading_g_dm2"), got(doc, "air.reference.area_dm2")
+    if loading is not None:
+        yield Figure(
+            id="loading",
+            label="Wing loading",
+            kind="loading",
+            value=loading,
+            source="computed",
+            because=f"The mass over {area:.1f} dm² of wing.",
+        )
+
+
+def _time(doc: Doc) -> Iterator[Figure]:
+    for key, label, because in (
+        ("cruise_min", "Flying time, cruising", "At the throttle that holds level cruise."),
+        ("full_throttle_min", "Flying time, full power", "At full throttle without a rest."),
+    ):
+        value = got(doc, f"drive.{key}")
+        if value is not None:
+            yield Figure(
+                id=key.removesuffix("_min") + "-time",
+                label=label,
+                kind="time",
+                value=value,
+                source="typical",
+                because=f"{because} A fifth of the charge stays in the battery, for its sake and yours.",
+            )
+
+
+def remedy_of(
+    found: list[Doc], finding: str, index: int
+) -> tuple[dict[tuple[str | int, ...], object], str] | None:
+    """Changes and label of a finding's remedy, or None where it is no longer there."""
+    for each in found:
+        if each["id"] == finding and index < len(each["remedies"]):
+            remedy = each["remedies"][index]
+            changes = {tuple(c["where"]): c["value"] for c in remedy["changes"]}
+            return changes, remedy["says"]
+    return None

@@ -1,0 +1,55 @@
+// Curves and bars on paper: one plot, its axes with round numbers, and the same numbers as a table for who cannot see it.
+
+import { h, s } from "./dom.js";
+
+function roundSteps(low, high, most = 6) {
+  const raw = (high - low) / most || 1;
+  const power = 10 ** Math.floor(Math.log10(raw));
+  const step = [1, 2, 2.5, 5, 10].map((m) => m * power).find((one) => one >= raw) ?? raw;
+  const ticks = [];
+  for (let v = Math.ceil(low / step - 1e-9) * step; v <= high + step * 1e-6; v += step) ticks.push(Number(v.toPrecision(10)));
+  return ticks;
+}
+
+// curves: [{label, x, y, dash, accent}], marks: [{x, y, label}], x: label, y: label
+export function plot({ title, x, y, curves, marks = [], bands = [], height = 300, width = 560, zero = false }) {
+  const pad = { l: 54, r: 16, t: 14, b: 40 };
+  const xs = curves.flatMap((c) => c.x).concat(marks.map((m) => m.x)).filter(Number.isFinite);
+  const ys = curves.flatMap((c) => c.y).concat(marks.map((m) => m.y)).filter(Number.isFinite);
+  if (!xs.length || !ys.length) return h("p", { class: "quiet" }, "There is nothing to draw here yet.");
+  let [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
+  if (zero) { y0 = Math.min(0, y0); y1 = Math.max(0, y1); }
+  if (y1 - y0 < 1e-12) { y0 -= 1; y1 += 1; }
+  if (x1 - x0 < 1e-12) { x0 -= 1; x1 += 1; }
+  const lift = 0.06 * (y1 - y0);
+  y1 += lift; if (!(zero && y0 === 0)) y0 -= lift;
+  const X = (v) => pad.l + (v - x0) / (x1 - x0) * (width - pad.l - pad.r);
+  const Y = (v) => height - pad.b - (v - y0) / (y1 - y0) * (height - pad.t - pad.b);
+  const path = (c) => { let d = "", pen = false; c.x.forEach((v, i) => { const ok = Number.isFinite(v) && Number.isFinite(c.y[i]); if (!ok) { pen = false; return; } d += `${pen ? "L" : "M"}${X(v).toFixed(1)} ${Y(c.y[i]).toFixed(1)}`; pen = true; }); return d || "M0 0"; };
+  const says = `${title}. ${curves.map((c) => `${c.label}: from ${fmt(c.y[0])} to ${fmt(c.y[c.y.length - 1])}`).join("; ")}.`;
+  const svg = s("svg", { viewBox: `0 0 ${width} ${height}`, class: "plot", role: "img", "aria-label": says },
+    bands.map((b) => s("rect", { x: X(Math.max(x0, b.from)), y: pad.t, width: Math.max(0, X(Math.min(x1, b.to)) - X(Math.max(x0, b.from))), height: height - pad.t - pad.b, class: "band" })),
+    roundSteps(x0, x1).map((v) => [s("path", { d: `M${X(v)} ${pad.t}V${height - pad.b}`, class: "rule" }), s("text", { x: X(v), y: height - pad.b + 16, "text-anchor": "middle" }, fmt(v))]),
+    roundSteps(y0, y1, 5).map((v) => [s("path", { d: `M${pad.l} ${Y(v)}H${width - pad.r}`, class: "rule" }), s("text", { x: pad.l - 7, y: Y(v) + 4, "text-anchor": "end" }, fmt(v))]),
+    y0 < 0 && y1 > 0 ? s("path", { d: `M${pad.l} ${Y(0)}H${width - pad.r}`, class: "zero" }) : null,
+    x0 < 0 && x1 > 0 ? s("path", { d: `M${X(0)} ${pad.t}V${height - pad.b}`, class: "zero" }) : null,
+    curves.map((c) => s("path", { d: path(c), class: `curve${c.accent ? " accent" : ""}${c.dash ? " dash" : ""}` })),
+    marks.map((m) => [s("circle", { cx: X(m.x), cy: Y(m.y), r: m.r ?? 4, class: `dot${m.hollow ? " hollow" : ""}` }, m.title ? s("title", {}, m.title) : null), m.label ? s("text", { x: X(m.x) + (X(m.x) > width - 120 ? -8 : 8), y: Y(m.y) - 7, class: "callout", "text-anchor": X(m.x) > width - 120 ? "end" : "start" }, m.label) : null]),
+    s("text", { x: (pad.l + width - pad.r) / 2, y: height - 6, "text-anchor": "middle", class: "axis-name" }, x),
+    s("text", { x: 13, y: (height - pad.b + pad.t) / 2, "text-anchor": "middle", transform: `rotate(-90 13 ${(height - pad.b + pad.t) / 2})`, class: "axis-name" }, y));
+  const named = curves.filter((c) => c.label);
+  return h("figure", { class: "plotted" }, h("figcaption", {}, title), svg,
+    named.length > 1 ? h("p", { class: "key" }, named.map((c) => h("span", {}, s("svg", { viewBox: "0 0 26 8", width: "26", height: "8", "aria-hidden": "true" }, s("path", { d: "M0 4H26", class: `curve${c.accent ? " accent" : ""}${c.dash ? " dash" : ""}` })), c.label))) : null);
+}
+
+export function fmt(v) {
+  if (!Number.isFinite(v)) return "–";
+  const a = Math.abs(v);
+  const text = a >= 100 ? v.toFixed(0) : a >= 10 ? String(Number(v.toFixed(1))) : a >= 1 ? String(Number(v.toFixed(2))) : String(Number(v.toFixed(3)));
+  return text.replace("-", "−");
+}
+
+export function table(caption, heads, rows, { first = true } = {}) {
+  return h("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": caption }, h("table", {}, h("caption", {}, caption), h("thead", {}, h("tr", {}, heads.map((t) => h("th", { scope: "col" }, t)))),
+    h("tbody", {}, rows.map((row) => h("tr", {}, row.map((cell, i) => (i === 0 && first ? h("th", { scope: "row" }, cell) : h("td", {}, cell))))))));
+}

@@ -1,0 +1,2 @@
+import { computedRoom } from "./shared.js";
+export function buildRoom() { return computedRoom("build", "Build and log", () => []); }

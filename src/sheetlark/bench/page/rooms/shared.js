@@ -1,0 +1,69 @@
+// What rooms that show computed things share: ask for their data, and ask again when the design has changed.
+
+import { h, put } from "../dom.js";
+import { ask, hear } from "../line.js";
+import { state, watch } from "../state.js";
+
+const hearers = new Map();
+hear("room", (m) => hearers.get(m.room)?.(m));
+
+export function computedRoom(id, title, draw) {
+  const body = h("div", { class: "room-body" }, h("p", { class: "quiet" }, "Working it out …"));
+  const fault = h("p", { class: "refusal", role: "alert" });
+  const node = h("section", { class: `computed ${id}` }, h("h2", {}, title), fault, body);
+  let asking = false, again = false, drawn = -1;
+  async function fresh() {
+    if (asking) { again = true; return; }
+    if (drawn === state.revision) return;
+    asking = true;
+    try { await ask({ do: "room", name: state.name, room: id }); fault.textContent = ""; } catch (error) { fault.textContent = error.says; }
+    asking = false;
+    if (again) { again = false; fresh(); }
+  }
+  hearers.set(id, (m) => {
+    if (m.name !== state.name) return;
+    drawn = m.revision;
+    const top = document.activeElement?.id;
+    put(body, draw(m.data));
+    if (top) document.getElementById(top)?.focus({ preventScroll: true });
+  });
+  const off = watch("document", fresh);
+  fresh();
+  return { node, close() { off(); hearers.delete(id); } };
+}
+
+// Long work: start it, show how far it is, let it be stopped.
+let counter = 0;
+const running = new Map();
+hear("progress", (m) => running.get(m.ticket)?.progress(m));
+hear("result", (m) => { running.get(m.ticket)?.result(m.result); running.delete(m.ticket); });
+hear("failed", (m) => { running.get(m.ticket)?.failed(m.says); running.delete(m.ticket); });
+
+export function errand(kind, words, done) {
+  const bar = h("progress", { max: "1", value: "0", "aria-label": words });
+  const told = h("span", { class: "told", role: "status" });
+  const stop = h("button", { type: "button" }, "Stop");
+  const fault = h("p", { class: "refusal", role: "alert" });
+  const working = h("div", { class: "working", hidden: true }, bar, told, stop);
+  const start = h("button", { type: "button", class: "main" }, words);
+  const node = h("div", { class: "errand" }, start, working, fault);
+  const ended = () => { working.hidden = true; start.disabled = false; };
+  async function run(options) {
+    const ticket = `${kind}-${Date.now()}-${counter++}`;
+    running.set(ticket, {
+      progress: (m) => { bar.value = m.share; told.textContent = m.words; },
+      result: (result) => { ended(); done(result); },
+      failed: (says) => { ended(); fault.textContent = says; },
+    });
+    fault.textContent = "";
+    working.hidden = false;
+    start.disabled = true;
+    bar.value = 0;
+    told.textContent = "starting …";
+    stop.onclick = () => ask({ do: "cancel", ticket }).catch(() => {});
+    try { await ask({ do: "errand", name: state.name, kind, ticket, ...options() }); } catch (error) { ended(); fault.textContent = error.says; running.delete(ticket); }
+  }
+  let options = () => ({});
+  start.addEventListener("click", () => run(options));
+  return { node, options(make) { options = make; }, run: () => run(options) };
+}

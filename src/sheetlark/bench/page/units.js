@@ -1,0 +1,69 @@
+// Figures as people read them. Values of the design are SI; figures of the document are mm, g, m/s, %.
+
+let imperial = false;
+
+export const isImperial = () => imperial;
+export function setImperial(on) { imperial = on; }
+
+const round = (value, places) => {
+  const text = value.toFixed(places);
+  return (Number(text) === 0 ? (0).toFixed(places) : text).replace("-", "−");
+};
+const spare = (value, places) => String(Number(value.toFixed(places)));
+
+// [factor from SI to what is shown, unit, places, step in what is shown]
+const SHOWN = {
+  length: () => (imperial ? [1 / 0.0254, "in", 3, 0.05] : [1000, "mm", 2, 1]),
+  mass: () => (imperial ? [1 / 0.028349523125, "oz", 3, 0.05] : [1000, "g", 1, 1]),
+  angle: () => [180 / Math.PI, "°", 2, 0.5],
+  speed: () => (imperial ? [1 / 0.44704, "mph", 2, 1] : [1, "m/s", 2, 0.5]),
+  fraction: () => [1, "", 3, 0.01],
+  altitude: () => (imperial ? [1 / 0.3048, "ft", 0, 50] : [1, "m", 0, 10]),
+};
+
+export function unitOf(kind) {
+  if (kind === "temperature") return imperial ? "°F" : "°C";
+  return SHOWN[kind] ? SHOWN[kind]()[1] : "";
+}
+
+export function stepOf(kind) {
+  if (kind === "temperature") return 1;
+  return SHOWN[kind] ? SHOWN[kind]()[3] : 1;
+}
+
+// A value of the design for a box to type in, without its unit.
+export function entry(kind, value) {
+  if (value === null || value === undefined) return "";
+  if (kind === "temperature") return spare(imperial ? (value - 273.15) * 1.8 + 32 : value - 273.15, 1);
+  const how = SHOWN[kind];
+  if (!how || typeof value !== "number") return String(value);
+  const [factor, , places] = how();
+  return spare(value * factor, places);
+}
+
+// Millimetres, for drawing's own readings.
+export function mm(value, places = 1) {
+  return imperial ? `${round(value / 25.4, places + 1)} in` : `${round(value, places)} mm`;
+}
+
+// A figure of the document: [number, unit].
+export function figure(kind, value) {
+  if (value === null || value === undefined || !Number.isFinite(value)) return ["–", ""];
+  switch (kind) {
+    case "mass": return imperial ? [round(value / 28.349523125, 2), "oz"] : [round(value, value < 100 ? 1 : 0), "g"];
+    case "length": return imperial ? [round(value / 25.4, 2), "in"] : [round(value, 1), "mm"];
+    case "speed": return imperial ? [round(value / 0.44704, 1), "mph"] : [round(value, 1), "m/s"];
+    case "percent": return [round(value, 1), "%"];
+    case "power": return [round(value, 0), "W"];
+    case "force": return imperial ? [round(value / 0.27801385, 1), "oz"] : [round(value, 2), "N"];
+    case "ratio": return [round(value, 2), ""];
+    case "time": return [round(value, 1), "min"];
+    case "current": return [round(value, 1), "A"];
+    case "angle": return [round(value, 1), "°"];
+    case "loading": return imperial ? [round(value / 3.05151727, 1), "oz/ft²"] : [round(value, 1), "g/dm²"];
+    case "area": return imperial ? [round(value * 15.5000310, 0), "in²"] : [round(value, 2), "dm²"];
+    default: return [round(value, 2), ""];
+  }
+}
+
+export const told = (kind, value) => figure(kind, value).join(" ").trim();

@@ -47,6 +47,7 @@ class LiftingSurface:
     at_m : root leading edge on the geometry axes [m]
     incidence_rad, dihedral_rad : dihedral of a fin is 90 degrees
     mirrored : whether the other half exists
+    camber, crest : height of the section and where it lies, as shares of the chord; 0 where it is flat
     centre_cut_m : the inner end of a half; 0 unless halves stand apart (a pair of fins)
     """
 
@@ -66,6 +67,8 @@ class LiftingSurface:
     control: Hinged | None
     spars: tuple[Spar, ...] = ()
     held: str = "glued"
+    camber: float = 0.0
+    crest: float = 0.5
 
     @cached_property
     def points_mm(self) -> Floats:
@@ -272,6 +275,8 @@ def _wing(wing: Wing, where: tuple[str | int, ...], sheet: SheetChoice, stock: S
         control=_control(wing.aileron, wing.aileron.role if wing.aileron else "aileron"),
         spars=wing.spar,
         held=wing.held,
+        camber=wing.camber if wing.section in {"arc", "folded", "hollow"} else 0.0,
+        crest=0.5 if wing.section in {"flat", "arc"} else wing.crest,
     )
 
 

@@ -171,7 +171,18 @@ class Wing(Planform):
     at: Point2 = Field(description="x and z of the leading edge on the centre line")
     incidence: Tilt = 0.0
     dihedral: Angle = 0.0
-    section: Literal["flat"] = "flat"
+    section: Literal["flat", "arc", "folded", "hollow", "stepped"] = Field(
+        "flat",
+        description="flat: one sheet; arc: bent over ribs; folded: creased once, the rear turned down; "
+        "hollow: a second skin folded over a spar; stepped: a second layer in front",
+    )
+    camber: Fraction = written(
+        "5 %", description="height of the section as a share of the chord: of arc, fold, or the hollow's spar"
+    )
+    crest: Fraction = written(
+        "40 %",
+        description="where along the chord the fold, the spar or the step lies; an arc's is its middle",
+    )
     edge: Literal["square", "rounded", "bevelled"] = "rounded"
     held: Literal["glued", "bands", "bolts"] = "glued"
     spar: tuple[Spar, ...] = ()

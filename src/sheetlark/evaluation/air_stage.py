@@ -87,15 +87,23 @@ def _surface(surface: LiftingSurface) -> air.Surface:
         np.full_like(chord, surface.incidence_rad),
         surface.mirrored,
         section=air.Section(
-            kind="flat",
-            thickness_ratio=min(0.2, surface.thickness_m / surface.mean_chord.chord),
+            kind=surface.section,  # type: ignore[arg-type]
+            thickness_ratio=min(0.2, _thickness_m(surface) / surface.mean_chord.chord),
             edge=surface.edge,  # type: ignore[arg-type]
+            camber_ratio=surface.camber if surface.section in {"arc", "folded"} else 0.0,
+            camber_at=surface.crest,
         ),
         controls=() if surface.control is None else (_control(surface, surface.control),),
         root="joined"
         if surface.role == "fin"
         else "auto",  # a fin stands on body or tail: no air passes round its foot
     )
+
+
+def _thickness_m(surface: LiftingSurface) -> float:
+    """Greatest thickness of a section: one sheet, two with a step, two and the spar between when hollow."""
+    sheets = {"stepped": 2.0, "hollow": 2.0}.get(surface.section, 1.0) * surface.thickness_m
+    return sheets + (surface.camber * surface.mean_chord.chord if surface.section == "hollow" else 0.0)
 
 
 def _kept(y: np.ndarray, x: np.ndarray, chord: np.ndarray) -> list[int]:

@@ -26,7 +26,7 @@ from sheetlark.parts.fits import EDGE_FIT_MM, SADDLE_REACH_MM, SWEEP_MM, THINNES
 from sheetlark.parts.panels import Hinge, Panel, panel
 from sheetlark.parts.part import Joint, Point3, Removal, RodPiece, Swing
 from sheetlark.parts.rods import legs, spars
-from sheetlark.parts.solids import Solid, box, polygons, rod_solid, turn_about
+from sheetlark.parts.solids import PORT, Solid, box, polygons, rod_solid, turn_about, union
 from sheetlark.parts.struts import strut_blank, strut_tabs
 from sheetlark.parts.tabs import contact, standing_run, tab_into
 from sheetlark.stock import Stock
@@ -103,6 +103,7 @@ class Assembly:
         self._let_into_surfaces()
         self._stand_struts()
         self._stand_fins()
+        self._fit_layers()
         self.wire = self._wire()
         if self.shell is not None:
             self._box(self.shell)
@@ -169,10 +170,25 @@ class Assembly:
             for hinge in p.hinges:
                 self._tape(hinge)
 
+    def _fit_layers(self) -> None:
+        """Skins, webs and ribs give way to what goes through the panel they are glued to."""
+        for p in self.flats:
+            for layer in p.layers:
+                for other in (*self.struts, *self.fins_fixed(), *self.plates):
+                    layer.yield_to(other.solid(), EDGE_FIT_MM)
+                for case in self.fitted.cases:
+                    layer.yield_to(case, _MOTOR_FREE_MM)
+                for rod in self.rods:
+                    layer.yield_to(rod_solid(rod), 0.2)
+                for servo in self.fitted.servos:
+                    size = size_mm(servo, self.stock)
+                    if size is not None:
+                        middle, half = 1e3 * np.asarray(servo.at_m), 0.5 * np.asarray(size)
+                        layer.yield_to(box(middle - half, middle + half), _SERVO_FIT_MM)
+
     def _tape(self, hinge: Hinge) -> None:
         start, end = (
-            _point3((hinge.moving.matrix @ np.array([*p, hinge.w, 1.0]))[:3])
-            for p in (hinge.start, hinge.end)
+            _point3((hinge.frame @ np.array([*p, hinge.w, 1.0]))[:3]) for p in (hinge.start, hinge.end)
         )
         self.swings.append(
             Swing(
@@ -252,7 +268,9 @@ class Assembly:
         saddles = [s for seat in seats if (s := _saddle(shell, seat)) is not None]
         side = box_body.side(shell, saddles)
         self.sides = [side]
-        wholes = [p.whole for p in self.flats]
+        wholes = [p.whole for p in self.flats] + [
+            _way_out(seat) for seat in seats if seat.panel.surface.held != "glued"
+        ]
         off_centre = [f.whole for f in self.fins if f.surface.at_m[1] > 0]
         upright = [f.whole for f in self.fins if f.surface.at_m[1] == 0]
         sweeps = [h.sweep() for p in self.panels for h in p.hinges]
@@ -561,9 +579,9 @@ class Assembly:
                     f"{surface.name} is held by {surface.held} but struts are glued to it: it does not come off."
                 )
                 continue
-            names = [b.name for b in seat.panel.blanks()] + [f"{surface.name} brace"]
+            names = [*(b.name for b in seat.panel.blanks()), f"{surface.name} brace"]
             rods = tuple(r.name for r in self.rods if r.name.startswith(f"{surface.name} spar"))
-            far = 40.0 if seat.on_top else -40.0
+            far = _WAY_OUT_MM if seat.on_top else -_WAY_OUT_MM
             have = {b.name for b in self.blanks()}
             self.removals.append(
                 Removal(
@@ -626,8 +644,7 @@ class Assembly:
         """Where a horn stands: on the hinge line, as far out as its servo."""
         along = (hinge.end - hinge.start) / np.linalg.norm(hinge.end - hinge.start)
         aft = np.array([along[1], -along[0]])
-        m = hinge.moving.matrix
-        local = np.linalg.inv(m) @ np.array([*(1e3 * np.asarray(servo.at_m)), 1.0])
+        local = np.linalg.inv(hinge.frame) @ np.array([*(1e3 * np.asarray(servo.at_m)), 1.0])
         t = float((np.abs(local[:2]) * (1, 1) - hinge.start) @ along) if hinge.moving.group != "fin" else 12.0
         length = float(np.linalg.norm(hinge.end - hinge.start))
         foot = hinge.start + along * min(max(t, 8.0), length - 8.0) + aft * 1.5
@@ -643,13 +660,16 @@ class Assembly:
         for hosts, guests in (
             (self.sides, [*boxed, *stays, *self.struts, *self.plates, *self.mounts, *self.nose[:1]]),
             (self.formers, [*self.covers, *self.decks, *self.tray, *self.mounts]),
-            (flats, [*self.fins_fixed(), *self.struts, *self.braces]),
+            (
+                flats,
+                [*self.fins_fixed(), *self.struts, *self.braces, *(b for p in self.flats for b in p.layers)],
+            ),
             (self.nose[:1], [*self.nose[1:2], *self.plates]),
             (self.nose[2:], self.nose[1:2]),
         ):
             for host in hosts:
                 for guest in guests:
-                    if guest.name.startswith("dowel doubler"):
+                    if guest.name.startswith("dowel doubler") or guest.name.endswith("upper layer"):
                         continue
                     joint = contact(host, guest)
                     if joint is not None:
@@ -657,6 +677,9 @@ class Assembly:
         for plate in [*self.plates, *[m for m in self.mounts if "doubler" in m.name]]:
             self._laminate(plate)
         for p in self.flats:
+            for layer in p.layers:
+                if layer.name.endswith("upper layer"):
+                    self._bead(p.fixed, layer)
             if p.one_piece or not p.surface.mirrored:
                 continue
             front, chord = p.surface.chord_at(0.0)
@@ -671,8 +694,11 @@ class Assembly:
         host = next((f for f in self.formers if abs(f.matrix[0, 3] - plate.matrix[0, 3]) < 20.0), None)
         if plate.name.startswith("dowel"):
             host = self.sides[0]
-        if host is None:
-            return
+        if host is not None:
+            self._bead(host, plate)
+
+    def _bead(self, host: Blank, plate: Blank) -> None:
+        """A bead of glue round a plate's edge."""
         ring = np.asarray(plate.shape.exterior.coords)
         points = plate.to_space(ring)
         runs = [tuple(_point3(p) for p in points)]
@@ -705,6 +731,19 @@ def _point3(p: Floats) -> Point3:
 def _stretch(blank: Blank) -> tuple[float, float]:
     b = blank.half().bounding_box()
     return (float(b[0]), float(b[3]))
+
+
+_WAY_OUT_MM = 40.0
+
+
+def _way_out(seat: _Seat) -> Solid:
+    """All a wing passes through as it is lifted off, or dropped: of each half the hull, so that the V stays open."""
+    import manifold3d as m3
+
+    half = seat.panel.fixed.half()
+    far = _WAY_OUT_MM if seat.on_top else -_WAY_OUT_MM
+    way = m3.Manifold.batch_hull([half, half.translate((0.0, 0.0, far))])
+    return union([way, way.transform(PORT[:3])])
 
 
 def _saddle(shell: box_body.Shell, seat: _Seat) -> Floats | None:

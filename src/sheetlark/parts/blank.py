@@ -72,9 +72,13 @@ class Blank:
         """The starboard one as a solid, or the only one; made once for each shape."""
         if self._held is not None and self._held[0] is self.shape and self._held[1] == len(self.bevels):
             return self._held[2]
-        solid = union([plate(p, self.thickness, m) for p, m in self.flats()])
-        for bevel in self.bevels:
-            solid = solid - wedge(bevel).transform(self.matrix[:3])
+        solids = []
+        for shape, matrix in self.flats():
+            flat = plate(shape, self.thickness, matrix)
+            for bevel in self.bevels:
+                flat = flat - wedge(bevel).transform(matrix[:3])
+            solids.append(flat)
+        solid = union(solids)
         self._held = (self.shape, len(self.bevels), solid)
         return solid
 
@@ -156,19 +160,22 @@ class Blank:
             left = _clean(self.shape.difference(unary_union(thin).buffer(0.05, join_style=MITRE)))
             self.shape = left[0] if left else self.shape
 
-    def to_space(self, points: Floats) -> Floats:
-        """Points of the sheet, shape (n, 2), on the geometry axes, shape (n, 3); on its middle surface."""
-        from shapely import points as as_points
-
+    def to_space(self, points: Floats, w: float = 0.0) -> Floats:
+        """Points of the sheet, shape (n, 2), on the geometry axes, shape (n, 3), at a height above its middle."""
         p = np.atleast_2d(np.asarray(points, dtype=np.float64))
         out = np.empty((len(p), 3))
         for i, (u, v) in enumerate(p):
-            facet = self.facets[0]
-            if len(self.facets) > 1:
-                at = as_points(u, v)
-                facet = min(self.facets, key=lambda f: f.region.distance(at))
-            out[i] = (facet.matrix @ np.array([u, v, 0.0, 1.0]))[:3]
+            out[i] = (self.frame_at(u, v) @ np.array([u, v, w, 1.0]))[:3]
         return out
+
+    def frame_at(self, u: float, v: float) -> Floats:
+        """The matrix of the facet that holds a place of the sheet, or the nearest."""
+        from shapely import points as as_points
+
+        if len(self.facets) == 1:
+            return self.facets[0].matrix
+        at = as_points(u, v)
+        return min(self.facets, key=lambda f: f.region.distance(at)).matrix
 
     def mark(self, kind: Any, points: list[Point], note: str = "") -> None:
         """Draw a line on it."""

@@ -153,11 +153,11 @@ def with_balance(kit: Kit, airframe: Airframe, balance_x_mm: float) -> Kit:
             kit = _swapped(kit, replace(part, marks=(*part.marks, mark)))
     for wing in airframe.wings:
         part = next(p for p in kit.parts if p.name in {wing.name, f"{wing.name} panel"})
-        m = part.copies[0][0].matrix
-        u = (balance_x_mm - m[0, 3]) / m[0, 0]
         front, chord = wing.chord_at(0.0)
-        if 1e3 * front < u < 1e3 * (front + chord):
-            mark = Mark("balance", ((float(u), 0.0), (float(u), 20.0)), "balances here")
+        root = [wing.place(front + share * chord, 0.0)[0] for share in (0.0, 1.0)]
+        if 1e3 * root[0] < balance_x_mm < 1e3 * root[1]:
+            u = on_sheet(part, balance_x_mm, 0.0)[0]
+            mark = Mark("balance", ((u, 0.0), (u, 20.0)), "balances here")
             kit = _swapped(kit, replace(part, marks=(*part.marks, mark)))
     return kit
 

@@ -11,10 +11,11 @@ import numpy as np
 from sheetlark.airframe import V_TAIL_DIHEDRAL_RAD, Hinged, LiftingSurface
 from sheetlark.errors import GeometryError
 from sheetlark.outline import Floats
-from sheetlark.parts.blank import Blank, Facet
-from sheetlark.parts.fits import BEVEL_SPARE_RAD, END_GAP_MM, HINGE_GAP_MM, PANEL_SPARE_MM
+from sheetlark.parts.blank import Blank, Facet, flat_at
+from sheetlark.parts.fits import BEVEL_SPARE_RAD, EDGE_FIT_MM, END_GAP_MM, HINGE_GAP_MM, PANEL_SPARE_MM
 from sheetlark.parts.part import Bevel, Group
-from sheetlark.parts.solids import PORT, Solid, polygons, turn_about, union
+from sheetlark.parts.sections import Curve, curve_of, upper_curve
+from sheetlark.parts.solids import PORT, Solid, plate, polygons, turn_about, union
 from sheetlark.stock import Stock
 
 _GROUPS: dict[str, Group] = {"wing": "wing", "tailplane": "tail", "foreplane": "tail", "fin": "fin"}
@@ -25,12 +26,14 @@ class Hinge:
     """A moving surface and the line it swings about.
 
     start, end : of the hinge line in the panel's plane [mm]
+    frame : of the flat stretch that carries the hinge line
     w : height of the hinge line above the middle of the sheet: the taped face [mm]
     up_rad, down_rad : throws, up towards the marked face of the panel
     """
 
     moving: Blank
     fixed: Blank
+    frame: Floats
     start: Floats
     end: Floats
     w: float
@@ -40,7 +43,7 @@ class Hinge:
 
     def axis(self) -> tuple[Floats, Floats]:
         """A point of the starboard hinge line and its direction, on the geometry axes."""
-        m = self.moving.matrix
+        m = self.frame
         a = (m @ np.array([*self.start, self.w, 1.0]))[:3]
         b = (m @ np.array([*self.end, self.w, 1.0]))[:3]
         return a, (b - a) / np.linalg.norm(b - a)
@@ -80,28 +83,42 @@ class Hinge:
 class Panel:
     """One lifting surface: its fixed blank, what is hinged to it, and the whole as it was drawn.
 
-    whole : the uncut planform as a solid, both sides
+    whole : the uncut planform as a solid, both sides, with what lies on it
+    layers : skins, webs and ribs glued to the panel
+    curve, upper : its own section, and that of a second skin, where they are not flat
     """
 
     surface: LiftingSurface
     fixed: Blank
     hinges: list[Hinge] = field(default_factory=list)
     whole: Any = None
-    whole_shape: Any = None
+    layers: list[Blank] = field(default_factory=list)
+    curve: Curve | None = None
+    upper: Curve | None = None
 
     @property
     def one_piece(self) -> bool:
         return self.fixed.sides == "one"
 
     def blanks(self) -> list[Blank]:
-        return [self.fixed, *(h.moving for h in self.hinges)]
+        return [self.fixed, *(h.moving for h in self.hinges), *self.layers]
 
     def underside(self, x_mm: float, y_mm: float, side: Literal[-1, 1]) -> float:
         """Height of its lower (-1) or upper (+1) face above a point of the plan view. [mm]."""
         m = self.surface.matrix()
         n = m[:3, 2]
         p = m[:3, 3] + side * self.fixed.thickness / 2 * n
-        return float(p[2] - (n[0] * (x_mm - p[0]) + n[1] * (abs(y_mm) - p[1])) / n[2])
+        z = float(p[2] - (n[0] * (x_mm - p[0]) + n[1] * (abs(y_mm) - p[1])) / n[2])
+        curve = self.curve if self.curve is not None else (self.upper if side > 0 else None)
+        if curve is None:
+            return z
+        local = np.linalg.inv(m) @ np.array([x_mm, abs(y_mm), z, 1.0])
+        share = curve.share(float(local[0]), float(local[1]))
+        return z + (curve.rise(float(local[0]), float(local[1])) if share <= curve.shares[-1] else 0.0)
+
+    def to_sheet(self, points: Floats) -> Floats:
+        """Places of its own plane, shape (n, 2), on the flat sheet. [mm]."""
+        return np.atleast_2d(points) if self.curve is None else self.curve.to_sheet(points)
 
 
 def fits_in_one(surface: LiftingSurface, stock: Stock) -> bool:
@@ -127,12 +144,18 @@ def panel(surface: LiftingSurface, stock: Stock) -> Panel:
 
     points = np.asarray(surface.points_mm)
     half = Polygon(points)
-    one = fits_in_one(surface, stock) or not surface.mirrored
+    curve = curve_of(surface) if surface.role == "wing" else None
+    thickness = 1e3 * surface.thickness_m
+    one = (fits_in_one(surface, stock) and curve is None) or not surface.mirrored
     if one and surface.mirrored:
         mirrored = points[::-1] * (1.0, -1.0)
         shape = Polygon(np.concatenate([points, mirrored])).buffer(0)
     else:
         shape = half
+    if curve is not None:
+        shape = curve.outline(
+            _from_root(half, (curve.heights.max() * curve.chord[0] + thickness / 2), surface)
+        )
     group = _GROUPS[surface.role]
     name = surface.name if surface.role == "fin" or one else f"{surface.name} panel"
     fixed = Blank(
@@ -140,19 +163,31 @@ def panel(surface: LiftingSurface, stock: Stock) -> Panel:
         group=group,
         sheet=surface.sheet,
         paper=surface.paper,
-        thickness=1e3 * surface.thickness_m,
+        thickness=thickness,
         shape=shape,
-        facets=(Facet(None, surface.matrix()),),
+        facets=(Facet(None, surface.matrix()),) if curve is None else curve.facets,
         sides="one" if one else "pair",
         face="port side" if surface.role == "fin" else "top",
         where=surface.where,
     )
-    made = Panel(surface, fixed, whole_shape=shape)
-    made.whole = fixed.solid()
+    made = Panel(surface, fixed, curve=curve)
+    if surface.role == "wing":
+        made.upper = upper_curve(surface, thickness)
+        made.layers = layers(made, half)
+    made.whole = union([fixed.solid(), *_filled(made)])
     _check_size(surface, fixed, stock)
     line = surface.hinge_line()
     if surface.control is not None and line is not None:
-        _hinged(made, surface.control, line)
+        _hinged(made, surface.control, made.to_sheet(1e3 * np.asarray(line)))
+    if curve is not None:
+        for k, (a, b) in enumerate(curve.scores()):
+            _score(
+                made,
+                a,
+                b,
+                "" if k else f"{'fold' if surface.section == 'folded' else 'score'}, other face out",
+            )
+        return made
     if not one and surface.role != "fin" and abs(surface.dihedral_rad) > 1e-4:
         _mitre_root(fixed, surface.dihedral_rad)
     fixed.mark(
@@ -176,12 +211,162 @@ def _check_size(surface: LiftingSurface, blank: Blank, stock: Stock) -> None:
         )
 
 
-def _hinged(made: Panel, control: Hinged, line: tuple[tuple[float, float], tuple[float, float]]) -> None:
+def _from_root(half: Any, height: float, surface: LiftingSurface) -> Floats:
+    """A half outline cut back from the centre so that raised sheets do not meet across the dihedral."""
+    from shapely.geometry import box
+
+    back = max(height, 0.0) * math.tan(max(surface.dihedral_rad, 0.0))
+    if back < 1e-6:
+        return np.asarray(half.exterior.coords)[:-1]
+    kept = half.intersection(box(-4e3, back, 4e3, 4e3))
+    return np.asarray(max(polygons(kept), key=lambda p: p.area).exterior.coords)[:-1]
+
+
+def _score(made: Panel, a: tuple[float, float], b: tuple[float, float], note: str) -> None:
+    """A score drawn on whichever parts of a panel it crosses."""
+    from shapely.geometry import LineString
+
+    for blank in (made.fixed, *(h.moving for h in made.hinges)):
+        run = LineString([a, b]).intersection(blank.shape.buffer(-0.4))
+        for piece in getattr(run, "geoms", [run]):
+            if piece.geom_type == "LineString" and piece.length > 5.0:
+                blank.mark(
+                    "fold" if "fold" in note else "score",
+                    [(float(u), float(v)) for u, v in piece.coords],
+                    note,
+                )
+
+
+def layers(made: Panel, half: Any) -> list[Blank]:
+    """What is glued to a panel to make its section: ribs under an arc, a second skin and its web, a step."""
+    surface, curve, upper = made.surface, made.curve, made.upper
+    t = made.fixed.thickness
+    if curve is not None:
+        return [_rib(made, curve, share, i) for i, share in enumerate((0.3, 0.7))]
+    if upper is None:
+        return []
+    from shapely.geometry import LineString, Polygon
+
+    end = float(upper.shares[-1])
+    v0, v1 = -10.0, 1e3 * surface.half_span_m + 10.0
+    front = Polygon(
+        [
+            (upper.edge_at(v0) - 400.0, v0),
+            (upper.edge_at(v1) - 400.0, v1),
+            (upper.edge_at(v1) + end * upper.chord_at(v1), v1),
+            (upper.edge_at(v0) + end * upper.chord_at(v0), v0),
+        ]
+    )
+    height = float(upper.heights.max()) * upper.chord[0] + 1.5 * t
+    area = max(polygons(half.intersection(front)), key=lambda p: p.area)
+    skin = Blank(
+        name=f"{surface.name} upper {'skin' if surface.section == 'hollow' else 'layer'}",
+        group="wing",
+        sheet=surface.sheet,
+        paper=surface.paper,
+        thickness=t,
+        shape=upper.outline(_from_root(area, height, surface)),
+        facets=upper.facets,
+        sides="pair",
+        face="top",
+        where=(*surface.where, "section"),
+    )
+    if surface.section == "stepped":
+        skin.facets = (Facet(None, upper.facets[0].matrix),)
+        return [skin]
+    for a, b in upper.scores():
+        run = LineString([a, b]).intersection(skin.shape.buffer(-0.4))
+        if run.geom_type == "LineString" and not run.is_empty:
+            skin.mark("fold", [(float(u), float(v)) for u, v in run.coords], "fold over the spar web")
+    return [skin, _web(made, upper, skin, height)]
+
+
+def _filled(made: Panel) -> list[Solid]:
+    """What lies over a panel, as lumps without the hollow: nothing of the body may stay between two skins."""
+    import manifold3d as m3
+    from shapely.geometry import Polygon
+
+    lumps = []
+    to_panel = np.linalg.inv(made.surface.matrix())
+    for layer in made.layers:
+        if "upper" not in layer.name:
+            continue
+        for shape, matrix in layer.flats():
+            p = np.asarray(shape.exterior.coords)
+            below = (to_panel @ matrix @ np.column_stack([p, np.zeros(len(p)), np.ones(len(p))]).T)[:2].T
+            foot = plate(Polygon(below).buffer(0), made.fixed.thickness, made.surface.matrix())
+            half = m3.Manifold.batch_hull([plate(shape, layer.thickness, matrix), foot])
+            lumps += [half, half.transform(PORT[:3])]
+    return lumps
+
+
+def _web(made: Panel, upper: Curve, skin: Blank, height: float) -> Blank:
+    """The spar of a hollow wing: a strip on edge under the fold, as high as the section there."""
+    from shapely.geometry import Polygon
+
+    surface, t = made.surface, made.fixed.thickness
+    share = surface.crest
+    v0 = max(height, 0.0) * math.tan(max(surface.dihedral_rad, 0.0)) + 0.5
+    v1 = 0.94 * 1e3 * surface.half_span_m
+    at = [np.array([upper.edge_at(v) + share * upper.chord_at(v), v, 0.0]) for v in (v0, v1)]
+    run = at[1] - at[0]
+    local = flat_at(at[0], run, np.array([0.0, 0.0, 1.0]))
+    tall = [upper.rise(p[0], p[1]) for p in at]
+    length = float(np.linalg.norm(run))
+    web = Blank(
+        name=f"{surface.name} spar web",
+        group="wing",
+        sheet=surface.sheet,
+        paper=surface.paper,
+        thickness=t,
+        shape=Polygon([(0.0, t / 2), (length, t / 2), (length, tall[1]), (0.0, tall[0])]),
+        facets=(Facet(None, surface.matrix() @ local),),
+        sides="pair",
+        face="front",
+        where=(*surface.where, "section"),
+    )
+    web.yield_to(made.fixed.solid(), EDGE_FIT_MM)
+    web.yield_to(skin.solid(), EDGE_FIT_MM)
+    return web
+
+
+def _rib(made: Panel, curve: Curve, along: float, index: int) -> Blank:
+    """A rib glued under a curved panel, which holds its section; flat below."""
+    from shapely.geometry import Polygon
+
+    surface, t = made.surface, made.fixed.thickness
+    v = along * 1e3 * surface.half_span_m
+    end = 1.0 if surface.control is None else 1.0 - surface.control.chord_share - 0.02
+    shares = np.linspace(0.02, end, 40)
+    u = curve.edge_at(v) + shares * curve.chord_at(v)
+    top = np.array([curve.rise(float(x), v) for x in u])
+    low = np.full_like(top, -t / 2)
+    shape = Polygon(np.concatenate([np.column_stack([u, top + 0.01]), np.column_stack([u, low])[::-1]]))
+    local = np.eye(4)
+    local[:3, 0], local[:3, 1], local[:3, 2], local[:3, 3] = (1, 0, 0), (0, 0, 1), (0, -1, 0), (0, v, 0)
+    rib = Blank(
+        name=f"{surface.name} {'inner' if index == 0 else 'outer'} rib",
+        group="wing",
+        sheet=surface.sheet,
+        paper=surface.paper,
+        thickness=t,
+        shape=shape.buffer(0),
+        facets=(Facet(None, surface.matrix() @ local),),
+        sides="pair",
+        face="outer",
+        where=(*surface.where, "section"),
+    )
+    rib.yield_to(made.fixed.solid(), EDGE_FIT_MM)
+    rib.drop_slivers(1.5)
+    return rib
+
+
+def _hinged(made: Panel, control: Hinged, line: Floats) -> None:
     """Part the moving surface from the panel along its hinge line, end gaps and bevel with it."""
     from shapely.geometry import Polygon
     from shapely.ops import unary_union
 
-    a, b = 1e3 * np.asarray(line[0]), 1e3 * np.asarray(line[1])
+    a, b = line
     along = (b - a) / np.linalg.norm(b - a)
     aft = np.array([along[1], -along[0]])
     to_centre = control.start < 1e-6
@@ -272,6 +457,7 @@ def _hinged(made: Panel, control: Hinged, line: tuple[tuple[float, float], tuple
         Hinge(
             moving=blank,
             fixed=made.fixed,
+            frame=blank.frame_at(*_point(0.5 * (a + b) + 2.0 * aft)),
             start=a + bounds[0] * along,
             end=a + bounds[1] * along,
             w=t / 2,

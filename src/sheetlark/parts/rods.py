@@ -55,9 +55,9 @@ def spars(panel: Panel, stock: Stock) -> tuple[list[RodPiece], list[Joint]]:
             a, b = line
             run = (b - a) / np.linalg.norm(b - a)
             side = np.array([-run[1], run[0]]) * width / 2
-            corners = [a + side, b + side, b - side, a - side, a + side]
+            corners = panel.to_sheet(np.array([a + side, b + side, b - side, a - side, a + side]))
             panel.fixed.mark("slot-edge", [(float(u), float(v)) for u, v in corners], note)
-            ends = [(panel.surface.matrix() @ np.array([*p, w, 1.0]))[:3] for p in (a, b)]
+            ends = list(panel.fixed.to_space(panel.to_sheet(np.array([a, b])), w))
             sides = (
                 [(ends, "")]
                 if panel.one_piece

@@ -38,7 +38,10 @@ def test_printable(given_text, shown):
     assert printable(given_text) == shown
 
 
-@pytest.mark.parametrize(("angle", "shown"), [(0, 0), (180, 0), (90, 90), (-90, 90), (135, -45), (-170, 10)])
+@pytest.mark.parametrize(
+    ("angle", "shown"),
+    [(0, 0), (180, 0), (90, 90), (-90, 90), (135, -45), (-170, 10), (-87, 93), (-50, -50), (120, 120)],
+)
 def test_words_read_upright(angle, shown):
     assert upright(angle) == pytest.approx(shown)
 

@@ -63,32 +63,34 @@ class Style:
 
 
 STYLES: dict[Layer, Style] = {
-    Layer.SHEET: Style(width_mm=0.18, colour=SOFT, cad_colour=8),
+    Layer.SHEET: Style(
+        width_mm=0.13, dashes=(15.0, 2.5), colour=SOFT, cad_colour=8, says="edge of the stock sheet"
+    ),
     Layer.ALIGN: Style(width_mm=0.13, colour=SOFT, cad_colour=9),
     Layer.GLUE: Style(width_mm=0.30, dashes=(0.4, 1.3), colour=ACCENT, cad_colour=30, says="glue line"),
-    Layer.PLACE: Style(width_mm=0.18, dashes=(1.6, 1.2), cad_colour=8, says="another part sits here"),
+    Layer.PLACE: Style(width_mm=0.13, dashes=(1.2, 1.2), cad_colour=8, says="another part sits here"),
     Layer.GRAIN: Style(width_mm=0.18, cad_colour=8, says="grain, or flutes, along the arrow"),
     Layer.DATUM: Style(width_mm=0.18, dashes=(12.0, 1.6, 1.6, 1.6), cad_colour=5, says="datum line"),
     Layer.THRUST: Style(
-        width_mm=0.25, dashes=(12.0, 1.4, 1.4, 1.4, 1.4, 1.4), cad_colour=5, says="thrust line"
+        width_mm=0.18, dashes=(12.0, 1.4, 1.4, 1.4, 1.4, 1.4), cad_colour=5, says="thrust line"
     ),
-    Layer.BALANCE: Style(width_mm=0.35, colour=ACCENT, cad_colour=1, says="balance point"),
+    Layer.BALANCE: Style(width_mm=0.35, colour=ACCENT, cad_colour=1, says="balance point, a ringed cross"),
     Layer.DIMENSION: Style(width_mm=0.13, cad_colour=8),
     Layer.NOTE: Style(width_mm=0.18, cad_colour=7),
     Layer.TEXT: Style(width_mm=0.18, cad_colour=7),
-    Layer.HINGE: Style(width_mm=0.40, dashes=(3.0, 1.5), colour=ACCENT, cad_colour=1, says="hinge line"),
+    Layer.HINGE: Style(width_mm=0.50, dashes=(2.2, 1.4), colour=ACCENT, cad_colour=1, says="hinge line"),
     Layer.BEVEL: Style(
         width_mm=0.25,
-        dashes=(6.0, 1.2, 0.8, 1.2, 0.8, 1.2),
+        dashes=(5.0, 1.2, 0.6, 1.2, 0.6, 1.2),
         colour=ACCENT,
         cad_colour=30,
         says="bevel to here",
     ),
     Layer.FOLD: Style(
-        width_mm=0.35, dashes=(7.0, 1.5, 1.0, 1.5), colour=ACCENT, cad_colour=1, says="fold along here"
+        width_mm=0.40, dashes=(7.0, 1.5, 1.0, 1.5), colour=ACCENT, cad_colour=1, says="fold along here"
     ),
     Layer.SCORE: Style(
-        width_mm=0.25, dashes=(1.8, 1.0), colour=ACCENT, cad_colour=6, says="score: cut one face only"
+        width_mm=0.25, dashes=(5.0, 1.5), colour=ACCENT, cad_colour=6, says="score: cut one face only"
     ),
     Layer.CUT: Style(width_mm=0.30, cad_colour=7, says="cut through"),
 }
@@ -124,7 +126,7 @@ class Lettering:
 
     at : middle of the capital letters' height and of the line's length [mm]
     size_mm : size of the type (its em); capitals are about 0.73 of it
-    angle_deg : anticlockwise, from -90 to 90 so that it reads upright
+    angle_deg : anticlockwise, from -60 to 120 so that it reads upright
     bold : whether it is set bold
     """
 

@@ -161,9 +161,12 @@ class FreeSpace:
 
 
 def upright(angle_deg: float) -> float:
-    """The same direction, read from below or from the right: from -90 (not included) to 90. [deg]."""
-    turned = (angle_deg + 90.0) % 180.0 - 90.0
-    return 90.0 if turned <= -90.0 + 1e-9 else turned
+    """The same direction, read from below or from the right: from -60 (not included) to 120. [deg].
+
+    Words that run steeply are read from the right, as on any drawing; those that fall gently keep their fall.
+    """
+    turned = (angle_deg + 60.0) % 180.0 - 60.0
+    return 120.0 if turned <= -60.0 + 1e-9 else turned
 
 
 def stand(

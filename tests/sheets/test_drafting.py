@@ -182,6 +182,16 @@ def test_no_words_across_a_cut_whatever_the_part(stock, span, root, taper, holes
         assert cuts_crossed(drawing) == []
 
 
+def test_holes_that_meet_do_not_stop_the_drawing(stock):
+    part = make(
+        1, "former", box(80, 60), holes=[box(30, 20, 10, 20), box(30, 20, 30, 30), box(30, 10, 60, 5)]
+    )
+    kit = Kit(name="k", parts=(part,))
+    for drawing in (*draw_nesting(nest(kit, stock), kit), draw_patterns(kit, stock)):
+        assert len(drawing.on(Layer.CUT)) == 4
+        assert cuts_crossed(drawing) == []
+
+
 def test_patterns_show_each_part_once_with_its_size(kit, stock):
     drawing = draw_patterns(kit, stock)
     rings = sum(1 + len(p.holes) for p in kit.parts)

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
 from sheetlark.errors import SheetError, StockError
-from sheetlark.parts import Kit
+from sheetlark.parts import Kit, Mark
 from sheetlark.sheets import nest
 
 from .kits import biplane, box, ellipse, make
@@ -124,6 +124,17 @@ def test_two_parts_of_one_number(stock):
     kit = Kit(name="k", parts=(make(1, "a", box(20, 20)), make(1, "b", box(30, 20))))
     with pytest.raises(SheetError, match="'a' and 'b' all have the number 1"):
         nest(kit, stock)
+
+
+@pytest.mark.parametrize("where", ["outline", "mark"])
+def test_a_point_that_is_not_a_number(stock, where):
+    part = make(
+        1, "a", box(20, 20), marks=(Mark("datum", ((0.0, 1.0), (10.0, math.nan))),) * (where == "mark")
+    )
+    if where == "outline":
+        object.__setattr__(part, "outline", np.array([(0, 0), (math.inf, 0), (20, 20)]))
+    with pytest.raises(SheetError, match="part 1 'a' has a point that is not a number"):
+        nest(Kit(name="k", parts=(part,)), stock)
 
 
 def test_unknown_material(stock):

@@ -110,9 +110,15 @@ def _left(part: Part, p: Placed) -> float:
 
 def placed_shape(part: Part, p: Placed) -> Polygon:
     """The material of a placed copy, its holes taken out."""
+    from shapely import get_parts, make_valid
     from shapely.geometry import Polygon
 
-    return Polygon(p.move(part.outline), [p.move(h) for h in part.holes])
+    shape = Polygon(p.move(part.outline), [p.move(h) for h in part.holes])
+    if shape.is_valid:
+        return shape
+    # Holes that meet each other or the edge: what is left of the material still has to be lettered.
+    left = [g for g in get_parts(make_valid(shape)) if isinstance(g, Polygon)]
+    return max(left, key=lambda g: g.area)
 
 
 def placed_cuts(part: Part, p: Placed, kerf_mm: float = 0.0) -> list[Line]:

@@ -246,7 +246,8 @@ def _check(kit: Kit, margin_mm: float, gap_mm: float) -> None:
         names = " and ".join(repr(p.name) for p in kit.parts if p.number == twice)
         raise SheetError(f"{names} all have the number {twice}; number every part once, from 1")
     for part in kit.parts:
-        if not all(np.isfinite(points).all() for points in (part.outline, *part.holes)):
+        runs = [part.outline, *part.holes, *(np.asarray(m.points, dtype=np.float64) for m in part.marks)]
+        if not all(np.isfinite(points).all() for points in runs):
             raise SheetError(f"part {part.number} {part.name!r} has a point that is not a number. Redraw it.")
 
 

@@ -148,7 +148,7 @@ def _hole_sizes(
 ) -> list[Lettering]:
     """The size of each hole, in it where it fits, else beside it inside the part, else not at all."""
     from shapely import unary_union
-    from shapely.geometry import LineString, Polygon
+    from shapely.geometry import LinearRing, LineString, Polygon
 
     made: list[Lettering] = []
     inside = shape.buffer(-0.6)
@@ -158,6 +158,7 @@ def _hole_sizes(
         middle = 0.5 * (low + high)
         ink = unary_union(
             [LineString(m.points).buffer(0.3) for m in marks]
+            + [LinearRing(h).buffer(0.3) for h in holes]
             + [letter_box(w).buffer(0.4) for w in (*words, *made)]
         )
         within = Polygon(hole).buffer(-0.6)

@@ -56,6 +56,7 @@ def draw_patterns(kit: Kit, stock: Stock) -> Drawing:
             dy_mm=round(EDGE_MM + height - y - part.size_mm[1] - float(low[1]), 3),
         )
         shape, marks = placed_shape(part, p), placed_marks(part, p, placed_shape(part, p))
+        cuts = placed_cuts(part, p)
         sheet = stock.sheet(part.sheet)
         blocks = label_blocks(part, material=sheet.name, papered=sheet.paper_thickness_m > 0)
         label = label_inside(shape, marks, blocks)
@@ -66,8 +67,8 @@ def draw_patterns(kit: Kit, stock: Stock) -> Drawing:
         dims, figures = _overall(shape, owner_of(p))
         made += [*marks, *dims]
         words += figures
-        words += _hole_sizes([p.move(h) for h in part.holes], shape, marks, [*label, *beside])
-        made += placed_cuts(part, p)
+        words += _hole_sizes(cuts, shape, marks, [*label, *beside])
+        made += cuts
     rank = {layer: i for i, layer in enumerate(Layer)}
     made.sort(key=lambda line: rank[line.layer])
     return Drawing(
@@ -144,7 +145,7 @@ def hole_size(hole: Floats) -> str:
 
 
 def _hole_sizes(
-    holes: Sequence[Floats], shape: Polygon, marks: Sequence[Line], words: Sequence[Lettering]
+    cuts: Sequence[Line], shape: Polygon, marks: Sequence[Line], words: Sequence[Lettering]
 ) -> list[Lettering]:
     """The size of each hole, in it where it fits, else beside it inside the part, else not at all."""
     from shapely import unary_union
@@ -152,13 +153,13 @@ def _hole_sizes(
 
     made: list[Lettering] = []
     inside = shape.buffer(-0.6)
-    for hole in holes:
+    for hole in (line.points for line in cuts[:-1]):  # the last is the outline
         text = hole_size(hole)
         low, high = hole.min(axis=0), hole.max(axis=0)
         middle = 0.5 * (low + high)
         ink = unary_union(
             [LineString(m.points).buffer(0.3) for m in marks]
-            + [LinearRing(h).buffer(0.3) for h in holes]
+            + [LinearRing(line.points).buffer(0.3) for line in cuts]
             + [letter_box(w).buffer(0.4) for w in (*words, *made)]
         )
         within = Polygon(hole).buffer(-0.6)

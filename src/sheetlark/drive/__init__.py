@@ -9,7 +9,7 @@ from sheetlark.drive.battery import CUT_OFF_V, RESERVE, REST_CUT_OFF_V, open_cir
 from sheetlark.drive.bench_fit import BenchFit, BenchReading, Residual, fit_bench
 from sheetlark.drive.endurance import Duration, Phase, duration
 from sheetlark.drive.family import measured_family
-from sheetlark.drive.matching import Combination, Ranking, RefusalCount, rank
+from sheetlark.drive.matching import Combination, Ranking, RefusalCount, assess, rank
 from sheetlark.drive.motor import MAGNET_LIMIT_K, winding_temperature_k
 from sheetlark.drive.nose import (
     FLAT_NOSE,
@@ -20,6 +20,7 @@ from sheetlark.drive.nose import (
     Nose,
     net_thrust,
     propeller_sizes,
+    slipstream_loss_n,
 )
 from sheetlark.drive.propeller import MeasuredPoint, Propeller, ideal_power_coefficient
 from sheetlark.drive.ranking_view import ranking_chart, ranking_table
@@ -75,6 +76,7 @@ __all__ = [
     "States",
     "StaticFigures",
     "ThrustAngles",
+    "assess",
     "best_thrust_angles",
     "duration",
     "equilibrium",
@@ -91,6 +93,7 @@ __all__ = [
     "ranking_chart",
     "ranking_table",
     "settle",
+    "slipstream_loss_n",
     "static_figures",
     "throttled",
     "winding_temperature_k",

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from sheetlark.drive.battery import RESERVE
+from sheetlark.drive.nose import Nose
 from sheetlark.errors import SolveError
 
 
@@ -71,13 +72,17 @@ class Requirements:
 
     bare_mass_kg, bare_balance_x_m : the model ready to fly, without motor, propeller, controller and battery
     balance_x_m, balance_tolerance_m : where it must balance, and how near
+    forward_tolerance_m : how much further forward will do as well; as near as aft where None
     motor_x_m, propeller_x_m, controller_x_m : where those sit, once placed
     battery_from_x_m, battery_to_x_m : where the middle of the battery may lie
+    battery_ends_x_m : between which its ends must lie, whatever its length
     bay_m : length, width, height of the battery's room; infinite if open
     wing_area_m2, cl_max, drag_zero, drag_due_to_lift : C_D = drag_zero + drag_due_to_lift C_L²
-    largest_propeller_m : what clears ground, booms and body
+    largest_propeller_m, clears : what clears ground, booms and body, and which of them is nearest, in words
     motors : alike
-    thrust_kept : share of the free thrust left by the nose behind the disc
+    thrust_kept : share of the free thrust left, whatever the propeller
+    nose : what stands behind each disc; a larger propeller loses less of its thrust on it
+    wake_fraction : of the airspeed that is missing at a pusher's disc
     """
 
     bare_mass_kg: float
@@ -94,9 +99,14 @@ class Requirements:
     drag_due_to_lift: float
     largest_propeller_m: float
     balance_tolerance_m: float = 0.002
+    forward_tolerance_m: float | None = None
+    battery_ends_x_m: tuple[float, float] = (-math.inf, math.inf)
+    clears: str = "what stands beside it"
     bay_m: tuple[float, float, float] = (math.inf, math.inf, math.inf)
     motors: int = 1
     thrust_kept: float = 1.0
+    nose: Nose | None = None
+    wake_fraction: float = 0.0
     reserve: float = RESERVE
     full_share: float = 0.25
     density_kg_m3: float = 1.225

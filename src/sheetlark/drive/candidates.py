@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +14,7 @@ from sheetlark.drive.battery import CUT_OFF_V
 from sheetlark.drive.endurance import RADIO_A
 from sheetlark.drive.family import Floats
 from sheetlark.drive.motor import no_load_rpm
+from sheetlark.drive.nose import slipstream_loss_n
 from sheetlark.drive.settling import LEAD_OHM, Circuits, propeller_of, settle, throttled
 from sheetlark.drive.static_figures import LEAST_READ_RPM, motor_spread, static_spreads
 from sheetlark.stock import Controller, Motor, Pack, StockPropeller
@@ -22,7 +23,10 @@ Integers = NDArray[np.int64]
 GRAVITY_MS2 = 9.80665
 CONTROLLER_MARGIN = 1.15  # a controller's rating over the current it will see (common practice)
 CRUISE_OVER_STALL = 1.4  # common practice
+LARGEST_OVER_BELL = 12.0  # propeller over bell diameter: shaft and bearings (common practice, no source)
 TIP_SPEED_MS = 205.0  # Mach 0.6: beyond it tips lose lift and howl (common practice)
+
+_HAIR_M = 1e-6  # rounding of sizes read in inches
 
 Reason = tuple[str, NDArray[np.bool_], Callable[[int], str]]
 
@@ -128,6 +132,8 @@ class Candidates:
     drive_mass: Floats
     battery_x: Floats
     wanted_x: Floats
+    battery_low_x: Floats
+    battery_high_x: Floats
     balance_x: Floats
     thrust: Floats
     amps: Floats
@@ -139,6 +145,7 @@ class Candidates:
     tip_speed: Floats
     stall: Floats
     cruise_throttle: Floats
+    climb: Floats
     full_min: Floats
     cruise_min: Floats
     mixed_min: Floats
@@ -174,20 +181,34 @@ class Candidates:
             + control * r.controller_x_m
         )
         wanted_x = (mass * r.balance_x_m - moment) / pack
-        battery_x = np.clip(wanted_x, r.battery_from_x_m, r.battery_to_x_m)
+        half = 0.5 * parts.pack_size[b, 0]
+        low = np.maximum(r.battery_from_x_m, r.battery_ends_x_m[0] + half)
+        high = np.minimum(r.battery_to_x_m, r.battery_ends_x_m[1] - half)
+        battery_x = np.where(low <= high, np.clip(wanted_x, low, high), 0.5 * (low + high))
         weight = mass * GRAVITY_MS2
         stall = np.sqrt(2 * weight / (r.density_kg_m3 * r.wing_area_m2 * r.cl_max))
         cruise = np.minimum(CRUISE_OVER_STALL * stall, 100.0)
         cl = r.cl_max / CRUISE_OVER_STALL**2
-        drag = weight * (r.drag_zero + r.drag_due_to_lift * cl**2) / cl / r.thrust_kept
+        drag = weight * (r.drag_zero + r.drag_due_to_lift * cl**2) / cl
+        diameter = parts.diameter[p]
+
+        def net(each_n: Floats, speed_ms: Floats | float) -> Floats:
+            """Thrust of all propellers, less what their slipstream loses on the nose."""
+            return np.asarray(k * r.thrust_kept * (each_n - _lost(r, each_n, speed_ms, diameter)))
+
+        # The free thrust that leaves the drag: the loss is a small share of it and settles in a few steps.
+        asked = drag / r.thrust_kept
+        for _ in range(4):
+            asked = drag / r.thrust_kept + k * _lost(r, asked / k, cruise, diameter)
+        at_disc = cruise * (1.0 - r.wake_fraction)
         throttle, cruise_amps = throttled(
             c,
-            thrust_n=np.minimum(drag, 9e3),
-            airspeed_ms=cruise,
+            thrust_n=np.minimum(asked, 9e3),
+            airspeed_ms=at_disc,
             charge=0.5,
             density_kg_m3=r.density_kg_m3,
         )
-        flying = settle(c, airspeed_ms=cruise, throttle=1.0, charge=0.6, density_kg_m3=r.density_kg_m3)
+        flying = settle(c, airspeed_ms=at_disc, throttle=1.0, charge=0.6, density_kg_m3=r.density_kg_m3)
         minutes = 60.0 * (1 - r.reserve) * parts.capacity[b]
         full_amps = flying.pack_current_a + RADIO_A
         cruise_amps = cruise_amps + RADIO_A
@@ -198,8 +219,10 @@ class Candidates:
             drive_mass=drive_mass,
             battery_x=battery_x,
             wanted_x=wanted_x,
+            battery_low_x=low,
+            battery_high_x=high,
             balance_x=(moment + pack * battery_x) / mass,
-            thrust=k * still.thrust_n * r.thrust_kept,
+            thrust=net(still.thrust_n, 0.0),
             amps=still.pack_current_a,
             motor_amps=still.motor_current_a,
             rpm=still.rpm,
@@ -209,10 +232,18 @@ class Candidates:
             tip_speed=math.pi * parts.diameter[p] * still.rpm / 60,
             stall=stall,
             cruise_throttle=throttle,
+            climb=(net(flying.thrust_n, cruise) - drag) * cruise / weight,
             full_min=minutes / full_amps,
             cruise_min=minutes / cruise_amps,
             mixed_min=minutes / (r.full_share * full_amps + (1 - r.full_share) * cruise_amps),
             enough_controller=enough,
+        )
+
+    @classmethod
+    def joined(cls, several: list[Candidates]) -> Candidates:
+        """One after the other."""
+        return cls(
+            **{f.name: np.concatenate([getattr(s, f.name) for s in several], axis=-1) for f in fields(cls)}
         )
 
     @property
@@ -243,9 +274,7 @@ class Candidates:
             (
                 "current too much for the controllers",
                 ~self.enough_controller,
-                lambda i: (
-                    f"no controller in stock stands {CONTROLLER_MARGIN * self.motor_amps[i]:.1f} A on {parts.cells[b[i]]:.0f} cells"
-                ),
+                lambda i: self._weak_controller(i, parts),
             ),
             (
                 "current too much for the cells",
@@ -292,10 +321,13 @@ class Candidates:
             ),
             (
                 "does not balance",
-                np.abs(off) > r.balance_tolerance_m,
+                (off > r.balance_tolerance_m)
+                | (
+                    off < -(r.balance_tolerance_m if r.forward_tolerance_m is None else r.forward_tolerance_m)
+                ),
                 lambda i: (
                     f"the battery's middle would have to lie at {1e3 * self.wanted_x[i]:.0f} mm; its room is "
-                    f"{1e3 * r.battery_from_x_m:.0f} to {1e3 * r.battery_to_x_m:.0f} mm, which leaves the balance "
+                    f"{1e3 * self.battery_low_x[i]:.0f} to {1e3 * self.battery_high_x[i]:.0f} mm, which leaves the balance "
                     f"{1e3 * abs(off[i]):.0f} mm too far {'aft' if off[i] > 0 else 'forward'}"
                 ),
             ),
@@ -307,6 +339,16 @@ class Candidates:
                 ),
             ),
         ]
+
+    def _weak_controller(self, i: int, parts: Parts) -> str:
+        amps = self.motor_amps[i]
+        if len(parts.controllers) == 1:
+            only = parts.controllers[0]
+            return (
+                f"the controller stands {only.max_current_a:.0f} A on up to {only.max_cells} cells; the motor draws "
+                f"{amps:.1f} A on {parts.cells[self.which[2, i]]:.0f}, and {CONTROLLER_MARGIN:g} times as much is wanted"
+            )
+        return f"no controller in stock stands {CONTROLLER_MARGIN * amps:.1f} A on {parts.cells[self.which[2, i]]:.0f} cells"
 
     def spreads(self, r: Requirements, parts: Parts, chosen: Integers) -> tuple[Floats, Floats]:
         """Relative spreads of static thrust and current of some of them, shape (chosen,)."""
@@ -327,3 +369,55 @@ class Candidates:
             density_kg_m3=r.density_kg_m3,
         )
         return thrust, current
+
+
+def _lost(r: Requirements, each_n: Floats, speed_ms: Floats | float, diameter_m: Floats) -> Floats:
+    """What each propeller's slipstream loses on the nose behind it. [N]."""
+    if r.nose is None:
+        return np.zeros_like(each_n)
+    return slipstream_loss_n(
+        each_n, airspeed_ms=speed_ms, diameter_m=diameter_m, nose=r.nose, density_kg_m3=r.density_kg_m3
+    )
+
+
+def hopeless(r: Requirements, parts: Parts, which: Integers) -> list[Reason]:
+    """What no solving can save, with whom it strikes and how it is said."""
+    m, p, b = which
+    length, width, height = r.bay_m
+    sizes = parts.pack_size
+    upright = (sizes[:, 1] <= width + _HAIR_M) & (sizes[:, 2] <= height + _HAIR_M)
+    turned = (sizes[:, 2] <= width + _HAIR_M) & (sizes[:, 1] <= height + _HAIR_M)
+    goes_in = (sizes[:, 0] <= length + _HAIR_M) & (upright | turned)
+    return [
+        (
+            "propeller does not clear",
+            parts.diameter[p] > r.largest_propeller_m + 1e-9,
+            lambda i: (
+                f"the propeller is {1e3 * parts.diameter[p[i]]:.0f} mm across; {1e3 * r.largest_propeller_m:.0f} mm "
+                f"clears {r.clears}"
+            ),
+        ),
+        (
+            "too many cells",
+            parts.cells[b] > parts.max_cells[m],
+            lambda i: (
+                f"{parts.cells[b[i]]:.0f} cells; the motor stands {parts.max_cells[m[i]]:.0f}. Fewer cells."
+            ),
+        ),
+        (
+            "battery does not go in",
+            ~goes_in[b],
+            lambda i: (
+                f"the battery is {' x '.join(f'{1e3 * v:.0f}' for v in sizes[b[i]])} mm; its room is "
+                f"{' x '.join(f'{1e3 * v:.0f}' for v in r.bay_m)} mm"
+            ),
+        ),
+        (
+            "propeller too large for the motor's bell",
+            parts.diameter[p] > LARGEST_OVER_BELL * parts.body_diameter[m],
+            lambda i: (
+                f"the propeller is {parts.diameter[p[i]] / parts.body_diameter[m[i]]:.0f} times the motor's bell; "
+                f"{LARGEST_OVER_BELL:.0f} is the most its shaft and bearings are made for"
+            ),
+        ),
+    ]

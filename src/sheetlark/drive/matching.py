@@ -7,26 +7,32 @@ All combinations are solved side by side.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sheetlark.drive.aims import AIMS, Aim, Requirements
-from sheetlark.drive.candidates import CRUISE_OVER_STALL, Candidates, Parts
+from sheetlark.drive.candidates import CRUISE_OVER_STALL, Candidates, Integers, Parts, Reason, hopeless
 from sheetlark.drive.family import Floats
 from sheetlark.drive.settling import DriveLine, propeller_of
 from sheetlark.errors import SolveError
 from sheetlark.stock import Controller, Motor, Pack, Stock, StockPropeller
 
-LARGEST_OVER_BELL = 12.0  # propeller over bell diameter: shaft and bearings (common practice, no source)
+AT_A_TIME = 4096  # combinations solved side by side: few enough to stop between, enough to be quick
+
+Progress = Callable[[float, str], None]
+Choice = tuple[Motor, StockPropeller, Pack, Controller]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Combination:
     """One combination in the model. `refusals` is empty for one that will do.
 
+    static_thrust_n, thrust_to_weight : less what the nose behind the disc costs
+    motor_current_a : of one motor, standing still
+    climb_ms : at cruise speed and full throttle, three fifths of the charge left
     balance_x_m : with the battery at ``battery_x_m``, as near as its room allows
     full_throttle_min, cruise_min, mixed_min : down to the reserve; nan where cruise cannot be held
     thrust_spread, current_spread : relative standard deviations: sizes and typical figures say no more
@@ -45,6 +51,7 @@ class Combination:
     static_thrust_n: float
     thrust_to_weight: float
     static_current_a: float
+    motor_current_a: float
     thrust_spread: float
     current_spread: float
     static_rpm: float
@@ -53,11 +60,23 @@ class Combination:
     stall_ms: float
     cruise_ms: float
     cruise_throttle: float
+    climb_ms: float
     full_throttle_min: float
     cruise_min: float
     mixed_min: float
     score: float
     refusals: tuple[str, ...]
+
+    @property
+    def tightest(self) -> tuple[str, float]:
+        """Which of motor, controller and cells is nearest its limit on current, and the share of it used."""
+        shares = {
+            "motor": self.motor_current_a / self.motor.max_current_a,
+            "controller": self.motor_current_a / self.controller.max_current_a,
+            "cells": self.static_current_a / (self.pack.continuous_c * self.pack.capacity_ah),
+        }
+        name = max(shares, key=lambda each: shares[each])
+        return name, shares[name]
 
     @property
     def drive_line(self) -> DriveLine:
@@ -83,15 +102,23 @@ class RefusalCount:
 class Ranking:
     """Combinations that will do, best first; those refused, the nearest misses first; and why the others fell.
 
-    tried, will_do : how many there were, and how many had no reason against them; `fitting` may hold fewer
+    requirements : of the model they were tried in
+    to_try, tried : how many there are, and how many were tried before it was told to stop
+    will_do : how many had no reason against them; `fitting` may hold fewer
+    today : the model's present drive, tried alike; None where none was given
+    ahead_of_today : how many of those that will do have a better score than it
     """
 
     aim: Aim
+    requirements: Requirements
+    to_try: int
     tried: int
     will_do: int
     fitting: tuple[Combination, ...]
     refused: tuple[Combination, ...]
     counts: tuple[RefusalCount, ...]
+    today: Combination | None = None
+    ahead_of_today: int = 0
 
 
 def rank(
@@ -102,8 +129,11 @@ def rank(
     motors: tuple[Motor, ...] | None = None,
     propellers: tuple[StockPropeller, ...] | None = None,
     packs: tuple[Pack, ...] | None = None,
+    today: Choice | None = None,
     keep_fitting: int = 500,
     keep_refused: int = 200,
+    progress: Progress | None = None,
+    should_stop: Callable[[], bool] | None = None,
 ) -> Ranking:
     """Try every combination of the stock, or of the parts given, and rank them for an aim.
 
@@ -115,8 +145,14 @@ def rank(
     aim : Aim or its name in `AIMS`
     motors, propellers, packs : tuple, optional
         Only these; the whole stock's if left out.
+    today : tuple, optional
+        Motor, propeller, pack and controller that are in the model now, tried beside the others.
     keep_fitting, keep_refused : int
         How many of each to return in full.
+    progress : callable, optional
+        Called with a fraction and a few words.
+    should_stop : callable, optional
+        Asked between batches; the ranking is then of those tried so far.
 
     Raises
     ------
@@ -135,73 +171,89 @@ def rank(
         if not items:
             raise SolveError(f"no {name} to choose from; add one to your stock")
     r = requirements
+    tell = progress or (lambda _share, _words: None)
+    stop = should_stop or (lambda: False)
     grid = np.indices((len(m_all), len(p_all), len(b_all))).reshape(3, -1)
-    tried = grid.shape[1]
     parts = Parts.of(m_all, p_all, b_all, e_all)
-    counts: dict[str, int] = {}
-    # What no solving can save goes first.
-    hopeless: tuple[tuple[str, NDArray[np.bool_]], ...] = (
-        ("propeller does not clear", parts.diameter[grid[1]] > r.largest_propeller_m + 1e-9),
-        ("too many cells", parts.cells[grid[2]] > parts.max_cells[grid[0]]),
-        ("battery does not go in", ~_goes_in(parts.pack_size[grid[2]], r.bay_m)),
-        (
-            "propeller too large for the motor's bell",
-            parts.diameter[grid[1]] > LARGEST_OVER_BELL * parts.body_diameter[grid[0]],
-        ),
-    )
-    out = np.zeros(tried, dtype=bool)
-    for reason, mask in hopeless:
-        counts[reason] = int(mask.sum())
-        out |= mask
-    survivors = grid[:, ~out]
-    found = Candidates.solve(r, parts, survivors) if survivors.shape[1] else None
-    will_do = 0
+    first = hopeless(r, parts, grid)
+    counts = {name: int(mask.sum()) for name, mask, _ in first}
+    survivors = grid[:, ~np.any([mask for _, mask, _ in first], axis=0)]
+    solved: list[Candidates] = []
+    done = 0
+    while done < survivors.shape[1] and not stop():
+        batch = survivors[:, done : done + AT_A_TIME]
+        solved.append(Candidates.solve(r, parts, batch))
+        done += batch.shape[1]
+        tell(done / survivors.shape[1], f"{done} of {survivors.shape[1]} drives solved")
     fitting: list[Combination] = []
     refused: list[Combination] = []
-    if found is not None:
+    good_scores = np.zeros(0)
+    if solved:
+        found = Candidates.joined(solved)
         reasons = found.reasons(r, aim, parts)
         for name, mask, _ in reasons:
             counts[name] = int(mask.sum())
         number = np.sum([mask for _, mask, _ in reasons], axis=0)
-        will_do = int(np.count_nonzero(number == 0))
         score = found.score(aim)
+        good_scores = score[number == 0]
         order = np.argsort(-score, kind="stable")
         good = [int(i) for i in order if number[i] == 0][:keep_fitting]
         bad_order = np.lexsort((-score, number))
         bad = [int(i) for i in bad_order if number[i] > 0][:keep_refused]
-        chosen = np.array([*good, *bad], dtype=np.int64)
-        spreads = found.spreads(r, parts, chosen) if chosen.size else (chosen, chosen)
-        made = [
-            _combination(
-                found,
-                int(i),
-                parts,
-                r,
-                score=float(score[i]),
-                spreads=(float(spreads[0][k]), float(spreads[1][k])),
-                refusals=tuple(says(int(i)) for _, mask, says in reasons if mask[i]),
-            )
-            for k, i in enumerate(chosen)
-        ]
+        made = _combinations(found, np.array([*good, *bad], dtype=np.int64), parts, r, score, reasons)
         fitting, refused = made[: len(good)], made[len(good) :]
+    now = None if today is None else assess(r, today, aim)
     return Ranking(
         aim=aim,
-        tried=tried,
-        will_do=will_do,
+        requirements=r,
+        to_try=grid.shape[1],
+        tried=grid.shape[1] - survivors.shape[1] + done,
+        will_do=int(good_scores.size),
         fitting=tuple(fitting),
         refused=tuple(refused),
         counts=tuple(
             RefusalCount(reason=k, count=v) for k, v in sorted(counts.items(), key=lambda kv: -kv[1]) if v
         ),
+        today=now,
+        ahead_of_today=0 if now is None else int(np.count_nonzero(good_scores > now.score + 1e-9)),
     )
 
 
-def _goes_in(sizes: Floats, bay: tuple[float, float, float]) -> NDArray[np.bool_]:
-    """Whether a pack, lying along the bay and turned about its length if need be, goes in."""
-    length, width, height = bay
-    upright = (sizes[:, 1] <= width) & (sizes[:, 2] <= height)
-    turned = (sizes[:, 2] <= width) & (sizes[:, 1] <= height)
-    return np.asarray((sizes[:, 0] <= length) & (upright | turned))
+def assess(requirements: Requirements, choice: Choice, aim: Aim) -> Combination:
+    """One drive in the model, with every reason against it, as `rank` tries them."""
+    motor, propeller, pack, controller = choice
+    parts = Parts.of((motor,), (propeller,), (pack,), (controller,))
+    which = np.zeros((3, 1), dtype=np.int64)
+    found = Candidates.solve(requirements, parts, which)
+    reasons = [*hopeless(requirements, parts, which), *found.reasons(requirements, aim, parts)]
+    only = np.zeros(1, dtype=np.int64)
+    return _combinations(found, only, parts, requirements, found.score(aim), reasons)[0]
+
+
+def _combinations(
+    found: Candidates,
+    chosen: Integers,
+    parts: Parts,
+    r: Requirements,
+    score: Floats,
+    reasons: list[Reason],
+) -> list[Combination]:
+    """Those chosen, in full."""
+    if not chosen.size:
+        return []
+    thrust_off, current_off = found.spreads(r, parts, chosen)
+    return [
+        _combination(
+            found,
+            int(i),
+            parts,
+            r,
+            score=float(score[i]),
+            spreads=(float(thrust_off[k]), float(current_off[k])),
+            refusals=tuple(says(int(i)) for _, mask, says in reasons if mask[i]),
+        )
+        for k, i in enumerate(chosen)
+    ]
 
 
 def _combination(
@@ -228,6 +280,7 @@ def _combination(
         static_thrust_n=float(found.thrust[i]),
         thrust_to_weight=float(found.thrust_to_weight[i]),
         static_current_a=float(found.amps[i]),
+        motor_current_a=float(found.motor_amps[i]),
         thrust_spread=spreads[0],
         current_spread=spreads[1],
         static_rpm=float(found.rpm[i]),
@@ -236,6 +289,7 @@ def _combination(
         stall_ms=float(found.stall[i]),
         cruise_ms=float(CRUISE_OVER_STALL * found.stall[i]),
         cruise_throttle=float(found.cruise_throttle[i]),
+        climb_ms=float(found.climb[i]),
         full_throttle_min=float(found.full_min[i]),
         cruise_min=float(found.cruise_min[i]),
         mixed_min=float(found.mixed_min[i]),

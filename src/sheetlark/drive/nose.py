@@ -17,6 +17,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
+from sheetlark.drive.family import Floats
 from sheetlark.drive.propeller import Propeller
 from sheetlark.drive.settling import DriveLine, OperatingPoint, equilibrium
 from sheetlark.errors import GeometryError
@@ -77,6 +80,28 @@ def induced_velocity_ms(
     return math.sqrt(half**2 + max(thrust_n, 0.0) / (2.0 * density_kg_m3 * area)) - half
 
 
+def slipstream_loss_n(
+    thrust_n: Floats | float,
+    *,
+    airspeed_ms: Floats | float,
+    diameter_m: Floats | float,
+    nose: Nose,
+    density_kg_m3: float = 1.225,
+) -> Floats:
+    """Extra drag that each propeller's slipstream makes on the nose, shape (...); see `net_thrust`. [N].
+
+    Standing still it is a share of the thrust that depends on the diameter alone.
+    """
+    radius = 0.5 * np.asarray(diameter_m, dtype=np.float64)
+    speed = np.asarray(airspeed_ms, dtype=np.float64)
+    disc = math.pi * radius**2
+    exposed = np.maximum(np.minimum(nose.frontal_area_m2, disc) - HUB**2 * disc, 0.0)
+    w = np.sqrt(0.25 * speed**2 + np.maximum(thrust_n, 0.0) / (2.0 * density_kg_m3 * disc)) - 0.5 * speed
+    local = speed + w * (1.0 + nose.behind_m / np.hypot(radius, nose.behind_m))
+    extra = 0.5 * density_kg_m3 * (local**2 - speed**2)
+    return np.asarray(nose.drag_coefficient * exposed * extra, dtype=np.float64)
+
+
 def net_thrust(
     *,
     thrust_n: float,
@@ -91,12 +116,15 @@ def net_thrust(
     with the airframe. The hub's shadow, a fifth of the radius, is free. The part of a body wider than the disc
     is outside the slipstream.
     """
-    radius = 0.5 * diameter_m
-    exposed = min(nose.frontal_area_m2, math.pi * radius**2) - math.pi * (HUB * radius) ** 2
-    w = induced_velocity_ms(thrust_n, airspeed_ms, diameter_m, density_kg_m3)
-    local = airspeed_ms + w * (1.0 + nose.behind_m / math.hypot(radius, nose.behind_m))
-    extra = 0.5 * density_kg_m3 * (local**2 - airspeed_ms**2)
-    lost = nose.drag_coefficient * max(exposed, 0.0) * extra
+    lost = float(
+        slipstream_loss_n(
+            thrust_n,
+            airspeed_ms=airspeed_ms,
+            diameter_m=diameter_m,
+            nose=nose,
+            density_kg_m3=density_kg_m3,
+        )
+    )
     return NetThrust(
         free_n=thrust_n,
         net_n=thrust_n - lost,

@@ -53,12 +53,30 @@ def _planform(rng: np.random.Generator, style: str, semi: float, root: float, le
         le = le_x + a * (root - c)
         te = le + c
         return np.vstack([np.c_[le, y], np.c_[te, y][::-1]])
-    taper = {"rectangular": 1.0, "tapered": rng.uniform(0.4, 0.8), "swept": rng.uniform(0.35, 0.8), "rounded": rng.uniform(0.7, 1.0), "centre": rng.uniform(0.5, 0.8)}[style]
+    taper = {
+        "rectangular": 1.0,
+        "tapered": rng.uniform(0.4, 0.8),
+        "swept": rng.uniform(0.35, 0.8),
+        "rounded": rng.uniform(0.7, 1.0),
+        "centre": rng.uniform(0.5, 0.8),
+    }[style]
     tip = root * taper
-    sweep = {"rectangular": 0.0, "swept": semi * np.tan(np.radians(rng.uniform(12, 28)))}.get(style, rng.uniform(0.1, 0.9) * (root - tip))
+    sweep = {"rectangular": 0.0, "swept": semi * np.tan(np.radians(rng.uniform(12, 28)))}.get(
+        style, rng.uniform(0.1, 0.9) * (root - tip)
+    )
     if style == "centre":
         knee = semi * rng.uniform(0.25, 0.45)
-        return np.array([[le_x, 0], [le_x, knee], [le_x + sweep, semi], [le_x + sweep + tip, semi], [le_x + root, knee], [le_x + root, 0]], float)
+        return np.array(
+            [
+                [le_x, 0],
+                [le_x, knee],
+                [le_x + sweep, semi],
+                [le_x + sweep + tip, semi],
+                [le_x + root, knee],
+                [le_x + root, 0],
+            ],
+            float,
+        )
     if style == "rounded":
         r = rng.uniform(0.5, 1.0) * tip
         ys = semi - r
@@ -73,7 +91,9 @@ def _planform(rng: np.random.Generator, style: str, semi: float, root: float, le
 
 def _section(x0: float, chord: float, z: float, thick: float) -> Points:
     t = np.linspace(0, 1, 40)
-    half = 5 * thick * chord * (0.2969 * np.sqrt(t) - 0.126 * t - 0.3516 * t**2 + 0.2843 * t**3 - 0.1036 * t**4)
+    half = (
+        5 * thick * chord * (0.2969 * np.sqrt(t) - 0.126 * t - 0.3516 * t**2 + 0.2843 * t**3 - 0.1036 * t**4)
+    )
     return np.vstack([np.c_[x0 + chord * t, z + half], np.c_[x0 + chord * t, z - 0.5 * half][::-1]])
 
 
@@ -126,7 +146,14 @@ def aeroplane(seed: int, kind: str | None = None) -> Aeroplane:
         tip = root * rng.choice([0.0, rng.uniform(0.08, 0.25)])
         le_x = length * rng.uniform(0.96, 0.99) - root
         te_sweep = rng.choice([0.0, rng.uniform(-0.1, 0.05) * root])
-        half = np.array([[le_x, 0], [le_x + root + te_sweep - tip, semi], [le_x + root + te_sweep, semi], [le_x + root, 0]])
+        half = np.array(
+            [
+                [le_x, 0],
+                [le_x + root + te_sweep - tip, semi],
+                [le_x + root + te_sweep, semi],
+                [le_x + root, 0],
+            ]
+        )
         if tip == 0.0:
             half = np.delete(half, 2, 0)
         wings.append(("wing", half, 0.0))
@@ -156,7 +183,16 @@ def aeroplane(seed: int, kind: str | None = None) -> Aeroplane:
         ys = half[:, 1].max()
         t0 = sec_thick * (te0 - le0) * 0.6
         zz = z + dihedral * ys
-        front[key] = np.array([[0, z + t0], [ys, zz + 0.3 * t0], [ys, zz - 0.3 * t0], [0, z - t0], [-ys, zz - 0.3 * t0], [-ys, zz + 0.3 * t0]])
+        front[key] = np.array(
+            [
+                [0, z + t0],
+                [ys, zz + 0.3 * t0],
+                [ys, zz - 0.3 * t0],
+                [0, z - t0],
+                [-ys, zz - 0.3 * t0],
+                [-ys, zz + 0.3 * t0],
+            ]
+        )
     # tail
     hinge = None
     if not delta:
@@ -171,8 +207,14 @@ def aeroplane(seed: int, kind: str | None = None) -> Aeroplane:
         hinge = room - troot * 0.4
         front["tail"] = np.array([[-tsemi, tz - 2], [tsemi, tz - 2], [tsemi, tz + 2], [-tsemi, tz + 2]])
         if rng.random() < 0.6:
-            w = np.interp(hinge, thalf[: len(thalf) // 2, 0], thalf[: len(thalf) // 2, 1]) if tstyle != "rectangular" else tsemi
-            details["top"] += [np.array([[hinge, tail_w], [hinge, 0.9 * min(w, tsemi)]]) * (1, s) for s in (1, -1)]
+            w = (
+                np.interp(hinge, thalf[: len(thalf) // 2, 0], thalf[: len(thalf) // 2, 1])
+                if tstyle != "rectangular"
+                else tsemi
+            )
+            details["top"] += [
+                np.array([[hinge, tail_w], [hinge, 0.9 * min(w, tsemi)]]) * (1, s) for s in (1, -1)
+            ]
         details["side"].append(np.array([[room - troot, tz], [room, tz]]))
     # fin
     froot = (root * rng.uniform(0.5, 0.8)) if not delta else length * rng.uniform(0.2, 0.3)
@@ -183,7 +225,12 @@ def aeroplane(seed: int, kind: str | None = None) -> Aeroplane:
         fin = np.array([[fx, fz], [fx + 0.5 * froot, fz + fh], [fx + froot, fz + fh], [fx + froot, fz]])
     else:
         t = np.linspace(0, np.pi / 2, 30)
-        fin = np.vstack([np.c_[fx + 0.7 * froot * (1 - np.cos(t)), fz + fh * np.sin(t)], np.c_[fx + froot - 0.3 * froot * (1 - np.sin(t))[::-1] * 0, fz + fh * np.cos(t)[::1]]])
+        fin = np.vstack(
+            [
+                np.c_[fx + 0.7 * froot * (1 - np.cos(t)), fz + fh * np.sin(t)],
+                np.c_[fx + froot - 0.3 * froot * (1 - np.sin(t))[::-1] * 0, fz + fh * np.cos(t)[::1]],
+            ]
+        )
         fin[30:, 0] = fx + 0.7 * froot + 0.3 * froot * np.sin(t)
         fin = np.vstack([fin, [fx + froot, fz]])
     side["fin"] = fin
@@ -193,19 +240,32 @@ def aeroplane(seed: int, kind: str | None = None) -> Aeroplane:
         wr = span * rng.uniform(0.02, 0.035)
         gx, gz = length * (0.16 if not delta else 0.5), -deepest - wr * rng.uniform(0.8, 1.8)
         side["wheel"] = _disc(gx, gz, wr)
-        details["side"].append(np.array([[gx + 0.03 * length, np.interp(gx + 0.03 * length, x, zb)], [gx, gz]]))
+        details["side"].append(
+            np.array([[gx + 0.03 * length, np.interp(gx + 0.03 * length, x, zb)], [gx, gz]])
+        )
         for s in (1, -1):
-            front[f"wheel{s}"] = np.array([[-0.3, -1], [0.3, -1], [0.3, 1], [-0.3, 1]]) * wr + (s * half_w * 1.8, gz)
+            front[f"wheel{s}"] = np.array([[-0.3, -1], [0.3, -1], [0.3, 1], [-0.3, 1]]) * wr + (
+                s * half_w * 1.8,
+                gz,
+            )
             details["front"].append(np.array([[s * half_w * 0.6, -deepest * 0.6], [s * half_w * 1.8, gz]]))
     if kind == "bi":
         zs = sorted(z for _, _, z in wings)
         for s in (1, -1):
             y = s * semi * 0.62
-            details["front"].append(np.array([[y, zs[0] + dihedral * abs(y)], [y, zs[1] + dihedral * abs(y)]]))
+            details["front"].append(
+                np.array([[y, zs[0] + dihedral * abs(y)], [y, zs[1] + dihedral * abs(y)]])
+            )
             details["front"].append(np.array([[s * half_w * 0.5, 0], [s * half_w * 0.9, zs[1]]]))
         for f in (0.2, 0.7):
-            details["side"].append(np.array([[wings[0][1][0, 0] + f * root, zs[0]], [wings[1][1][0, 0] + f * root, zs[1]]]))
-            details["side"].append(np.array([[wings[1][1][0, 0] + f * root, deepest * 0.6], [wings[1][1][0, 0] + f * root, zs[1]]]))
+            details["side"].append(
+                np.array([[wings[0][1][0, 0] + f * root, zs[0]], [wings[1][1][0, 0] + f * root, zs[1]]])
+            )
+            details["side"].append(
+                np.array(
+                    [[wings[1][1][0, 0] + f * root, deepest * 0.6], [wings[1][1][0, 0] + f * root, zs[1]]]
+                )
+            )
     prop = rng.random()
     pr = span * rng.uniform(0.1, 0.15)
     if not delta and prop < 0.35:
@@ -216,13 +276,28 @@ def aeroplane(seed: int, kind: str | None = None) -> Aeroplane:
         details["front"].append(np.vstack([_disc(0, 0, pr), _disc(0, 0, pr)[:1]]))
     cx = length * rng.uniform(0.3, 0.4)
     if rng.random() < 0.6:
-        details["top"].append(np.vstack([_disc(0, 0, 1), [[1, 0]]]) * (0.06 * length, 0.55 * half_w) + (cx, 0))
+        details["top"].append(
+            np.vstack([_disc(0, 0, 1), [[1, 0]]]) * (0.06 * length, 0.55 * half_w) + (cx, 0)
+        )
         ztop = float(np.interp(cx, x, zt))
         t = np.linspace(0, np.pi, 30)
         if rng.random() < 0.5:
-            side["canopy"] = np.c_[cx - 0.09 * length * np.cos(t), ztop - 0.15 * half_w + 0.7 * half_w * np.sin(t)]
-        details["side"].append(np.array([[cx - 0.05 * length, ztop - 0.3 * half_w], [cx + 0.05 * length, ztop - 0.3 * half_w]]))
-    return Aeroplane(kind=kind, span_mm=span, length_mm=length, top=top, side=side, front=front, details=details, elevator_hinge_mm=hinge)
+            side["canopy"] = np.c_[
+                cx - 0.09 * length * np.cos(t), ztop - 0.15 * half_w + 0.7 * half_w * np.sin(t)
+            ]
+        details["side"].append(
+            np.array([[cx - 0.05 * length, ztop - 0.3 * half_w], [cx + 0.05 * length, ztop - 0.3 * half_w]])
+        )
+    return Aeroplane(
+        kind=kind,
+        span_mm=span,
+        length_mm=length,
+        top=top,
+        side=side,
+        front=front,
+        details=details,
+        elevator_hinge_mm=hinge,
+    )
 
 
 # -- drawing -----------------------------------------------------------------------------------------------
@@ -249,7 +324,9 @@ def disturbances(seed: int) -> dict[str, object]:
         "panels": some(0.5),
         "gaps": int(r.integers(1, 6)) if some(0.4) else 0,
         "crossing": int(r.integers(1, 4)) if some(0.4) else 0,
-        "style": str(r.choice(["painter", "painter", "wire", "union", "filled"], p=[0.3, 0.2, 0.3, 0.15, 0.05])),
+        "style": str(
+            r.choice(["painter", "painter", "wire", "union", "filled"], p=[0.3, 0.2, 0.3, 0.15, 0.05])
+        ),
         "pen": float(r.choice([1.0, 1.5, 2, 3, 4, 6])),
         "fine": float(r.choice([0.5, 1.0])),
         "blueprint": some(0.07),
@@ -269,10 +346,20 @@ def draw(plane: Aeroplane, seed: int = 0, over: int = 2, **how: object) -> Drawi
     style = str(get("style", "painter"))
     layout = str(get("layout", "nose-up"))
     # local picture coordinates of each view: u right, v down
-    nose = {"nose-up": "up", "nose-left": "left", "nose-right": "right", "column": "left", "mixed": "up"}[layout]
-    side_nose = {"nose-up": "left", "nose-left": "left", "nose-right": "right", "column": "left", "mixed": "right"}[layout]
+    nose = {"nose-up": "up", "nose-left": "left", "nose-right": "right", "column": "left", "mixed": "up"}[
+        layout
+    ]
+    side_nose = {
+        "nose-up": "left",
+        "nose-left": "left",
+        "nose-right": "right",
+        "column": "left",
+        "mixed": "right",
+    }[layout]
     maps = {
-        "top": {"up": lambda p: p[:, ::-1], "left": lambda p: p * (1, -1), "right": lambda p: p * (-1, 1)}[nose],
+        "top": {"up": lambda p: p[:, ::-1], "left": lambda p: p * (1, -1), "right": lambda p: p * (-1, 1)}[
+            nose
+        ],
         "side": {"left": lambda p: p * (1, -1), "right": lambda p: p * (-1, -1)}[side_nose],
         "front": lambda p: p * (1, -1),
     }
@@ -290,13 +377,29 @@ def draw(plane: Aeroplane, seed: int = 0, over: int = 2, **how: object) -> Drawi
         fx = t[0] + gap if layout == "nose-left" else 0
         off = 0 if layout == "nose-left" else f[0] + gap
         tx = local["top"][0] - local["side"][0]
-        at = {"top": np.array([off, 0.0]), "side": np.array([off - tx, t[1] + gap]), "front": np.array([fx, t[1] + gap])}
+        at = {
+            "top": np.array([off, 0.0]),
+            "side": np.array([off - tx, t[1] + gap]),
+            "front": np.array([fx, t[1] + gap]),
+        }
     elif layout == "column":
-        at = {"side": np.array([0.0, 0]), "top": np.array([0.0, s[1] + gap]), "front": np.array([0.0, s[1] + t[1] + 2 * gap])}
+        at = {
+            "side": np.array([0.0, 0]),
+            "top": np.array([0.0, s[1] + gap]),
+            "front": np.array([0.0, s[1] + t[1] + 2 * gap]),
+        }
     elif layout == "mixed":
-        at = {"top": np.array([0.0, 0]), "front": np.array([t[0] + gap, 0.0]), "side": np.array([t[0] + gap, f[1] + gap])}
+        at = {
+            "top": np.array([0.0, 0]),
+            "front": np.array([t[0] + gap, 0.0]),
+            "side": np.array([t[0] + gap, f[1] + gap]),
+        }
     else:
-        at = {"top": np.array([0.0, 0]), "front": np.array([0.0, t[1] + gap]), "side": np.array([t[0] + gap, 0.3 * t[1]])}
+        at = {
+            "top": np.array([0.0, 0]),
+            "front": np.array([0.0, t[1] + gap]),
+            "side": np.array([t[0] + gap, 0.3 * t[1]]),
+        }
     low = np.min([at[k] for k in at], axis=0)
     at = {k: v - low + margin for k, v in at.items()}
     extent = np.max([at[k] + size[k] for k in at], axis=0) + margin
@@ -323,7 +426,12 @@ def draw(plane: Aeroplane, seed: int = 0, over: int = 2, **how: object) -> Drawi
         drawn[kind] = [place(kind, p) for p in parts.values()]
         allp = np.vstack(drawn[kind])
         boxes[kind] = (*allp.min(0), *allp.max(0))
-        order = sorted(parts, key=lambda k: {"body": 1, "wing-lower": 0, "wing-upper": 3, "tail": 0, "fin": 0, "canopy": 0}.get(k, 2))
+        order = sorted(
+            parts,
+            key=lambda k: {"body": 1, "wing-lower": 0, "wing-upper": 3, "tail": 0, "fin": 0, "canopy": 0}.get(
+                k, 2
+            ),
+        )
         polys = [place(kind, parts[k]) for k in order]
         if style in {"union", "filled"}:
             import shapely
@@ -354,7 +462,11 @@ def draw(plane: Aeroplane, seed: int = 0, over: int = 2, **how: object) -> Drawi
                 for _ in range(int(rng.integers(1, 5))):
                     k = rng.uniform(0.15, 0.85)
                     x0 = lo + k * (hi - lo)
-                    cut = shapely.LineString([(x0[0], lo[1] - 5), (x0[0], hi[1] + 5)] if rng.random() < 0.5 else [(lo[0] - 5, x0[1]), (hi[0] + 5, x0[1])])
+                    cut = shapely.LineString(
+                        [(x0[0], lo[1] - 5), (x0[0], hi[1] + 5)]
+                        if rng.random() < 0.5
+                        else [(lo[0] - 5, x0[1]), (hi[0] + 5, x0[1])]
+                    )
                     seg = poly.intersection(cut)
                     for g in getattr(seg, "geoms", [seg]):
                         if g.geom_type == "LineString":
@@ -372,7 +484,9 @@ def draw(plane: Aeroplane, seed: int = 0, over: int = 2, **how: object) -> Drawi
             for off in np.arange(-reach, reach, step):
                 c = (lo + hi) / 2 + np.array([off, 0.0])
                 cut = shapely.LineString([c - reach * np.array([0.7, 0.7]), c + reach * np.array([0.7, 0.7])])
-                seg = poly.intersection(cut).intersection(shapely.box(lo[0] + a * (hi[0] - lo[0]), lo[1], lo[0] + bnd * (hi[0] - lo[0]), hi[1]))
+                seg = poly.intersection(cut).intersection(
+                    shapely.box(lo[0] + a * (hi[0] - lo[0]), lo[1], lo[0] + bnd * (hi[0] - lo[0]), hi[1])
+                )
                 for g in getattr(seg, "geoms", [seg]):
                     if g.geom_type == "LineString" and g.length > 0:
                         line(np.array(g.coords), max(1, over))
@@ -384,7 +498,9 @@ def draw(plane: Aeroplane, seed: int = 0, over: int = 2, **how: object) -> Drawi
         i = int(rng.integers(len(p)))
         v = p[i] + rng.uniform(0.2, 0.8) * (p[(i + 1) % len(p)] - p[i])
         r = rng.uniform(1.0, 3.0) * over
-        d.ellipse([v[0] - r - pen / 2, v[1] - r - pen / 2, v[0] + r + pen / 2, v[1] + r + pen / 2], fill=255) if style != "filled" else None
+        d.ellipse(
+            [v[0] - r - pen / 2, v[1] - r - pen / 2, v[0] + r + pen / 2, v[1] + r + pen / 2], fill=255
+        ) if style != "filled" else None
     font_px = int(0.028 * plane.span_mm * px)
     font = ImageFont.load_default(size=font_px)
 
@@ -425,7 +541,11 @@ def draw(plane: Aeroplane, seed: int = 0, over: int = 2, **how: object) -> Drawi
             along = (q - p) / np.hypot(*(q - p))
             for e, sgn in ((a, 1), (b, -1)):
                 nrm = np.array([-along[1], along[0]])
-                tip = [e, e + sgn * along * 9 * over + nrm * 3 * over, e + sgn * along * 9 * over - nrm * 3 * over]
+                tip = [
+                    e,
+                    e + sgn * along * 9 * over + nrm * 3 * over,
+                    e + sgn * along * 9 * over - nrm * 3 * over,
+                ]
                 d.polygon([tuple(v) for v in tip], fill=0)
             mid = (a + b) / 2
             half = np.hypot(*(b - a)) / 2
@@ -446,7 +566,12 @@ def draw(plane: Aeroplane, seed: int = 0, over: int = 2, **how: object) -> Drawi
         if nose == "up":
             dim(p, q, np.array([0, y0 - reach - p[1]]), "760")
         else:
-            dim(p, q, np.array([x0 - reach - p[0], 0]) if nose == "left" else np.array([x1 + reach - p[0], 0]), "760")
+            dim(
+                p,
+                q,
+                np.array([x0 - reach - p[0], 0]) if nose == "left" else np.array([x1 + reach - p[0], 0]),
+                "760",
+            )
         b = place("side", np.array([[0.0, 0.0], [plane.length_mm, 0.0]]))
         x0, y0, x1, y1 = boxes["side"]
         ends = plane.side["body"]
@@ -456,7 +581,16 @@ def draw(plane: Aeroplane, seed: int = 0, over: int = 2, **how: object) -> Drawi
     if get("lettering"):
         for kind, words in (("top", "PLAN"), ("side", "SIDE ELEVATION"), ("front", "FRONT")):
             x0, y0, x1, y1 = boxes[kind]
-            d.text(((x0 + x1) / 2, y1 + 0.03 * plane.span_mm * px if dims == "none" else y1 + 0.10 * plane.span_mm * px), words, fill=0, font=font, anchor="mm")
+            d.text(
+                (
+                    (x0 + x1) / 2,
+                    y1 + 0.03 * plane.span_mm * px if dims == "none" else y1 + 0.10 * plane.span_mm * px,
+                ),
+                words,
+                fill=0,
+                font=font,
+                anchor="mm",
+            )
     if get("title"):
         tw, th = 0.45 * plane.span_mm * px, 0.12 * plane.span_mm * px
         x0, y0 = w - tw - 12 * over, h - th - 12 * over

@@ -25,10 +25,16 @@ def _dense(p: np.ndarray, step: float) -> np.ndarray:
     return np.array([line.interpolate(s).coords[0] for s in np.arange(0, line.length, step)])
 
 
-def apart(traced: np.ndarray, true: np.ndarray, *, shift: bool = False, lo_x: float = -1e9) -> tuple[float, float]:
+def apart(
+    traced: np.ndarray, true: np.ndarray, *, shift: bool = False, lo_x: float = -1e9
+) -> tuple[float, float]:
     """Mean and worst distance between two closed outlines, both ways. [same unit]"""
     if shift:
-        traced = traced + (0.0, (true[:, 1].max() + true[:, 1].min() - traced[:, 1].max() - traced[:, 1].min()) / 2)
+        traced = (
+            *traced,
+            0.0,
+            (true[:, 1].max() + true[:, 1].min() - traced[:, 1].max() - traced[:, 1].min()) / 2,
+        )
     a, b = _dense(traced, 3.0), _dense(true, 3.0)
     la, lb = shapely.LinearRing(traced), shapely.LinearRing(true)
     d = np.r_[shapely.distance(shapely.points(a), lb), shapely.distance(shapely.points(b), la)]

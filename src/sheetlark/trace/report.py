@@ -24,12 +24,12 @@ def run(
     force: bool,
 ) -> Iterator[str]:
     """Trace, and yield the lines to print: the document, or words; write the starting design if asked."""
-    from sheetlark.units import read_length, read_mass
+    from sheetlark.units import LENGTH, MASS
 
     if out is not None and out.exists() and not force:
         raise PictureError(f"{out} is there already; choose another name, or add --force to write over it")
     tracing = trace_picture(
-        picture, span_m=read_length(span), length_m=None if length is None else read_length(length), page=page
+        picture, span_m=LENGTH.read(span), length_m=None if length is None else LENGTH.read(length), page=page
     )
     yield tracing.to_json() if as_json else "\n".join(words(tracing))
     if out is None:
@@ -39,7 +39,7 @@ def run(
     made = design_from(
         tracing,
         name=out.stem.replace("-", " ").replace("_", " ").strip().capitalize(),
-        target_mass_kg=None if mass is None else read_mass(mass),
+        target_mass_kg=None if mass is None else MASS.read(mass),
         refuse=without,
     )
     write_text(out, made.toml)
@@ -53,8 +53,10 @@ def run(
 def words(tracing: Tracing) -> list[str]:
     """The tracing in plain lines."""
     out = [
-        f"{tracing.picture}: {tracing.size_px[0]} x {tracing.size_px[1]} px, turned {tracing.turned_deg:+.1f} deg, "
-        f"read with {100 * tracing.confidence:.0f} % confidence"
+        (
+            f"{tracing.picture}: {tracing.size_px[0]} x {tracing.size_px[1]} px, turned {tracing.turned_deg:+.1f} deg, "
+            f"read with {100 * tracing.confidence:.0f} % confidence"
+        )
     ]
     for v in tracing.views:
         x0, y0, x1, y1 = v.box_px

@@ -321,7 +321,7 @@ def _trace(
                 side_nose, side_frame = side_wanted, _flipped_side(side_frame, side_rings)
             side_length_px = float(np.ptp(np.vstack(side_rings.rings) @ side_frame.first))
             scale = mm_per_px
-            if abs(side_length_px * mm_per_px / length - 1.0) > 0.04:
+            if abs(side_length_px * mm_per_px / length - 1.0) > 0.12:
                 scale = length / side_length_px
                 notes.append(
                     Note(
@@ -451,9 +451,9 @@ def _trace(
             span_mm=span_seen,
             length_mm=length,
             dihedral_deg=float(np.mean([f.dihedral_deg for f in fronts])) if fronts else None,
-            wing_height_mm=tuple(f.z_mm for f in fronts),
+            wing_height_mm=(fronts[0].z_mm,) if len(fronts) == 1 else (),
             stagger_mm=pair.stagger_mm if pair is not None else None,
-            gap_mm=fronts[1].z_mm - fronts[0].z_mm if len(fronts) == 2 else None,
+            gap_mm=fronts[1].z_mm - fronts[0].z_mm if pair is not None else None,
         ),
         notes=tuple(notes),
         confidence=reading.confidence * (0.6 + 0.4 * sure),

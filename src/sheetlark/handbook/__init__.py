@@ -1,1 +1,79 @@
+"""From the kit to the field: build steps with pictures, lists, gauges, cards, and the pack that holds it all.
 
+Words: an *item* is one copy of a part, or a rod; a *step* puts items on that go on alike; a *gauge* is printed at full
+size to set an angle by; a *pack* is one zip to keep or give away.
+"""
+
+from sheetlark.handbook.access import Access
+from sheetlark.handbook.book import Handbook, gauges_pdf, handbook, handbook_pdf
+from sheetlark.handbook.gauges import Gauge, gauges
+from sheetlark.handbook.lists import Buy, Shopping, cutting_order, shopping, tools
+from sheetlark.handbook.order import Placing, Stage, assemblies, build_order, faults, stages, units
+from sheetlark.handbook.pack import (
+    HandbookFiles,
+    Opened,
+    changelog,
+    differences,
+    open_pack,
+    pack_bytes,
+    read_pack,
+    write_handbook,
+    write_pack,
+)
+from sheetlark.handbook.page import handbook_html, svg_picture
+from sheetlark.handbook.pieces import Contact, Item, Model, take_apart
+from sheetlark.handbook.scene import Eye, Label, Picture, Shown, Stroke, draw
+from sheetlark.handbook.settings import Card, CardLine, LinkageRow, cards, linkages, wiring
+from sheetlark.handbook.steps import Build, Step, build_steps
+
+__all__ = [
+    "Access",
+    "Build",
+    "Buy",
+    "Card",
+    "CardLine",
+    "Contact",
+    "Eye",
+    "Gauge",
+    "Handbook",
+    "HandbookFiles",
+    "Item",
+    "Label",
+    "LinkageRow",
+    "Model",
+    "Opened",
+    "Picture",
+    "Placing",
+    "Shopping",
+    "Shown",
+    "Stage",
+    "Step",
+    "Stroke",
+    "assemblies",
+    "build_order",
+    "build_steps",
+    "cards",
+    "changelog",
+    "cutting_order",
+    "differences",
+    "draw",
+    "faults",
+    "gauges",
+    "gauges_pdf",
+    "handbook",
+    "handbook_html",
+    "handbook_pdf",
+    "linkages",
+    "open_pack",
+    "pack_bytes",
+    "read_pack",
+    "shopping",
+    "stages",
+    "svg_picture",
+    "take_apart",
+    "tools",
+    "units",
+    "wiring",
+    "write_handbook",
+    "write_pack",
+]

@@ -9,7 +9,7 @@ from sheetlark.evaluation import Evaluation
 from sheetlark.handbook.gauges import Gauge, gauges, shim_heights_mm
 from sheetlark.handbook.leaf import TINT, WARN, Leaf
 from sheetlark.handbook.lists import Shopping, cutting_order, shopping, tools
-from sheetlark.handbook.settings import Card, LinkageRow, cards, linkages, wiring
+from sheetlark.handbook.settings import Card, LinkageRow, balance_aim_m, cards, linkages, wiring
 from sheetlark.handbook.steps import Build, Step, build_steps
 from sheetlark.sheets import Nesting, paper_size
 from sheetlark.sheets.drawing import ACCENT, INK, SOFT, Style
@@ -20,6 +20,13 @@ SAFETY = (
     "Lithium cells burn when pierced, crushed, overcharged or shorted: charge them watched, on stone, away from what burns.",
     "Knives and saws: cut away from the hand; glasses on for wire and carbon.",
     "Fly only where and how local law allows: registration, insurance, height and distance are the flier's duty to check.",
+)
+
+
+READING = (
+    "Heavy lines are new in the step, thin lines are there already; numbers are those on the sheets.",
+    "Dotted red: glue, along exactly this line. Dashed blue: hinge tape. Grey arrows: where it goes.",
+    "Looked at from ahead, to starboard and above, unless the new part goes on from another side.",
 )
 
 
@@ -72,8 +79,10 @@ def _covering(evaluation: Evaluation) -> tuple[str, ...]:
     film = evaluation.stock.covering(stated.stock)
     if film.areal_density_kg_m2 <= 0:
         return (
-            "Left bare: the paper of the board is its skin. Seal cut edges and leading edges with a strip of tape or thinned wood "
-            "glue; wet paper lifts.",
+            (
+                "Left bare: the paper of the board is its skin. Seal cut edges and leading edges with a strip of tape or thinned wood "
+                "glue; wet paper lifts."
+            ),
         )
     faces = [
         f"{name}: {where}"
@@ -98,18 +107,24 @@ def _motor(evaluation: Evaluation) -> tuple[str, ...]:
         if height > 0.05
     ]
     lines = [
-        f"Motor: {math.degrees(drive.down):.1f}° down, {math.degrees(drive.right):.1f}° right, "
-        f"its mounting face {show_length(drive.motor_at[0])} behind the nose datum.",
+        (
+            f"Motor: {math.degrees(drive.down):.1f}° down, {math.degrees(drive.right):.1f}° right, "
+            f"its mounting face {show_length(drive.motor_at[0])} behind the nose datum."
+        ),
     ]
     if pads:
-        lines.append(f"Under the mount: {' and '.join(pads)} (as seen from behind). Check with the gauge before the glue or thread lock sets.")
+        lines.append(
+            f"Under the mount: {' and '.join(pads)} (as seen from behind). Check with the gauge before the glue or thread lock sets."
+        )
     stock = evaluation.stock.propeller(drive.propeller)
     lines.append(
         f"Propeller: {stock.name}, its figures to the front. Balance it; fit it last, for the field. "
         "It must turn clear of nose and ground by a finger's width."
     )
     travel = f", and can move {show_length(drive.pack_travel)} either way" if drive.pack_travel > 0 else ""
-    lines.append(f"Battery: centre {show_length(drive.pack_at[0])} behind the nose datum{travel}; strap it, do not wedge it.")
+    lines.append(
+        f"Battery: centre {show_length(drive.pack_at[0])} behind the nose datum{travel}; strap it, do not wedge it."
+    )
     return tuple(lines)
 
 
@@ -121,7 +136,11 @@ def handbook_pdf(book: Handbook, *, paper: str = "a4") -> bytes:
     SheetError
         If there is no such paper.
     """
-    leaf = Leaf(f"{book.name}: handbook", paper_size(paper), subject="How to build, set up and fly it. Print gauges at 100 %.")
+    leaf = Leaf(
+        f"{book.name}: handbook",
+        paper_size(paper),
+        subject="How to build, set up and fly it. Print gauges at 100 %.",
+    )
     _cover(leaf, book)
     _lists(leaf, book)
     _steps(leaf, book)
@@ -181,7 +200,9 @@ def _lists(leaf: Leaf, book: Handbook) -> None:
     leaf.begin("What you need")
     with_price = any(line.price is not None for line in book.shopping.lines)
     head = ["", "What", "How much", "For"] + (["Price"] if with_price else [])
-    widths = [24.0, 58.0, 46.0, leaf.wide - 128.0 - (16.0 if with_price else 0.0)] + ([16.0] if with_price else [])
+    widths = [24.0, 58.0, 46.0, leaf.wide - 128.0 - (16.0 if with_price else 0.0)] + (
+        [16.0] if with_price else []
+    )
     rows, group = [head], ""
     for line in book.shopping.lines:
         row = [line.group if line.group != group else "", line.name, line.amount, line.use]
@@ -192,16 +213,28 @@ def _lists(leaf: Leaf, book: Handbook) -> None:
     leaf.table(rows, widths)
     leaf.y -= 1.5
     if with_price:
-        rest = f"; {book.shopping.without_price} lines without a price in your stock" if book.shopping.without_price else ""
+        rest = (
+            f"; {book.shopping.without_price} lines without a price in your stock"
+            if book.shopping.without_price
+            else ""
+        )
         leaf.words(f"Together {book.shopping.cost:.2f}{rest}.", size=3.2, bold=True)
     else:
-        leaf.words("No prices in the stock: write `price` beside an item in your own stock file, and the cost is summed here.", size=2.9, colour=SOFT)
+        leaf.words(
+            "No prices in the stock: write `price` beside an item in your own stock file, and the cost is summed here.",
+            size=2.9,
+            colour=SOFT,
+        )
     leaf.heading("Tools")
     _bullets(leaf, book.tools)
-    if leaf.y < leaf.margin + 70:
+    if leaf.y < leaf.margin + 12 + sum(leaf.height_of(line, wide=leaf.wide - 6) for line in book.cutting):
         leaf.begin()
     leaf.heading("Cutting out")
     _bullets(leaf, book.cutting, numbered=True)
+    if leaf.y < leaf.margin + 34:
+        leaf.begin()
+    leaf.heading("Reading the pictures")
+    _bullets(leaf, READING)
 
 
 def _steps(leaf: Leaf, book: Handbook) -> None:
@@ -231,7 +264,8 @@ def _step(leaf: Leaf, step: Step, top: float, tall: float) -> None:
     leaf.y = top - 10
     size = 3.05 if sum(map(len, (*step.does, *step.checks, *step.cautions))) < 720 else 2.75
     parts = ", ".join(
-        (f"{number} {name}" if number else name) + (f" × {count}" if count > 1 else "") for number, name, count in step.parts
+        (f"{number} {name}" if number else name) + (f" × {count}" if count > 1 else "")
+        for number, name, count in step.parts
     )
     leaf.words(parts, x=x, wide=words_wide, size=size, bold=True, after=1.5)
     for line in step.does:
@@ -241,7 +275,8 @@ def _step(leaf: Leaf, step: Step, top: float, tall: float) -> None:
         y = leaf.y
         leaf.words(line, x=x + 4.5, wide=words_wide - 4.5, size=size)
         leaf.pen.stroke(
-            [(x + 0.3, y - 2.3), (x + 1.4, y - 3.6), (x + 3.4, y - 0.9)], Style(width_mm=0.45, colour=(0.1, 0.45, 0.2))
+            [(x + 0.3, y - 2.3), (x + 1.4, y - 3.6), (x + 3.4, y - 0.9)],
+            Style(width_mm=0.45, colour=(0.1, 0.45, 0.2)),
         )
     for line in step.cautions:
         height = leaf.height_of(line, wide=words_wide - 7, size=size) + 1.2
@@ -261,7 +296,9 @@ def _set_up(leaf: Leaf, book: Handbook) -> None:
         _bullets(leaf, book.motor)
     if book.linkages:
         leaf.heading("Linkages")
-        rows = [["Control", "Arm hole", "Horn hole", "Throw", "At the trailing edge", "Servo turns", "Push-rod"]]
+        rows = [
+            ["Control", "Arm hole", "Horn hole", "Throw", "At the trailing edge", "Servo turns", "Push-rod"]
+        ]
         for row in book.linkages:
             left_right = row.moves == "rudder"
             a, b = ("left", "right") if left_right else ("up", "down")
@@ -285,8 +322,10 @@ def _set_up(leaf: Leaf, book: Handbook) -> None:
         _bullets(
             leaf,
             (
-                "Centre each servo by the radio before its arm goes on, at right angles to the rod; then set the rod so that the "
-                "surface stands level, by its gauge.",
+                (
+                    "Centre each servo by the radio before its arm goes on, at right angles to the rod; then set the rod so that the "
+                    "surface stands level, by its gauge."
+                ),
                 "Horns on the hinge line: the holes stand exactly over it.",
             ),
         )
@@ -326,7 +365,9 @@ def _diagram(leaf: Leaf, book: Handbook) -> None:
 
 def _boxed(leaf: Leaf, text: str, x: float, y: float) -> None:
     leaf.pen.stroke(
-        [(x, y - 3.5), (x + 32, y - 3.5), (x + 32, y + 3.5), (x, y + 3.5)], Style(width_mm=0.25, colour=INK), closed=True
+        [(x, y - 3.5), (x + 32, y - 3.5), (x + 32, y + 3.5), (x, y + 3.5)],
+        Style(width_mm=0.25, colour=INK),
+        closed=True,
     )
     leaf.pen.write(text, x + 16, y - 1.0, 3.0, middle=True, most_mm=29)
 
@@ -362,7 +403,11 @@ def gauges_pdf(book: Handbook, *, paper: str = "a4") -> bytes:
     """The gauges alone, as part of the plans; empty where a model needs none."""
     if not book.gauges:
         return b""
-    leaf = Leaf(f"{book.name}: gauges", paper_size(paper), subject="Gauges at full size. Print at 100 %, never fit to page.")
+    leaf = Leaf(
+        f"{book.name}: gauges",
+        paper_size(paper),
+        subject="Gauges at full size. Print at 100 %, never fit to page.",
+    )
     gauge_pages(leaf, book.gauges)
     return leaf.finish()
 
@@ -379,20 +424,54 @@ def _cards(leaf: Leaf, book: Handbook) -> None:
     for k, card in enumerate(book.cards[:8]):
         x = (k % 2) * wide + pad
         top = leaf.paper.height_mm - (k // 2) * tall - pad
-        size = 2.95
-        for smaller in (2.95, 2.75, 2.55, 2.35):
+        size = 3.5
+        sketch = 30.0 if k == 0 else 22.0 if k == 1 else 0.0
+        for smaller in (3.5, 3.3, 3.1, 2.9, 2.7, 2.5, 2.3):
             size = smaller
-            if _card_height(leaf, card, wide - 2 * pad, size) <= tall - 2 * pad:
+            if _card_height(leaf, card, wide - 2 * pad, size) <= tall - 2 * pad - sketch:
                 break
         leaf.y = top
         leaf.words(card.title, x=x, size=4.4, bold=True, colour=ACCENT, after=0.8)
         for line in card.lines:
             leaf.y -= size * 1.32
             leaf.pen.write(line.what, x, leaf.y + 0.3 * size, size, most_mm=0.62 * (wide - 2 * pad))
-            leaf.pen.write(line.value, x + 0.64 * (wide - 2 * pad), leaf.y + 0.3 * size, size, bold=True, most_mm=0.36 * (wide - 2 * pad))
+            leaf.pen.write(
+                line.value,
+                x + 0.64 * (wide - 2 * pad),
+                leaf.y + 0.3 * size,
+                size,
+                bold=True,
+                most_mm=0.36 * (wide - 2 * pad),
+            )
         leaf.y -= 0.8 if card.lines else 0.0
         for words in card.words:
             leaf.words(words, x=x, wide=wide - 2 * pad, size=size, after=0.9)
+        low = leaf.paper.height_mm - (k // 2 + 1) * tall + 3.0
+        if k == 0:
+            leaf.picture(book.build.whole, (x, low, wide - 2 * pad, leaf.y - low))
+        elif k == 1:
+            _balance_sketch(leaf, book, (x, low, wide - 2 * pad, leaf.y - low))
+
+
+def _balance_sketch(leaf: Leaf, book: Handbook, box: tuple[float, float, float, float]) -> None:
+    """The model from the side, and the place to hold it."""
+    x, y, wide, tall = box
+    picture = book.build.side
+    x0, y0, x1, y1 = picture.box
+    scale = min((wide - 8) / (x1 - x0), (tall - 12) / (y1 - y0))
+    leaf.picture(picture, (x, y + 4, wide, tall - 4))
+    aim = 1e3 * balance_aim_m(book.evaluation)
+    # from the starboard side the nose lies to the right: picture x is minus the geometry axis
+    at = x + (wide - scale * (x1 - x0)) / 2 + scale * (-aim - x0)
+    foot = y + 4 + (tall - 4 - scale * (y1 - y0)) / 2
+    leaf.pen.stroke(
+        [(at, foot - 0.6), (at - 2.2, foot - 4.2), (at + 2.2, foot - 4.2)],
+        Style(width_mm=0.4, colour=ACCENT),
+        closed=True,
+    )
+    leaf.pen.stroke(
+        [(at, foot), (at, foot + scale * (y1 - y0))], Style(width_mm=0.25, dashes=(1.6, 1.0), colour=ACCENT)
+    )
 
 
 def _card_height(leaf: Leaf, card: Card, wide: float, size: float) -> float:

@@ -37,7 +37,7 @@ class Gauge:
 
     @property
     def box_mm(self) -> tuple[float, float, float, float]:
-        """x and y from, x and y to. [mm]."""
+        """X and y from, x and y to. [mm]."""
         every = np.concatenate([*self.cuts, *self.lines])
         low, high = every.min(axis=0), every.max(axis=0)
         return float(low[0]), float(low[1]), float(high[0]), float(high[1])
@@ -80,7 +80,7 @@ def _incidence(surface: LiftingSurface, thrust_mm: float) -> Gauge:
     face = 1e3 * float(lead[2]) - math.copysign(0.5e3 * surface.thickness_m, float(lead[2]) * 1e3 - thrust_mm)
     gap = face - thrust_mm
     drop = length * math.tan(angle)
-    whole = 12.0 <= abs(gap) and abs(gap) + abs(drop) <= LARGEST_MM[1] * 0.45
+    whole = abs(gap) >= 12.0 and abs(gap) + abs(drop) <= LARGEST_MM[1] * 0.45
     base = abs(gap) if whole else _STRIP_MM
     # the gauge's far edge follows the panel: nose-up means it falls towards the tail
     sense = 1.0 if gap > 0 or not whole else -1.0
@@ -99,7 +99,12 @@ def _incidence(surface: LiftingSurface, thrust_mm: float) -> Gauge:
         lines=(np.array([[14.0, 7.0], [4.0, 7.0], [7.0, 9.0], [4.0, 7.0], [7.0, 5.0]]),),
         words=(
             ("thrust line here", length / 2, 4.0, 0.0),
-            (f"{surface.name}  {math.degrees(angle):+.1f}°", length / 2, max(base - 6.5 - max(0.0, sense * drop) , 10.0), 0.0),
+            (
+                f"{surface.name}  {math.degrees(angle):+.1f}°",
+                length / 2,
+                max(base - 6.5 - max(0.0, sense * drop), 10.0),
+                0.0,
+            ),
             ("nose", 20.0, 7.0, 0.0),
         ),
     )
@@ -139,13 +144,19 @@ def _throw(surface: LiftingSurface) -> Gauge:
     lines = [np.array([[-16.0, 0.0], [reach, 0.0]])]
     words: list[tuple[str, float, float, float]] = []
     left_right = control.moves == "rudder"
-    for angle, sense, name in ((up, 1.0, "left" if left_right else "up"), (down, -1.0, "right" if left_right else "down")):
+    for angle, sense, name in (
+        (up, 1.0, "left" if left_right else "up"),
+        (down, -1.0, "right" if left_right else "down"),
+    ):
         direction = np.array([math.cos(angle), sense * math.sin(angle)])
         lines.append(np.stack([6.0 * direction, reach * direction]))
         travel = flap * math.sin(angle)
         turn = math.degrees(sense * angle)
-        at = (0.58 * reach) * direction + 2.6 * np.array([-direction[1], direction[0]]) * sense
-        words.append((f"{name} {math.degrees(angle):.0f}°, {travel:.0f} mm", float(at[0]), float(at[1]), turn))
+        off = 1.4 if sense > 0 else 3.4
+        at = (0.58 * reach) * direction + off * np.array([-direction[1], direction[0]]) * sense
+        words.append(
+            (f"{name} {math.degrees(angle):.0f}°, {travel:.0f} mm", float(at[0]), float(at[1]), turn)
+        )
     words.append(("hinge", -8.0, 2.2, 0.0))
     arc = np.column_stack([flap * np.cos(t), flap * np.sin(t)])
     lines.append(arc[(t >= -down - 0.02) & (t <= up + 0.02)])
@@ -164,15 +175,28 @@ def _throw(surface: LiftingSurface) -> Gauge:
 def _shaft(down_rad: float, right_rad: float) -> Gauge:
     """Two squares that are not square: firewall against one side, motor shaft along the other."""
     arm = 80.0
-    cuts, lines, words = [], [], []
-    for k, (angle, name) in enumerate(((down_rad, "down, held at the side"), (right_rad, "right, held on top"))):
-        y0 = -k * 62.0
+    cuts: list[Floats] = []
+    lines: list[Floats] = []
+    words: list[tuple[str, float, float, float]] = []
+    for k, (angle, name) in enumerate(
+        ((down_rad, "down, held at the side"), (right_rad, "right, held on top"))
+    ):
+        x0 = k * 96.0
         tip = np.array([arm * math.cos(angle), -arm * math.sin(angle)])
         across = np.array([-math.sin(angle), -math.cos(angle)])
         foot = 45.0
-        cuts.append(np.array([[0.0, 0.0], tip, tip + 12.0 * across, [14.0, -14.0], [14.0, -foot], [0.0, -foot]]) + [0.0, y0])
-        lines.append(np.array([[4.0, -22.0], [4.0, -40.0]]) + [0.0, y0])
-        words.append((f"{math.degrees(angle):.1f}° {name}", arm / 2, -6.0 - arm / 2 * math.tan(angle) + y0, -math.degrees(angle)))
+        shift = np.array([x0, 0.0])
+        corner = [[0.0, 0.0], tip, tip + 12.0 * across, [14.0, -14.0], [14.0, -foot], [0.0, -foot]]
+        cuts.append(np.array(corner) + shift)
+        lines.append(np.array([[4.0, -22.0], [4.0, -40.0]]) + shift)
+        words.append(
+            (
+                f"{math.degrees(angle):.1f}° {name}",
+                x0 + arm / 2,
+                -6.0 - arm / 2 * math.tan(angle),
+                -math.degrees(angle),
+            )
+        )
     return Gauge(
         name=f"Thrust line: {math.degrees(down_rad):.1f}° down, {math.degrees(right_rad):.1f}° right",
         says="short leg flat on the firewall, upright (first) and level (second); the motor's shaft runs along the long edge.",
@@ -212,7 +236,9 @@ def _shim(evaluation: Evaluation) -> Gauge:
     n = max(2, motor.mount_holes)
     for k in range(n):
         a = np.pi / 4 + 2 * np.pi * k / n
-        cuts.append(hole * np.column_stack([np.cos(t), np.sin(t)])[::4] + r * np.array([np.cos(a), np.sin(a)]))
+        cuts.append(
+            hole * np.column_stack([np.cos(t), np.sin(t)])[::4] + r * np.array([np.cos(a), np.sin(a)])
+        )
     top, bottom, left, right = shim_heights_mm(evaluation)
     lines = (np.array([[-outer, 0.0], [outer, 0.0]]), np.array([[0.0, -outer], [0.0, outer]]))
     parts = [
@@ -229,7 +255,17 @@ def _shim(evaluation: Evaluation) -> Gauge:
         cuts=tuple(cuts),
         lines=lines,
         words=(
-            (f"top {top:.1f}" if top else f"bottom {bottom:.1f}", 0.0, (outer + 3.0) if top else -(outer + 4.0), 0.0),
-            (f"left {left:.1f}" if left else f"right {right:.1f}", (outer + 9.0) if left else -(outer + 9.0), 0.0, 0.0),
+            (
+                f"top {top:.1f}" if top else f"bottom {bottom:.1f}",
+                0.0,
+                (outer + 3.0) if top else -(outer + 4.0),
+                0.0,
+            ),
+            (
+                f"left {left:.1f}" if left else f"right {right:.1f}",
+                (outer + 9.0) if left else -(outer + 9.0),
+                0.0,
+                0.0,
+            ),
         ),
     )

@@ -82,7 +82,10 @@ class Leaf:
             self.y -= 6.0
             self.pen.write(heading, self.margin, self.y, 6.4, bold=True)
             self.y -= 2.4
-            self.pen.stroke([(self.margin, self.y), (self.margin + self.wide, self.y)], Style(width_mm=0.35, colour=ACCENT))
+            self.pen.stroke(
+                [(self.margin, self.y), (self.margin + self.wide, self.y)],
+                Style(width_mm=0.35, colour=ACCENT),
+            )
             self.y -= 3.0
 
     def words(
@@ -156,7 +159,7 @@ class Leaf:
             if stroke.weight == "move":
                 self._arrow(run[0], run[-1])
         spots = [at(np.array([label.points_to]))[0] for label in picture.labels]
-        places = _spread(spots)
+        places = spread(spots)
         for label, spot, place in zip(picture.labels, spots, places, strict=True):
             if math.dist(spot, place) > 0.6:
                 self.pen.stroke([tuple(spot), tuple(place)], STROKES["leader"])
@@ -194,7 +197,12 @@ class Leaf:
             self.pen.stroke(line + shift, Style(width_mm=0.18, dashes=(2.0, 1.0), colour=ACCENT))
         for text, at_x, at_y, angle in gauge.words:
             self.pen.write(
-                printable(text), at_x + float(shift[0]), at_y + float(shift[1]), 2.7, angle_deg=angle, middle=True
+                printable(text),
+                at_x + float(shift[0]),
+                at_y + float(shift[1]),
+                2.7,
+                angle_deg=angle,
+                middle=True,
             )
 
     def bar(self, x: float, y: float, length: float = 100.0) -> None:
@@ -211,7 +219,7 @@ class Leaf:
         return self.pen.finish(())
 
 
-def _spread(spots: list[Floats]) -> list[Floats]:
+def spread(spots: list[Floats]) -> list[Floats]:
     """Places for rings so that none covers another: those that would are pushed apart."""
     places = [np.array(spot, dtype=np.float64) for spot in spots]
     least = 2 * _RING_MM + 0.5

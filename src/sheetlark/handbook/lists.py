@@ -174,32 +174,40 @@ def _bought(evaluation: Evaluation) -> list[Buy]:
             amount = f"{len(mine)}, and one spare"
         else:
             amount = str(len(mine))
-        use = "" if kind in ("motor", "propeller", "pack", "controller", "receiver") else ", ".join(uses)
+        use = (
+            ""
+            if kind in ("motor", "propeller", "pack", "controller", "receiver", "wheel")
+            else ", ".join(uses)
+        )
         name = item.name if item.name != item.key else item.key.replace("-", " ")
         found.append(
             Buy(group="Drive and radio", name=name, amount=amount, use=use, price=_price(item, len(mine)))
         )
+    small: dict[str, list[tuple[int, str]]] = {}
     for line in evaluation.weights.lines:
         if line.batch.startswith("Hardware "):
             key = line.batch.split(" ", 1)[1]
             item2 = stock.hardware(key)
             count = max(1, round(line.mass_kg / item2.mass_kg)) if item2.mass_kg > 0 else 1
-            found.append(
-                Buy(
-                    group="Small parts",
-                    name=item2.name,
-                    amount=str(count),
-                    use=line.name.removesuffix(item2.name).strip(" ,") or line.group,
-                    price=_price(item2, count),
-                )
+            use = line.name.removesuffix(item2.name).removeprefix(item2.name).strip(" ,")
+            small.setdefault(key, []).append((count, use))
+    for key, wanted in small.items():
+        item2 = stock.hardware(key)
+        count = sum(n for n, _ in wanted)
+        found.append(
+            Buy(
+                group="Small parts",
+                name=item2.name,
+                amount=str(count),
+                use=", ".join(dict.fromkeys(use for _, use in wanted if use)),
+                price=_price(item2, count),
             )
-    for thing in things:
-        if thing.kind == "ballast":
-            found.append(
-                Buy(
-                    group="Small parts", name=thing.name, amount=f"{1e3 * thing.mass_kg:.0f} g", use="balance"
-                )
-            )
+        )
+    found += [
+        Buy(group="Small parts", name=thing.name, amount=f"{1e3 * thing.mass_kg:.0f} g", use="balance")
+        for thing in things
+        if thing.kind == "ballast"
+    ]
     return found
 
 

@@ -214,7 +214,9 @@ def stages(model: Model, order: tuple[Placing, ...]) -> tuple[Stage, ...]:
 
 
 def _stem(name: str) -> str:
-    return name.split(",", maxsplit=1)[0].rstrip("0123456789 ").removesuffix(" port").removesuffix(" starboard")
+    return (
+        name.split(",", maxsplit=1)[0].rstrip("0123456789 ").removesuffix(" port").removesuffix(" starboard")
+    )
 
 
 def _alike(model: Model, group: list[Placing], placing: Placing) -> bool:

@@ -115,7 +115,7 @@ def _slim(ring: Floats) -> Floats:
     return np.asarray(slim if len(slim) >= 3 else ring, dtype=np.float64)
 
 
-def _bars(item: Item) -> list[tuple[Floats, tuple[Floats, ...], Floats, float]]:
+def bars(item: Item) -> list[tuple[Floats, tuple[Floats, ...], Floats, float]]:
     """A rod as flat bars, one for each straight stretch."""
     assert item.rod is not None
     wide, thick = max(item.rod.width_mm, 0.8), max(item.rod.height_mm, 0.8)
@@ -249,7 +249,7 @@ def draw(
         raw = (
             [(p.outline, p.holes, p.matrix, one.item.thickness_mm) for p in one.item.pieces]
             if one.item.part is not None
-            else _bars(one.item)
+            else bars(one.item)
         )
         for outline, holes, matrix, thickness in raw:
             turned = np.eye(4)
@@ -361,7 +361,9 @@ def _joined(runs: list[Floats]) -> list[Floats]:
     from shapely.geometry import LineString, MultiLineString
 
     lines = [LineString(np.round(run, 2)) for run in runs]
-    merged = shapely.line_merge(shapely.unary_union(MultiLineString([line for line in lines if line.length > 0.05])))
+    merged = shapely.line_merge(
+        shapely.unary_union(MultiLineString([line for line in lines if line.length > 0.05]))
+    )
     parts = list(getattr(merged, "geoms", [merged]))
     return [
         np.asarray(part.simplify(0.03).coords)[:, :2]

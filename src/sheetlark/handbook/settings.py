@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 
 from sheetlark.airframe import LiftingSurface
+from sheetlark.errors import SolveError
 from sheetlark.evaluation import Evaluation
 from sheetlark.flight import Linkage, best_holes, hinge_moment, travel_at_trailing_edge
-from sheetlark.errors import SolveError
 from sheetlark.units import show_length, show_mass, show_speed
 
 # Holes of a common small horn, from the hinge line; common practice, no source.
@@ -86,7 +86,13 @@ def linkages(evaluation: Evaluation) -> tuple[LinkageRow, ...]:
                 rod=f"{evaluation.stock.linkage(servo.push_rod).name}, {1e3 * reach:.0f} mm"
                 + (", one each side" if servo.pair else ""),
                 says=_holes(
-                    stock.arm_holes_m, reach, control.up_rad, control.down_rad, moment, 0.5 * stock.travel_rad, stock.torque_nm
+                    stock.arm_holes_m,
+                    reach,
+                    control.up_rad,
+                    control.down_rad,
+                    moment,
+                    0.5 * stock.travel_rad,
+                    stock.torque_nm,
                 ),
             )
         )
@@ -149,9 +155,16 @@ def wiring(evaluation: Evaluation) -> tuple[tuple[str, str], ...]:
     drive = design.drive
     if drive is not None:
         cells = evaluation.stock.pack(drive.pack).cells
-        rows.append(("battery", f"speed controller, by its plug ({cells} cells in series): last of all, and out again first"))
+        rows.append(
+            (
+                "battery",
+                f"speed controller, by its plug ({cells} cells in series): last of all, and out again first",
+            )
+        )
         rows.append(("speed controller", "motor, three wires; swap any two if it turns the wrong way"))
-        rows.append(("speed controller, servo lead", "receiver, throttle: it feeds the receiver and the servos"))
+        rows.append(
+            ("speed controller, servo lead", "receiver, throttle: it feeds the receiver and the servos")
+        )
     if design.radio is not None:
         for servo in design.radio.servo:
             two = " and the second one by a Y-lead or its own channel, mirrored" if servo.pair else ""
@@ -198,11 +211,22 @@ def _front(e: Evaluation, imperial: bool) -> Card:
         title=e.design.model.name,
         lines=(
             CardLine(what="span", value=show_length(r.span_m, imperial)),
-            CardLine(what="ready to fly", value=f"{show_mass(w.all_up_kg, imperial)} ± {show_mass(float(w.spread[0]), imperial)}"),
+            CardLine(
+                what="ready to fly",
+                value=f"{show_mass(w.all_up_kg, imperial)} ± {show_mass(float(w.spread[0]), imperial)}",
+            ),
             CardLine(what="wing loading", value=f"{10 * w.all_up_kg / r.area_m2:.0f} g/dm²"),
         ),
-        words=("Figures are computed before building. What the scales and the field say counts more: write it in the logbook.",),
+        words=(
+            "Figures are computed before building. What the scales and the field say counts more: write it in the logbook.",
+        ),
     )
+
+
+def balance_aim_m(e: Evaluation) -> float:
+    """Where the model should balance: as designed, or the nearest place where it may. [m]."""
+    x, b = float(e.weights.balance_m[0]), e.flight.balance
+    return min(max(x, x + b.forward_limit_m), x + b.aft_limit_m) if b.possible else x
 
 
 def _balance(e: Evaluation, imperial: bool) -> Card:
@@ -213,28 +237,39 @@ def _balance(e: Evaluation, imperial: bool) -> Card:
     behind = x - float(wing.place(front, 0.0)[0])
     b = e.flight.balance
     low, high = x + b.forward_limit_m, x + b.aft_limit_m
-    aim = min(max(x, low), high) if b.possible else x
+    aim = balance_aim_m(e)
     behind += aim - x
     words = []
     if abs(aim - x) > 0.0005:
-        words.append(f"As designed it balances at {show_length(x, imperial)}, outside its range: move the battery until it is here.")
+        words.append(
+            f"As designed it balances at {show_length(x, imperial)}, outside its range: move the battery until it is here."
+        )
     lines = [
         CardLine(what="behind the nose datum", value=show_length(aim, imperial)),
         CardLine(
             what=f"{'behind' if behind >= 0 else 'ahead of'} the {wing.name}'s root leading edge",
             value=show_length(abs(behind), imperial),
         ),
-        CardLine(what="of the mean chord", value=f"{e.air.percent_mean_chord + 100 * (aim - x) / r.chord_m:.0f} %"),
+        CardLine(
+            what="of the mean chord", value=f"{e.air.percent_mean_chord + 100 * (aim - x) / r.chord_m:.0f} %"
+        ),
     ]
     if b.possible:
-        lines.append(CardLine(what="may lie between", value=f"{show_length(low, imperial)} and {show_length(high, imperial)}"))
+        lines.append(
+            CardLine(
+                what="may lie between",
+                value=f"{show_length(low, imperial)} and {show_length(high, imperial)}",
+            )
+        )
     return Card(
         title="Balance",
         lines=tuple(lines),
         words=(
             *words,
-            "Battery in, ready to fly. Mark the place under both wings with a strip of tape, hold it on two fingertips there: nose a "
-            "little down is right, tail down is not. Move the battery first, add weight last.",
+            (
+                "Battery in, ready to fly. Mark the place under both wings with a strip of tape, hold it on two fingertips there: nose a "
+                "little down is right, tail down is not. Move the battery first, add weight last."
+            ),
             "Then from side to side: held at nose and tail, wings level.",
         ),
     )
@@ -261,7 +296,9 @@ def _controls(e: Evaluation) -> Card:
         )
     slip = e.flight.entry
     if slip is not None:
-        words.append(f"Sideslip on the way into a turn: up to {math.degrees(slip.peak_sideslip_rad):.0f}° with the mixes as designed.")
+        words.append(
+            f"Sideslip on the way into a turn: up to {math.degrees(slip.peak_sideslip_rad):.0f}° with the mixes as designed."
+        )
     return Card(title="Throws and trims", lines=tuple(lines), words=tuple(words))
 
 
@@ -275,7 +312,10 @@ def _speeds(e: Evaluation, imperial: bool) -> Card:
     if p is not None:
         lines += [
             CardLine(what="top", value=show_speed(p.top_ms, imperial)),
-            CardLine(what="best climb", value=f"{show_speed(p.best_climb_ms, imperial)} at {show_speed(p.best_climb_speed_ms, imperial)}"),
+            CardLine(
+                what="best climb",
+                value=f"{show_speed(p.best_climb_ms, imperial)} at {show_speed(p.best_climb_speed_ms, imperial)}",
+            ),
             CardLine(what="best glide", value=show_speed(p.best_glide.airspeed_ms, imperial)),
             CardLine(what="wind, at most", value=show_speed(p.wind_limit_ms, imperial)),
             CardLine(what="field, at least", value=f"{p.field_length_m:.0f} × {p.field_width_m:.0f} m"),
@@ -299,7 +339,9 @@ def _battery(e: Evaluation) -> Card:
         if e.flight.cruise_s is not None:
             minutes = e.flight.cruise_s / 60.0
             lines.append(CardLine(what="at cruise", value=f"{minutes:.0f} min"))
-            lines.append(CardLine(what="set the timer to", value=f"{max(1.0, math.floor(0.6 * minutes)):.0f} min"))
+            lines.append(
+                CardLine(what="set the timer to", value=f"{max(1.0, math.floor(0.6 * minutes)):.0f} min")
+            )
         full = getattr(e.drive, "full_throttle_min", None)
         if isinstance(full, float) and math.isfinite(full):
             lines.append(CardLine(what="at full throttle", value=f"{full:.0f} min"))
@@ -307,8 +349,10 @@ def _battery(e: Evaluation) -> Card:
         title="Battery",
         lines=tuple(lines),
         words=(
-            "Land with a fifth left. Charge it watched, on stone, at its rated current, never in the model; "
-            "a swollen or knocked pack is finished: store and dispose of it as the seller says.",
+            (
+                "Land with a fifth left. Charge it watched, on stone, at its rated current, never in the model; "
+                "a swollen or knocked pack is finished: store and dispose of it as the seller says."
+            ),
             "Plugged in, the propeller is live: nobody in front of it or beside it.",
         ),
     )
@@ -354,12 +398,14 @@ def _rules() -> Card:
     return Card(
         title="Your duty",
         words=(
-            "Local law first: registration and number on the model, insurance, where and how high, distance to people and airfields. "
-            "They differ by country and change: look them up, they are yours to check.",
+            (
+                "Local law first: registration and number on the model, insurance, where and how high, distance to people and airfields. "
+                "They differ by country and change: look them up, they are yours to check."
+            ),
             "Ask a club or an experienced flier for the first flight. Never over people, animals, roads.",
             "Name and telephone number go on the model.",
         ),
     )
 
 
-__all__ = ["Card", "CardLine", "LinkageRow", "cards", "linkages", "wiring"]
+__all__ = ["Card", "CardLine", "LinkageRow", "balance_aim_m", "cards", "linkages", "wiring"]

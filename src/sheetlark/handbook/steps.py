@@ -35,7 +35,8 @@ class Step:
     does, checks, cautions : sentences, in order
     glue : what is glued or taped, and how much of it
     picture : exactly the parts in play
-    items : indices of what is new, and of all that is put on by the end of it
+    items, onto : indices of what is new, and of what it is joined to
+    ways : for each of `items`, the way it would leave again; zero where there is none
     """
 
     number: int
@@ -48,6 +49,8 @@ class Step:
     cautions: tuple[str, ...]
     picture: Picture
     items: tuple[int, ...]
+    onto: tuple[int, ...]
+    ways: tuple[tuple[float, float, float], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -57,6 +60,7 @@ class Build:
     model: Model
     steps: tuple[Step, ...]
     whole: Picture
+    side: Picture
 
 
 def build_steps(evaluation: Evaluation) -> Build:
@@ -73,7 +77,12 @@ def build_steps(evaluation: Evaluation) -> Build:
         eye=Eye(round_rad=math.radians(38.0), above_rad=math.radians(24.0)),
         labels=False,
     )
-    return Build(model=model, steps=tuple(steps), whole=whole)
+    side = draw(
+        [Shown(item=i, weight="new", labelled=False) for i in model.items],
+        eye=Eye(round_rad=0.0, above_rad=0.0),
+        labels=False,
+    )
+    return Build(model=model, steps=tuple(steps), whole=whole, side=side)
 
 
 def counted(items: list[Item]) -> tuple[tuple[int, str, int], ...]:
@@ -142,6 +151,12 @@ class _Writer:
             cautions=tuple(self._cautions(contacts, leading)),
             picture=self._picture(stage, contacts),
             items=stage.items,
+            onto=stage.onto,
+            ways=tuple(
+                (0.0, 0.0, 0.0) if way is None else (float(way[0]), float(way[1]), float(way[2]))
+                for unit, way in zip(stage.units, stage.ways, strict=True)
+                for _ in unit
+            ),
         )
 
     def _leader(self, unit: tuple[int, ...]) -> int:
@@ -319,8 +334,10 @@ class _Writer:
 
     def _rigging(self, surface: LiftingSurface) -> list[str]:
         checks = [
-            f"Incidence {math.degrees(surface.incidence_rad):+.1f}° to the thrust line by its gauge "
-            f"(half a degree shows in flight)."
+            (
+                f"Incidence {math.degrees(surface.incidence_rad):+.1f}° to the thrust line by its gauge "
+                f"(half a degree shows in flight)."
+            )
         ]
         reach = 1e3 * surface.half_span_m
         checks.append(
@@ -343,22 +360,30 @@ class _Writer:
         if any(c.held == "glue" for c in contacts):
             key = self.glue.key + " " + self.glue.name.lower()
             for sign, caution in _GLUE_CAUTION.items():
-                if sign in key and (self._bench, sign) not in self._warned:
-                    self._warned.add((self._bench, sign))  # once a chapter; nobody reads it twenty times
-                    words.append(caution)
+                if sign in key:
+                    words += self._once(caution)
                     break
         rods = [self.model.items[i] for i in leading if self.model.items[i].rod is not None]
         if rods:
             name = " ".join(self.evaluation.stock.rod(r.rod.key).name for r in rods if r.rod)
             if "carbon" in name:
-                words.append(
+                words += self._once(
                     "Carbon dust and splinters: saw it wet, wear gloves and a mask, wipe up; tape the ends."
                 )
             elif "wire" in name:
-                words.append("Wire ends fly when cut: glasses on, cut into a cloth, file the ends round.")
+                words += self._once(
+                    "Wire ends fly when cut: glasses on, cut into a cloth, file the ends round."
+                )
         if any(c.kind == "groove" for c in contacts):
-            words.append(_KNIFE)
+            words += self._once(_KNIFE)
         return words
+
+    def _once(self, caution: str) -> list[str]:
+        """A caution the first time it belongs in a chapter; nobody reads it twenty times."""
+        if (self._bench, caution) in self._warned:
+            return []
+        self._warned.add((self._bench, caution))
+        return [caution]
 
     def _picture(self, stage: Stage, contacts: list[Contact]) -> Picture:
         there = [Shown(item=self.model.items[i], weight="there") for i in stage.onto]
@@ -462,6 +487,8 @@ class _Writer:
                     else (),
                     picture=draw(shown),
                     items=unit,
+                    onto=(),
+                    ways=((0.0, 0.0, 1.0),) * len(unit),
                 )
             )
         return made

@@ -15,10 +15,8 @@ the wing's wake; stall is without delay or hysteresis; section data are held at 
 References
 ----------
 .. [1] E. C. Polhamus, NASA TN D-3767, 1966: normal force of a sheet without suction (from memory).
-.. [2] L. W. Traub, Aerospace 10(7):597, 2023: rectangular plates keep side-edge vortex lift, none at an unswept
-   leading edge (abstract).
-.. [3] C. W. McCutchen's and others' decambering idea: section curves met by changing each strip's incidence
-   (common practice, no source).
+.. [2] R. Mukherjee and A. Gopalarathnam, J. Aircraft 43(3), 2006: section curves met past the stall by changing
+   each strip's incidence (from memory).
 """
 
 from __future__ import annotations
@@ -26,8 +24,6 @@ from __future__ import annotations
 import copy
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 
@@ -35,69 +31,22 @@ from sheetlark.air.body import Pieces, pieces_of
 from sheetlark.air.lattice import Lattice, build
 from sheetlark.air.layout import Condition, Layout
 from sheetlark.air.motion import DiscPlaces, flow_matrix, moment_rows, smooth
-from sheetlark.air.panels import Half
-from sheetlark.air.potential import DRIVE_APART, control_drives, turned_by
-from sheetlark.air.sections import (
-    behaviour,
-    flap_effectiveness,
-    flap_terms,
-    mean_line_terms,
-    separated_normal_force,
-    separated_pressure_point,
-)
+from sheetlark.air.potential import control_drives, turned_by
+from sheetlark.air.sections import flap_effectiveness, separated_normal_force, separated_pressure_point
 from sheetlark.air.slipstream import SWIRL_KEPT, grown, normal_force_slope, slipstream
+from sheetlark.air.stall import Settled, StallBalance
+from sheetlark.air.strips import StripState, neighbours, strips_of, sweep, turns_of
 from sheetlark.air.surface import Floats
 from sheetlark.errors import GeometryError, SolveError
 
-# Side-edge vortex lift: normal force of one edge over q, tip chord squared and sin² of the angle. 1.0 gives a
-# plate of aspect ratio 1 Lamar's side-edge constant of about 2 per wing area (from memory); checked against the
-# tables of aspect ratio 1 and 2 in tests/published.
-SIDE_EDGE = 1.0
 # Above these angles to the stream a plate is separated whatever its span (aspect ratio 1 leaves at 32 and is gone
 # by 40 degrees, data/sections.csv source K).
 GONE_FROM, GONE_BY = math.cos(math.radians(34.0)), math.cos(math.radians(48.0))
-PASSES, PICARD, RELAX, LEVELS = 40, 8, 0.7, 4
-# Newton's steps are held to this share of the air's speed, an angle of about 9 degrees.
-NEWTON_STEP = 0.15
 TO_FLIGHT = np.array([-1.0, 1.0, -1.0, -1.0, 1.0, -1.0])
 # Suction fades from its small-angle share to nothing as the leading-edge angle grows from 2.5 to 9 degrees: what the
 # drag of the aspect-ratio-2 plate asks for (data/sections.csv source P: two thirds kept at 6 degrees of wing angle,
 # half at 10, a fifth at 15).
 SUCTION_FROM, SUCTION_BY = math.radians(2.5), math.radians(9.0)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class StripState:
-    """What every strip does in one state.
-
-    attached : shape (n,), 1 fully attached, 0 fully separated.
-    nose_angle_rad : shape (n,), leading-edge angle counted from the induced flow. [rad]
-    stall_share : shape (n,), nose angle over the angle where the flow leaves; above 1 it has begun.
-    normal_n : shape (n,), force along the strip's normal. [N]
-    along_n : shape (n,), force along the chord, aft positive. [N]
-    shift_nm : shape (n,), normal force times its distance behind the quarter chord. [N m]
-    lift_coefficient : shape (n,), normal force over local q and strip area.
-    passes : int
-        Rounds the stall needed to settle; 0 when nothing stalls.
-    """
-
-    attached: Floats
-    nose_angle_rad: Floats
-    stall_share: Floats
-    normal_n: Floats
-    along_n: Floats
-    shift_nm: Floats
-    lift_coefficient: Floats
-    passes: int
-
-
-def _strip_terms(half: Half, index: int) -> tuple[Floats, Floats, Floats]:
-    """A0 shift, A1/2 and chord-line turn of control `index` on each strip per radian, shape (m,) each."""
-    control = half.surface.controls[index]
-    span = half.turned[index].max(axis=1)  # share of the strip the control covers
-    hinge = control.hinge_at(half.eta)
-    shift, half_a1 = flap_terms(hinge)
-    return span * shift, span * half_a1, span * (1.0 - hinge)
 
 
 class AirModel:
@@ -127,79 +76,38 @@ class AirModel:
         self.about_m = np.asarray(layout.about_m, dtype=np.float64)
         self.drives = control_drives(layout.surfaces)
         self.reynolds_per_m = at.speed_ms / at.viscosity_m2_s
-        self._sections()
-        self._controls()
+        self._strips()
         self._answers()
         self._places()
+        self._balances()
         self.pieces: Pieces = pieces_of(layout.bodies, layout.bits, layout.surfaces, self.reynolds_per_m)
         self._around_pieces()
 
     # -- building -----------------------------------------------------------------------------------------
 
-    def _sections(self) -> None:
-        """Section behaviour of every strip at its own Reynolds number."""
-        halves = self.lattice.halves
-        rows = []
-        for half in halves:
-            section = half.surface.section
-            shift, half_a1 = mean_line_terms(section)
-            thick_chord = float(half.surface.chord_m.max()) * section.thickness_ratio
-            known = behaviour(section, self.reynolds_per_m * float(np.mean(half.chord_m)))
-            for chord in half.chord_m:
-                # Sheet keeps its thickness as the chord tapers.
-                extra = thick_chord / max(float(chord), 1e-6) - section.thickness_ratio
-                friction = known.drag_at_zero_lift * math.sqrt(
-                    float(np.mean(half.chord_m)) / max(float(chord), 1e-6)
-                )
-                drag = friction + 0.3 * max(min(extra, 0.1), 0.0)
-                rows.append(
-                    (known.slope, known.leave_rad, known.gone_rad, known.suction, drag, shift, half_a1)
-                )
-        table = np.array(rows).T
-        self.slope, self.leave, self.gone, self.suction, self.drag0, self.shift0, self.half_a1 = table
-        self.aspect = np.concatenate([np.full(h.eta.size, h.surface.aspect_ratio) for h in halves])
-        self.chord = self.lattice.strip_chord_m
-        self.width = np.concatenate([h.width_m for h in halves])
-        self.true_width = np.concatenate([h.true_width_m for h in halves])
-        self.twist = np.concatenate([np.interp(h.eta, h.surface.eta, h.surface.twist_rad) for h in halves])
-        edge = np.zeros(self.chord.size)
-        first = 0
-        for half in halves:
-            m = half.eta.size
-            if not half.surface.upright or half.surface.role == "fin":
-                edge[first + m - 1] += 1.0
-                if not half.surface.mirrored and half.surface.root != "joined":
-                    edge[first] += 1.0
-            first += m
-        tip = np.concatenate(
-            [np.interp(np.where(h.eta > 0.5, 1.0, 0.0), h.surface.eta, h.surface.chord_m) for h in halves]
-        )
-        self.side_edge = SIDE_EDGE * edge * tip**2
+    def _strips(self) -> None:
+        """Sections, edges and controls of every strip, kept at hand for quick use."""
+        strips, turns = strips_of(self.lattice, self.reynolds_per_m), turns_of(self.lattice, self.drives)
+        self.chord, self.width = self.lattice.strip_chord_m, self.lattice.strip_width_m
+        self.true_width, self.twist, self.drag0 = strips.true_width, strips.twist, strips.drag0
+        self.slope, self.leave, self.gone = strips.slope, strips.leave, strips.gone
+        self.suction, self.shift0, self.half_a1 = strips.suction, strips.shift0, strips.half_a1
+        self.aspect, self.side_edge = strips.aspect, strips.side_edge
+        self.turn_a0, self.turn_a1, self.turn_line = turns.a0, turns.a1, turns.line
+        self._whole, self._gap = turns.whole.tolist(), turns.gap.tolist()
+        self._odd = ~turns.even
 
-    def _controls(self) -> None:
-        """What each drive does to each strip's leading edge, lift and chord line."""
-        n, k = self.chord.size, len(self.drives)
-        self.turn_a0, self.turn_a1, self.turn_line = np.zeros((n, k)), np.zeros((n, k)), np.zeros((n, k))
-        self.gap = np.zeros(k)
-        self.whole = np.zeros(k, dtype=bool)
-        for d, drive in enumerate(self.drives):
-            name, apart = drive.removesuffix(DRIVE_APART), drive.endswith(DRIVE_APART)
-            first = 0
-            for index, half in enumerate(self.lattice.halves):
-                m = half.eta.size
-                for c, control in enumerate(half.surface.controls):
-                    if control.name != name:
-                        continue
-                    sign = 1.0
-                    if (control.kind == "aileron" or apart) and index < self.lattice.stated:
-                        sign = -1.0
-                    a0, a1, line = _strip_terms(half, c)
-                    self.turn_a0[first : first + m, d] += sign * a0
-                    self.turn_a1[first : first + m, d] += sign * a1
-                    self.turn_line[first : first + m, d] += sign * line
-                    self.gap[d] = max(self.gap[d], control.gap_m / float(np.mean(half.chord_m)))
-                    self.whole[d] = control.hinge_fraction == 0.0
-                first += m
+    def _balances(self) -> None:
+        """The balance of all strips, and of one side alone where the layout is symmetric."""
+        around = neighbours(self.lattice, self.quarter_m)
+        self._balance = StallBalance(self.response, self._unit, around, self.leave, self.gone)
+        self._one_side: StallBalance | None = None
+        if self.lattice.symmetric:
+            image, _ = self.lattice.images()
+            self._own = np.flatnonzero(image > np.arange(image.size))
+            self._twin = image[self._own]
+            if self._own.size:
+                self._one_side = self._balance.folded(self._own, self._twin)
 
     def _answers(self) -> None:
         """Strip circulations and their moments for unit velocities, rates, controls, and strip losses."""
@@ -261,7 +169,7 @@ class AirModel:
         flow = flow_matrix(self.quarter_m + 0.5 * self.chord[:, None] * ahead, self.about_m)
         quarter_flow = flow_matrix(self.quarter_m, self.about_m)
         leg_flow = flow_matrix(self.quarter_m + 0.375 * self.chord[:, None] * ahead, self.about_m)
-        line, leg = self._sweep()
+        line, leg = sweep(self.lattice)
         vc = np.einsum("knm,nk->nm", quarter_flow, chordwise)
         vn = np.einsum("knm,nk->nm", flow, tilted)
         vt = np.einsum("knm,nk->nm", quarter_flow, span)
@@ -272,7 +180,6 @@ class AirModel:
         self._incidence = self.twist + self.shift0 + self.half_a1
         self._unit = math.pi * self.slope * self.chord
         self._back = 0.75 * self.chord
-        self._around = self._neighbours()
         # One product answers everything linear: rows are nine strip quantities, columns motion (6), turned controls
         # times forward speed, turned controls, and one.
         n, k = self.twist.size, len(self.drives)
@@ -288,35 +195,6 @@ class AirModel:
         self._lift_turn = self.turn_a0 + self.turn_a1
         self._all = np.ones(n)
         self._two_pi = 2.0 * math.pi * self.slope
-        self._whole, self._gap = self.whole.tolist(), self.gap.tolist()
-
-    def _neighbours(self) -> Floats:
-        """Weights that average over a strip's neighbourhood along the span, rows summing to 1.
-
-        Separation is not decided strip by strip: it spreads about half a chord each way (no source; wide
-        enough that the answer does not depend on the number of strips).
-        """
-        places = self.quarter_m[:, 1:]
-        apart = np.hypot(*(places[:, None, :] - places[None, :, :]).transpose(2, 0, 1))
-        same = self.lattice.strip_surface[:, None] == self.lattice.strip_surface[None, :]
-        weight = np.where(same, np.exp(-((apart / (0.5 * self.chord[:, None])) ** 2)), 0.0) * self.width
-        return np.asarray(weight / weight.sum(axis=1, keepdims=True), dtype=np.float64)
-
-    def _sweep(self) -> tuple[Floats, Floats]:
-        """Tangent of the quarter line's sweep, and change of the legs' length on the sheet along the span.
-
-        Both are taken from port to starboard: positive when the starboard end lies aft, or is longer.
-        """
-        lines, legs = [], []
-        for index, half in enumerate(self.lattice.halves):
-            first = 0.25 * half.fraction[:, 1]  # the first row of bound pieces, as a share of the chord
-            chord = np.diff(half.back_m[:, 0]) / (1.0 - first)
-            line = (np.diff(half.vertices_m[:, 0, 0]) + (0.25 - first) * chord) / half.width_m
-            leg = 0.75 * chord / half.width_m
-            sign = -1.0 if index >= self.lattice.stated else 1.0
-            lines.append(sign * line)
-            legs.append(sign * leg)
-        return np.concatenate(lines), np.concatenate(legs)
 
     def _around_pieces(self) -> None:
         """Matrices for bodies and bits, and where strips and pieces lie behind each propeller."""
@@ -467,7 +345,8 @@ class AirModel:
         gamma, gamma_x, vc, vn, vk, vt, a1, shift, line = (self._linear @ given).reshape(9, n)
         total = np.zeros(6)
         piece_extra: Floats | None = None
-        if thrust > 0.0 and self._discs:
+        washed = thrust > 0.0 and bool(self._discs)
+        if washed:
             extra, across, piece_extra = self._washed(motion, density, thrust, torque, total)
             gained = extra * (self._incidence + self._lift_turn @ turn) + across
             gamma = gamma + self.response @ gained
@@ -486,8 +365,13 @@ class AirModel:
             separated = separated_normal_force(sine, self.aspect)
             broken = 0.5 * speed * self.chord * separated * cosine
             beyond = smooth((GONE_FROM - cosine) / (GONE_FROM - GONE_BY))
-            lost, attached_gamma, nose, apart, passes = self._settle(
-                gamma, broken, beyond, unit, a1, 1e-3 * (abs(u) + 0.1)
+            alike = not (motion[1] or motion[3] or motion[5] or washed or turn[self._odd].any())
+            settled = self._settle(gamma, broken, beyond, unit, a1, 1e-3 * (abs(u) + 0.1), alike=alike)
+            attached_gamma, nose, apart, passes = (
+                settled.attached,
+                settled.nose,
+                settled.apart,
+                settled.passes,
             )
             stuck = 1.0 - apart
             point = separated_pressure_point(np.arctan2(vn, vc)) - 0.25
@@ -495,7 +379,7 @@ class AirModel:
             parts[0] = self.width * density * (stuck * attached_gamma * vk + away)
             # What the attached part carries keeps the lattice's arm; its share of the moment fades with it.
             parts[2] = (density * self.width) * (
-                stuck * (gamma_x - self.response_x @ lost) * vk + away * self.chord * point
+                stuck * (gamma_x - self.response_x @ settled.lost) * vk + away * self.chord * point
             )
         else:
             stuck = self._all
@@ -519,75 +403,32 @@ class AirModel:
             )
         return total, (stuck, nose, parts[0], parts[1], parts[2], parts[0] / (q + 1e-12), passes)
 
-    @cached_property
-    def _closing(self) -> Floats:
-        """Inverses that close the balance at a few shares of separated flow, shape (LEVELS, n, n).
-
-        A frozen share s makes the balance linear in the loss: (s R + (1 - s) U) loss = gap; each strip uses the
-        inverses next to its own share.
-        """
-        shares = np.linspace(0.0, 1.0, LEVELS)[:, None, None]
-        return np.asarray(
-            np.linalg.inv(shares * self.response + (1.0 - shares) * np.diag(self._unit)), dtype=np.float64
-        )
-
     def _settle(
-        self, gamma: Floats, broken: Floats, beyond: Floats, unit: Floats, a1: Floats, close: float
-    ) -> tuple[Floats, Floats, Floats, Floats, int]:
-        """Losses that make the lattice and every section agree; the closing stage of an evaluation.
-
-        First rounds hold the separated share of each strip while they close the gap, with shorter steps when it
-        widens. Close to the peak of the lift, where a little more loss separates a lot more flow, that creeps, so
-        later rounds are Newton's with the share's own slope in them.
-
-        Returns
-        -------
-        tuple
-            Loss of each strip [m/s], circulation its section would have attached [m²/s], nose angle [rad], separated
-            share, and the rounds it took.
-        """
-        n = gamma.size
-        lost, apart, rows = np.zeros(n), beyond, np.arange(n)
-        span = 1.0 / (self.gone - self.leave)
-        relax, last = RELAX, math.inf
-        attached, nose = gamma, gamma / unit - a1
-        passes = 0
-        while passes < PASSES:
-            lattice = gamma - self.response @ lost
-            attached = lattice + self._unit * lost
-            nose = attached / unit - a1
-            mean = self._around @ nose
-            share = (np.abs(mean) - self.leave) * span
-            own = smooth(share)
-            apart = np.maximum(own, beyond)
-            gap = lattice - (1.0 - apart) * attached - apart * broken
-            passes += 1
-            if passes <= PICARD:
-                level = apart * (LEVELS - 1)
-                below = np.minimum(level.astype(np.intp), LEVELS - 2)
-                trial = self._closing @ gap
-                change = trial[below, rows] + (level - below) * (trial[below + 1, rows] - trial[below, rows])
-            else:
-                inner = np.minimum(np.maximum(share, 0.0), 1.0)
-                steep = np.where(own > beyond, 6.0 * inner * (1.0 - inner) * span * np.sign(mean), 0.0)
-                rise = np.diag(self._unit) - self.response
-                matrix = self.response + (1.0 - apart)[:, None] * rise
-                matrix -= ((attached - broken) * steep)[:, None] * (self._around @ (rise / unit[:, None]))
-                change = np.linalg.solve(matrix, gap)
-                limit = NEWTON_STEP * float(self._speed_scale(unit))
-                change *= min(1.0, limit / max(float(np.abs(change).max()), 1e-12))
-            size = float(np.abs(change).max())
-            if passes <= PICARD and size > last:
-                relax *= 0.6
-            last = size
-            lost = lost + (relax if passes <= PICARD else 1.0) * change
-            if size < close:
-                break
-        return lost, attached, nose, apart, passes
-
-    def _speed_scale(self, unit: Floats) -> float:
-        """Mean air speed over the strips, from what `unit` was made of. [m/s]."""
-        return float((unit / self._unit).mean())
+        self,
+        gamma: Floats,
+        broken: Floats,
+        beyond: Floats,
+        unit: Floats,
+        a1: Floats,
+        close: float,
+        *,
+        alike: bool,
+    ) -> Settled:
+        """Losses that make the lattice and every section agree; from one side alone when both do alike."""
+        if self._one_side is None or not alike:
+            return self._balance.settle(gamma, broken, beyond, unit, a1, close)
+        own, twin = self._own, self._twin
+        side = self._one_side.settle(gamma[own], broken[own], beyond[own], unit[own], a1[own], close)
+        # Sheets in the plane of symmetry meet no air across them: nothing is lost there.
+        lost, attached, nose, apart = np.zeros(gamma.size), gamma.copy(), gamma / unit - a1, beyond.copy()
+        for whole, half in (
+            (lost, side.lost),
+            (attached, side.attached),
+            (nose, side.nose),
+            (apart, side.apart),
+        ):
+            whole[own], whole[twin] = half, half
+        return Settled(lost=lost, attached=attached, nose=nose, apart=apart, passes=side.passes)
 
     def _washed(
         self, motion: Floats, density: float, thrust: float, torque: float, total: Floats

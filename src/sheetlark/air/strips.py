@@ -1,0 +1,200 @@
+"""What every strip of the lattice is like before any air moves: its section, its edges, its share of the controls.
+
+References
+----------
+.. [1] L. W. Traub, Aerospace 10(7):597, 2023: rectangular plates keep side-edge vortex lift, none at an unswept
+   leading edge (abstract).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sheetlark.air.lattice import Lattice
+from sheetlark.air.panels import Half
+from sheetlark.air.potential import DRIVE_APART
+from sheetlark.air.sections import behaviour, flap_terms, mean_line_terms
+from sheetlark.air.surface import Floats
+
+# Side-edge vortex lift: normal force of one edge over q, tip chord squared and sin² of the angle. 1.0 gives a
+# plate of aspect ratio 1 Lamar's side-edge constant of about 2 per wing area (from memory); checked against the
+# tables of aspect ratio 1 and 2 in tests/published.
+SIDE_EDGE = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StripState:
+    """What every strip does in one state.
+
+    attached : shape (n,), 1 fully attached, 0 fully separated.
+    nose_angle_rad : shape (n,), leading-edge angle counted from the induced flow. [rad]
+    stall_share : shape (n,), nose angle over the angle where the flow leaves; above 1 it has begun.
+    normal_n : shape (n,), force along the strip's normal. [N]
+    along_n : shape (n,), force along the chord, aft positive. [N]
+    shift_nm : shape (n,), normal force times its distance behind the quarter chord. [N m]
+    lift_coefficient : shape (n,), normal force over local q and strip area.
+    passes : int
+        Rounds the stall needed to settle; 0 when nothing stalls.
+    """
+
+    attached: Floats
+    nose_angle_rad: Floats
+    stall_share: Floats
+    normal_n: Floats
+    along_n: Floats
+    shift_nm: Floats
+    lift_coefficient: Floats
+    passes: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Strips:
+    """Sections and edges of all strips, each of shape (n,).
+
+    slope : section lift slope over 2 pi.
+    leave, gone : nose angle where the flow begins to leave and where it is gone. [rad]
+    suction : share of leading-edge suction kept at small angles.
+    drag0 : drag coefficient at zero lift.
+    shift0, half_a1 : thin-aerofoil terms of the mean line. [rad]
+    aspect : aspect ratio of the surface a strip belongs to.
+    true_width : width with the inset. [m]
+    twist : incidence. [rad]
+    side_edge : normal force of free side edges, over q and sin². [m²]
+    """
+
+    slope: Floats
+    leave: Floats
+    gone: Floats
+    suction: Floats
+    drag0: Floats
+    shift0: Floats
+    half_a1: Floats
+    aspect: Floats
+    true_width: Floats
+    twist: Floats
+    side_edge: Floats
+
+
+def strips_of(lattice: Lattice, reynolds_per_m: float) -> Strips:
+    """Section behaviour of every strip at its own Reynolds number, and its free edges."""
+    halves = lattice.halves
+    rows = []
+    for half in halves:
+        section = half.surface.section
+        shift, half_a1 = mean_line_terms(section)
+        thick_chord = float(half.surface.chord_m.max()) * section.thickness_ratio
+        mean = float(np.mean(half.chord_m))
+        known = behaviour(section, reynolds_per_m * mean)
+        for chord in half.chord_m:
+            # Sheet keeps its thickness as the chord tapers.
+            extra = thick_chord / max(float(chord), 1e-6) - section.thickness_ratio
+            friction = known.drag_at_zero_lift * math.sqrt(mean / max(float(chord), 1e-6))
+            drag = friction + 0.3 * max(min(extra, 0.1), 0.0)
+            rows.append((known.slope, known.leave_rad, known.gone_rad, known.suction, drag, shift, half_a1))
+    slope, leave, gone, suction, drag0, shift0, half_a1 = np.array(rows).T
+    return Strips(
+        slope=slope,
+        leave=leave,
+        gone=gone,
+        suction=suction,
+        drag0=drag0,
+        shift0=shift0,
+        half_a1=half_a1,
+        aspect=np.concatenate([np.full(h.eta.size, h.surface.aspect_ratio) for h in halves]),
+        true_width=np.concatenate([h.true_width_m for h in halves]),
+        twist=np.concatenate([np.interp(h.eta, h.surface.eta, h.surface.twist_rad) for h in halves]),
+        side_edge=np.concatenate([_side_edges(h) for h in halves]),
+    )
+
+
+def _side_edges(half: Half) -> Floats:
+    """Side-edge constant times tip chord squared on the strips that end free [1]_, shape (m,)."""
+    surface, m = half.surface, half.eta.size
+    edge = np.zeros(m)
+    if not surface.upright or surface.role == "fin":
+        edge[m - 1] += 1.0
+        if not surface.mirrored and surface.root != "joined":
+            edge[0] += 1.0
+    tip = np.interp(np.where(half.eta > 0.5, 1.0, 0.0), surface.eta, surface.chord_m)
+    return np.asarray(SIDE_EDGE * edge * tip**2, dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Turns:
+    """What each drive does to each strip per radian, shape (n, drives), and what kind of control it is.
+
+    a0, a1 : shift of A0 and of A1/2. line : turn of the chord line.
+    gap : shape (drives,), open gap over chord. whole : shape (drives,), whether it turns the whole surface.
+    even : shape (drives,), whether both sides of a symmetric layout move alike.
+    """
+
+    a0: Floats
+    a1: Floats
+    line: Floats
+    gap: Floats
+    whole: NDArray[np.bool_]
+    even: NDArray[np.bool_]
+
+
+def turns_of(lattice: Lattice, drives: tuple[str, ...]) -> Turns:
+    """What every drive does to every strip's leading edge, lift and chord line."""
+    n, k = lattice.strips, len(drives)
+    a0, a1, line = np.zeros((n, k)), np.zeros((n, k)), np.zeros((n, k))
+    gap, whole, even = np.zeros(k), np.zeros(k, dtype=bool), np.ones(k, dtype=bool)
+    for d, drive in enumerate(drives):
+        name, apart = drive.removesuffix(DRIVE_APART), drive.endswith(DRIVE_APART)
+        first = 0
+        for index, half in enumerate(lattice.halves):
+            m = half.eta.size
+            mine = slice(first, first + m)
+            first += m
+            for c, control in enumerate(half.surface.controls):
+                if control.name != name:
+                    continue
+                opposed = control.kind == "aileron" or apart
+                sign = -1.0 if opposed and index < lattice.stated else 1.0
+                span = half.turned[c].max(axis=1)  # share of the strip the control covers
+                hinge = control.hinge_at(half.eta)
+                shift, half_a1 = flap_terms(hinge)
+                a0[mine, d] += sign * span * shift
+                a1[mine, d] += sign * span * half_a1
+                line[mine, d] += sign * span * (1.0 - hinge)
+                gap[d] = max(gap[d], control.gap_m / float(np.mean(half.chord_m)))
+                whole[d] = control.hinge_fraction == 0.0
+                even[d] &= half.surface.mirrored and not opposed
+    return Turns(a0=a0, a1=a1, line=line, gap=gap, whole=whole, even=even)
+
+
+def neighbours(lattice: Lattice, quarter_m: Floats) -> Floats:
+    """Weights that average over a strip's neighbourhood along the span, rows summing to 1, shape (n, n).
+
+    Separation is not decided strip by strip: it spreads about half a chord each way (no source; wide
+    enough that the answer does not depend on the number of strips).
+    """
+    places = quarter_m[:, 1:]
+    apart = np.hypot(*(places[:, None, :] - places[None, :, :]).transpose(2, 0, 1))
+    same = lattice.strip_surface[:, None] == lattice.strip_surface[None, :]
+    near = np.exp(-((apart / (0.5 * lattice.strip_chord_m[:, None])) ** 2))
+    weight = np.where(same, near, 0.0) * lattice.strip_width_m
+    return np.asarray(weight / weight.sum(axis=1, keepdims=True), dtype=np.float64)
+
+
+def sweep(lattice: Lattice) -> tuple[Floats, Floats]:
+    """Tangent of the quarter line's sweep, and change of the legs' length on the sheet along the span, each (n,).
+
+    Both are taken from port to starboard: positive when the starboard end lies aft, or is longer.
+    """
+    lines, legs = [], []
+    for index, half in enumerate(lattice.halves):
+        first = 0.25 * half.fraction[:, 1]  # the first row of bound pieces, as a share of the chord
+        chord = np.diff(half.back_m[:, 0]) / (1.0 - first)
+        line = (np.diff(half.vertices_m[:, 0, 0]) + (0.25 - first) * chord) / half.width_m
+        leg = 0.75 * chord / half.width_m
+        sign = -1.0 if index >= lattice.stated else 1.0
+        lines.append(sign * line)
+        legs.append(sign * leg)
+    return np.concatenate(lines), np.concatenate(legs)

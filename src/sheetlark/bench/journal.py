@@ -35,8 +35,8 @@ class Splice:
     @classmethod
     def between(cls, before: str, after: str, label: str) -> Splice:
         """The smallest single splice from one text to another."""
-        head = len(os.path.commonprefix([before, after]))
-        tail = len(os.path.commonprefix([before[head:][::-1], after[head:][::-1]]))
+        head = _alike(before, after)
+        tail = _alike(before[head:][::-1], after[head:][::-1])
         return cls(head, before[head : len(before) - tail], after[head : len(after) - tail], label)
 
     def do(self, text: str) -> str:
@@ -58,6 +58,14 @@ class Splice:
         if text[self.start : end] != there:
             raise DesignError("the journal does not fit the design it lies beside; it is set aside")
         return text[: self.start] + instead + text[end:]
+
+
+def _alike(a: str, b: str) -> int:
+    """How many characters two texts share from their beginning."""
+    for count, (x, y) in enumerate(zip(a, b, strict=False)):
+        if x != y:
+            return count
+    return min(len(a), len(b))
 
 
 @dataclass(slots=True)

@@ -316,21 +316,21 @@ def _kit_model(kit: Kit, meshes: Meshes) -> Plain:
 
 def plate_model(airframe: Airframe, meshes: Meshes) -> Plain:
     """The lifting surfaces as whole plates, for the moments before their parts are made."""
-    parts = []
+    parts: list[Plain] = []
     group = {"wing": "wing", "tailplane": "tail", "foreplane": "tail", "fin": "fin"}
     for s in airframe.surfaces:
         outline = s.points_mm[:: max(1, len(s.points_mm) // 60)]
         mesh = meshes.name(outline, (), 1e3 * s.thickness_m)
-        for port in (False, True) if s.mirrored else (False,):
-            parts.append(
-                {
-                    "name": s.name,
-                    "group": group[s.role],
-                    "number": 0,
-                    "mesh": mesh,
-                    "at": np.round(s.matrix(port=port)[:3], 4).ravel().tolist(),
-                }
-            )
+        parts.extend(
+            {
+                "name": s.name,
+                "group": group[s.role],
+                "number": 0,
+                "mesh": mesh,
+                "at": np.round(s.matrix(port=port)[:3], 4).ravel().tolist(),
+            }
+            for port in ((False, True) if s.mirrored else (False,))
+        )
     return {"parts": parts, "rods": [], "real": False}
 
 

@@ -85,6 +85,7 @@ hear("figures", (m) => {
   });
   if (m.ticket === null) { state.before = m.before; settledFigures = { figures: m.figures, findings: m.findings, balance: m.balance, neutral: m.neutral, model: m.model }; }
   if (m.ticket === null || m.ticket === ticket) state.plates = null;
+  if (!state.stale) document.body.dataset.shown = String(m.ticket ?? `r${m.revision}`);
   changed("figures", m);
   changed("model");
 });
@@ -130,6 +131,7 @@ async function send() {
   pending = null;
   sent = true;
   ticket += 1;
+  document.body.dataset.asked = String(ticket);
   state.stale = true;
   try {
     await ask({ do: "preview", name: state.name, changes, since: state.revision, ticket, imperial: isImperial() });

@@ -10,7 +10,7 @@ hear("room", (m) => hearers.get(m.room)?.(m));
 export function computedRoom(id, title, draw) {
   const body = h("div", { class: "room-body" }, h("p", { class: "quiet" }, "Working it out …"));
   const fault = h("p", { class: "refusal", role: "alert" });
-  const node = h("section", { class: `computed ${id}` }, h("h2", {}, title), fault, body);
+  const node = h("section", { class: "computed", id: `room-${id}` }, h("h2", {}, title), fault, body);
   let asking = false, again = false, drawn = -1;
   async function fresh() {
     if (asking) { again = true; return; }

@@ -1,0 +1,172 @@
+"""From a drag to repainted figures and 3-D model, in Chromium; first paint; memory over many edits.
+
+Run it alone for the figures:  python benchmarks/bench_bench.py
+`make bench` runs the drag as a benchmark too. Needs Chromium; the bench runs in a process of its own.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import statistics
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+FLAGS = [
+    "--no-sandbox",
+    "--use-angle=swiftshader",
+    "--enable-unsafe-swiftshader",
+    "--enable-precise-memory-info",
+]
+
+# Waits, frame by frame, until the figures of the newest preview stand in the panel and the model was drawn again.
+REPAINTED = """(before) => new Promise((yes) => {
+  const canvas = document.querySelector('.third-view canvas');
+  const look = () => {
+    const { asked, shown } = document.body.dataset;
+    if (asked !== before.asked && shown === asked && canvas.dataset.frames !== before.frames) yes(performance.now() - window.movedAt);
+    else requestAnimationFrame(look);
+  };
+  look();
+})"""
+NOW = """() => ({ asked: document.body.dataset.asked ?? '',
+  frames: document.querySelector('.third-view canvas').dataset.frames ?? '' })"""
+
+
+@contextmanager
+def bench(design: str) -> Iterator[tuple[str, int, Path]]:
+    """A bench on a folder of its own: (address, process id, folder)."""
+    from sheetlark.design import starter
+
+    folder = Path(tempfile.mkdtemp(prefix="bench-"))
+    (folder / f"{design}.toml").write_text(starter(design), encoding="utf-8")
+    code = (
+        "import sys; from pathlib import Path; from sheetlark.bench import run; "
+        "run(Path(sys.argv[1]), show=False)"
+    )
+    env = {k: v for k, v in os.environ.items() if not k.startswith("PYTEST_")}
+    with subprocess.Popen(
+        [sys.executable, "-u", "-c", code, str(folder / f"{design}.toml")],
+        stdout=subprocess.PIPE,
+        text=True,
+        env=env,
+    ) as process:
+        assert process.stdout is not None
+        try:
+            address = re.search(r"http\S+", process.stdout.readline())
+            assert address is not None
+            yield address[0], process.pid, folder
+        finally:
+            process.terminate()
+            process.wait()
+            shutil.rmtree(folder)
+
+
+def opened(playwright: Any, address: str) -> Any:
+    browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS)
+    page = browser.new_page(viewport={"width": 1440, "height": 900}, bypass_csp=True)
+    page.add_init_script(
+        "addEventListener('pointermove', () => { window.movedAt = performance.now(); }, true)"
+    )
+    page.goto(address)
+    page.wait_for_function("document.body.dataset.shown?.startsWith('r')", timeout=60_000)
+    return page
+
+
+def resident_mb(pid: int) -> float:
+    text = Path(f"/proc/{pid}/status").read_text(encoding="utf-8")
+    return int(re.search(r"VmRSS:\s+(\d+)", text)[1]) / 1024  # type: ignore[index]
+
+
+def drag(page: Any, handle: str, steps: int, by: tuple[float, float]) -> list[float]:
+    """Milliseconds from each move of the pointer to figures and model repainted."""
+    grip = page.locator(
+        f'svg[data-view="{handle.split("|", maxsplit=1)[0]}"] [data-handle="{handle.split("|")[1]}"] .grip'
+    ).first
+    box = None
+    while box is None:  # the drawing may be redrawn between finding the handle and measuring it
+        box = grip.bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + 4, y)
+    page.wait_for_timeout(600)
+    took = []
+    for i in range(steps):
+        before = page.evaluate(NOW)
+        at = 4 + (i % 20) if (i // 20) % 2 == 0 else 24 - (i % 20)
+        page.mouse.move(x + by[0] * at, y + by[1] * at)
+        took.append(page.evaluate(REPAINTED, before))
+    page.mouse.up()
+    page.wait_for_timeout(300)
+    return took
+
+
+def summary(took: list[float]) -> str:
+    ordered = sorted(took)
+    return (
+        f"median {statistics.median(took):.0f} ms, p95 {ordered[int(0.95 * (len(ordered) - 1))]:.0f} ms, "
+        f"worst {ordered[-1]:.0f} ms over {len(took)} moves"
+    )
+
+
+def main() -> None:
+    from playwright.sync_api import sync_playwright
+
+    edits = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
+    for name in ("dunnock", "brambling", "turnstone"):
+        with bench(name) as (address, _, _), sync_playwright() as playwright:
+            page = opened(playwright, address)
+            paint = page.evaluate("performance.getEntriesByName('first-contentful-paint')[0]?.startTime")
+            print(f"{name}: first paint {paint:.0f} ms after the request")
+            took = drag(page, "side|drive/pack_at:battery", 40, (1, 0))
+            print(f"{name}: battery dragged: {summary(took)}")
+            surface = page.locator('svg[data-view="top"] .skin.wing').first
+            surface.dispatch_event("pointerdown", {"button": 0})
+            key = page.locator('svg[data-view="top"] [data-handle*="tip chord"]').first.get_attribute(
+                "data-handle"
+            )
+            took = drag(page, f"top|{key}", 25, (1, 0))
+            print(f"{name}: tip chord dragged: {summary(took)}")
+            page.context.browser.close()
+    with bench("dunnock") as (address, pid, folder), sync_playwright() as playwright:
+        page = opened(playwright, address)
+        heap = "performance.memory.usedJSHeapSize / 1e6"
+        for i in range(edits + 1):
+            if i in {edits // 10, edits // 2, edits}:
+                page.evaluate("window.gc?.()")
+                print(
+                    f"after {i} edits: bench {resident_mb(pid):.0f} MB, page {page.evaluate(heap):.0f} MB, "
+                    f"journal {sum(f.stat().st_size for f in folder.glob('.*.journal')) / 1000:.0f} kB"
+                )
+            page.evaluate(
+                """async (x) => { const { commit, state } = await import('/page/state.js');
+                await commit([[['drive', 'pack_at'], [x, 0, -14]]], 'move the battery'); }""",
+                50 + (i * 7) % 30,
+            )
+        page.context.browser.close()
+
+
+@pytest.mark.browser
+def test_battery_drag_repaints(benchmark: Any) -> None:
+    """One move of a dragged battery, to repainted figures and model."""
+    from playwright.sync_api import sync_playwright
+
+    with bench("dunnock") as (address, _, _), sync_playwright() as playwright:
+        page = opened(playwright, address)
+        took = drag(page, "side|drive/pack_at:battery", 20, (1, 0))
+        benchmark.extra_info["median_ms"] = statistics.median(took)
+        benchmark.pedantic(lambda: drag(page, "side|drive/pack_at:battery", 1, (1, 0)), rounds=5)
+        page.context.browser.close()
+
+
+if __name__ == "__main__":
+    main()

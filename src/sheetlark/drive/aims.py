@@ -82,6 +82,9 @@ class Requirements:
     motors : alike
     thrust_kept : share of the free thrust left, whatever the propeller
     nose : what stands behind each disc; a larger propeller loses less of its thrust on it
+    cruise_over_stall : cruise speed over stall speed
+    slipstream_drag : thrust that holds cruise over the drag without slipstream and the nose's loss: what the slipstream
+        costs on the rest of the model
     wake_fraction : of the airspeed that is missing at a pusher's disc
     """
 
@@ -106,6 +109,8 @@ class Requirements:
     motors: int = 1
     thrust_kept: float = 1.0
     nose: Nose | None = None
+    cruise_over_stall: float = 1.4  # common practice
+    slipstream_drag: float = 1.0
     wake_fraction: float = 0.0
     reserve: float = RESERVE
     full_share: float = 0.25
@@ -122,6 +127,8 @@ class Requirements:
             "largest_propeller_m",
             "density_kg_m3",
             "thrust_kept",
+            "cruise_over_stall",
+            "slipstream_drag",
         ):
             value = getattr(self, name)
             if not (math.isfinite(value) and value > 0):
@@ -131,3 +138,8 @@ class Requirements:
                 f"the battery may lie from {1e3 * self.battery_from_x_m:.0f} to {1e3 * self.battery_to_x_m:.0f} mm: "
                 "the first must not be behind the second"
             )
+
+    def drag_to_lift(self, over_stall: float) -> float:
+        """Drag over lift in level flight at a multiple of the stall speed. [-]."""
+        cl = self.cl_max / over_stall**2
+        return (self.drag_zero + self.drag_due_to_lift * cl**2) / cl

@@ -22,7 +22,7 @@ from sheetlark.stock import Controller, Motor, Pack, StockPropeller
 Integers = NDArray[np.int64]
 GRAVITY_MS2 = 9.80665
 CONTROLLER_MARGIN = 1.15  # a controller's rating over the current it will see (common practice)
-CRUISE_OVER_STALL = 1.4  # common practice
+CLIMB_OVER_STALL = 1.2  # common practice
 LARGEST_OVER_BELL = 12.0  # propeller over bell diameter: shaft and bearings (common practice, no source)
 TIP_SPEED_MS = 205.0  # Mach 0.6: beyond it tips lose lift and howl (common practice)
 
@@ -144,6 +144,7 @@ class Candidates:
     pitch_speed: Floats
     tip_speed: Floats
     stall: Floats
+    cruise: Floats
     cruise_throttle: Floats
     climb: Floats
     full_min: Floats
@@ -187,9 +188,8 @@ class Candidates:
         battery_x = np.where(low <= high, np.clip(wanted_x, low, high), 0.5 * (low + high))
         weight = mass * GRAVITY_MS2
         stall = np.sqrt(2 * weight / (r.density_kg_m3 * r.wing_area_m2 * r.cl_max))
-        cruise = np.minimum(CRUISE_OVER_STALL * stall, 100.0)
-        cl = r.cl_max / CRUISE_OVER_STALL**2
-        drag = weight * (r.drag_zero + r.drag_due_to_lift * cl**2) / cl
+        cruise = np.minimum(r.cruise_over_stall * stall, 100.0)
+        drag = weight * r.drag_to_lift(r.cruise_over_stall)
         diameter = parts.diameter[p]
 
         def net(each_n: Floats, speed_ms: Floats | float) -> Floats:
@@ -197,9 +197,10 @@ class Candidates:
             return np.asarray(k * r.thrust_kept * (each_n - _lost(r, each_n, speed_ms, diameter)))
 
         # The free thrust that leaves the drag: the loss is a small share of it and settles in a few steps.
-        asked = drag / r.thrust_kept
+        wanted = r.slipstream_drag * drag / r.thrust_kept
+        asked = wanted
         for _ in range(4):
-            asked = drag / r.thrust_kept + k * _lost(r, asked / k, cruise, diameter)
+            asked = wanted + r.slipstream_drag * k * _lost(r, asked / k, cruise, diameter)
         at_disc = cruise * (1.0 - r.wake_fraction)
         throttle, cruise_amps = throttled(
             c,
@@ -209,6 +210,21 @@ class Candidates:
             density_kg_m3=r.density_kg_m3,
         )
         flying = settle(c, airspeed_ms=at_disc, throttle=1.0, charge=0.6, density_kg_m3=r.density_kg_m3)
+        slow = CLIMB_OVER_STALL * cruise / r.cruise_over_stall
+        climbing = settle(
+            c,
+            airspeed_ms=slow * (1.0 - r.wake_fraction),
+            throttle=1.0,
+            charge=0.8,
+            density_kg_m3=r.density_kg_m3,
+        )
+        rise = net(climbing.thrust_n, slow) / weight - r.drag_to_lift(CLIMB_OVER_STALL)
+        # A sagging pack may not hold cruise down to the reserve: the flight ends where full throttle gives what is
+        # asked, between three fifths of the charge and the reserve, read off a straight line.
+        last = settle(c, airspeed_ms=at_disc, throttle=1.0, charge=r.reserve, density_kg_m3=r.density_kg_m3)
+        much, little = k * flying.thrust_n, k * last.thrust_n
+        down = np.clip((much - asked) / np.maximum(much - little, 1e-9), 0.0, 1.0)
+        lasting = (1.0 - 0.6 + (0.6 - r.reserve) * down) / (1.0 - r.reserve)
         minutes = 60.0 * (1 - r.reserve) * parts.capacity[b]
         full_amps = flying.pack_current_a + RADIO_A
         cruise_amps = cruise_amps + RADIO_A
@@ -232,10 +248,11 @@ class Candidates:
             tip_speed=math.pi * parts.diameter[p] * still.rpm / 60,
             stall=stall,
             cruise_throttle=throttle,
-            climb=(net(flying.thrust_n, cruise) - drag) * cruise / weight,
+            cruise=cruise,
+            climb=rise * slow,
             full_min=minutes / full_amps,
-            cruise_min=minutes / cruise_amps,
-            mixed_min=minutes / (r.full_share * full_amps + (1 - r.full_share) * cruise_amps),
+            cruise_min=lasting * minutes / cruise_amps,
+            mixed_min=lasting * minutes / (r.full_share * full_amps + (1 - r.full_share) * cruise_amps),
             enough_controller=enough,
         )
 
@@ -308,9 +325,7 @@ class Candidates:
             (
                 "cannot hold cruise",
                 np.isnan(self.cruise_min),
-                lambda i: (
-                    f"cannot hold {CRUISE_OVER_STALL * self.stall[i]:.1f} m/s in level flight on a half-full pack"
-                ),
+                lambda i: f"cannot hold {self.cruise[i]:.1f} m/s in level flight on a half-full pack",
             ),
             (
                 "tips too fast",

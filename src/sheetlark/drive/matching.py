@@ -14,7 +14,7 @@ from typing import Literal
 import numpy as np
 
 from sheetlark.drive.aims import AIMS, Aim, Requirements
-from sheetlark.drive.candidates import CRUISE_OVER_STALL, Candidates, Integers, Parts, Reason, hopeless
+from sheetlark.drive.candidates import Candidates, Integers, Parts, Reason, hopeless
 from sheetlark.drive.family import Floats
 from sheetlark.drive.settling import DriveLine, propeller_of
 from sheetlark.errors import SolveError
@@ -32,7 +32,7 @@ class Combination:
 
     static_thrust_n, thrust_to_weight : less what the nose behind the disc costs
     motor_current_a : of one motor, standing still
-    climb_ms : at cruise speed and full throttle, three fifths of the charge left
+    climb_ms : at 1.2 times the stall and full throttle, four fifths of the charge left
     balance_x_m : with the battery at ``battery_x_m``, as near as its room allows
     full_throttle_min, cruise_min, mixed_min : down to the reserve; nan where cruise cannot be held
     thrust_spread, current_spread : relative standard deviations: sizes and typical figures say no more
@@ -287,7 +287,7 @@ def _combination(
         static_power_w=float(found.power[i]),
         pitch_speed_ms=float(found.pitch_speed[i]),
         stall_ms=float(found.stall[i]),
-        cruise_ms=float(CRUISE_OVER_STALL * found.stall[i]),
+        cruise_ms=float(found.cruise[i]),
         cruise_throttle=float(found.cruise_throttle[i]),
         climb_ms=float(found.climb[i]),
         full_throttle_min=float(found.full_min[i]),

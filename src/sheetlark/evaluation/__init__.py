@@ -3,6 +3,19 @@
 from sheetlark.evaluation.air_stage import AirFigures, layout_of
 from sheetlark.evaluation.drive_stage import DriveFigures, drive_line
 from sheetlark.evaluation.flight_stage import FlightFigures
+from sheetlark.evaluation.matching import Clearance, match_design, propeller_clearance, requirements
 from sheetlark.evaluation.whole import Evaluation, evaluate
 
-__all__ = ["AirFigures", "DriveFigures", "Evaluation", "FlightFigures", "drive_line", "evaluate", "layout_of"]
+__all__ = [
+    "AirFigures",
+    "Clearance",
+    "DriveFigures",
+    "Evaluation",
+    "FlightFigures",
+    "drive_line",
+    "evaluate",
+    "layout_of",
+    "match_design",
+    "propeller_clearance",
+    "requirements",
+]

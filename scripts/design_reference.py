@@ -42,8 +42,8 @@ def main() -> None:
         "",
         "Made by `python scripts/design_reference.py` from the models; do not edit.",
         "",
-        "TOML. Lengths are bare millimetres or a text with a unit (`\"30 in\"`, `\"2 ft 6 in\"`, `\"1/4 in\"`), masses "
-        "grams (`\"12 oz\"`), angles degrees, fractions 0 to 1 or `\"25 %\"`. Places are x aft of the nose datum, y to "
+        'TOML. Lengths are bare millimetres or a text with a unit (`"30 in"`, `"2 ft 6 in"`, `"1/4 in"`), masses '
+        'grams (`"12 oz"`), angles degrees, fractions 0 to 1 or `"25 %"`. Places are x aft of the nose datum, y to '
         "starboard, z up.",
         "",
         "Point an editor at `design.schema.json` (also printed by `sheetlark schema`) and it completes and checks the file.",
@@ -55,7 +55,13 @@ def main() -> None:
         lines += ["| key | what | if left out |", "|---|---|---|"]
         for key, field in table["properties"].items():
             needed = key in table.get("required", [])
-            default = "must be given" if needed else f"`{field.get('default')}`" if field.get("default") not in (None, "", []) else "none"
+            default = (
+                "must be given"
+                if needed
+                else f"`{field.get('default')}`"
+                if field.get("default") not in (None, "", [])
+                else "none"
+            )
             said = field.get("description", "")
             what = kind(field, defs)
             text = what if said in what else f"{what}; {said}" if said else what

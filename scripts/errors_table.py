@@ -12,7 +12,9 @@ ROOT = Path(__file__).parent.parent
 
 
 def main() -> None:
-    rows = [json.loads(f.read_text(encoding="utf-8")) for f in sorted((ROOT / ".published-errors").glob("*.json"))]
+    rows = [
+        json.loads(f.read_text(encoding="utf-8")) for f in sorted((ROOT / ".published-errors").glob("*.json"))
+    ]
     if not rows:
         raise SystemExit("no recorded errors: run pytest tests/published first")
     lines = [
@@ -22,7 +24,13 @@ def main() -> None:
         "'Allowed' is the ceiling the test enforces. Sources are as the tests name them.",
     ]
     for room in sorted({row["room"] for row in rows}):
-        lines += ["", f"## {room.replace('_', ' ')}", "", "| case | error | allowed | source |", "|---|---|---|---|"]
+        lines += [
+            "",
+            f"## {room.replace('_', ' ')}",
+            "",
+            "| case | error | allowed | source |",
+            "|---|---|---|---|",
+        ]
         for row in sorted((r for r in rows if r["room"] == room), key=lambda r: r["case"]):
             cells = [str(row[k]).replace("|", "/") for k in ("case", "error", "allowed", "source")]
             lines.append(f"| {' | '.join(cells)} |")

@@ -12,13 +12,13 @@ README = Path(__file__).parent.parent / "README.md"
 
 def main() -> None:
     text = README.read_text(encoding="utf-8")
-    code = re.search(r"```python\n(.*?)```", text, re.S)
+    code = re.search(r"```python\n(.*?)```", text, re.DOTALL)
     assert code is not None
     out = io.StringIO()
     with contextlib.redirect_stdout(out):
-        exec(compile(code[1], "README.md", "exec"), {})  # noqa: S102 - our own README
+        exec(compile(code[1], "README.md", "exec"), {})
     block = f"<!-- printed:start -->\n```\n{out.getvalue()}```\n<!-- printed:end -->"
-    text = re.sub(r"<!-- printed:start -->.*?<!-- printed:end -->", lambda _: block, text, flags=re.S)
+    text = re.sub(r"<!-- printed:start -->.*?<!-- printed:end -->", lambda _: block, text, flags=re.DOTALL)
     README.write_text(text, encoding="utf-8")
 
 

@@ -10,16 +10,16 @@ README = Path(__file__).parent.parent / "README.md"
 
 def printed():
     text = README.read_text("utf-8")
-    code = re.search(r"```python\n(.*?)```", text, re.S)[1]
+    code = re.search(r"```python\n(.*?)```", text, re.DOTALL)[1]
     out = io.StringIO()
     with contextlib.redirect_stdout(out):
-        exec(compile(code, "README.md", "exec"), {})  # noqa: S102 - the README is ours
+        exec(compile(code, "README.md", "exec"), {})
     return text, out.getvalue()
 
 
 def test_the_example_prints_what_it_says():
     text, got = printed()
-    shown = re.search(r"<!-- printed:start -->\n```\n(.*?)```\n<!-- printed:end -->", text, re.S)[1]
+    shown = re.search(r"<!-- printed:start -->\n```\n(.*?)```\n<!-- printed:end -->", text, re.DOTALL)[1]
     assert shown == got, "run: python scripts/readme_example.py"
 
 

@@ -12,7 +12,8 @@ pytestmark = pytest.mark.published
 
 def test_strutted_wing(record_error):
     """A strut-braced half wing, swept and with dihedral, lift along it, a tip moment: every joint's movement."""
-    import Pynite as pynite
+    import Pynite
+
     places = [(0, 0, 0), (0.02, 0.25, 0.01), (0.05, 0.5, 0.02), (0.0, 0.0, -0.12), (0.10, 0.25, 0.01)]
     stretch, bending, sideways, twist = 3e5, 1.3, 8.0, 1.1
     lift = (0.3, 0.0, 7.0)
@@ -37,7 +38,7 @@ def test_strutted_wing(record_error):
     def turn(v):
         return v[0], v[2], -v[1]
 
-    model = pynite.FEModel3D()
+    model = Pynite.FEModel3D()
     model.add_material("m", E=1.0, G=1.0, nu=0.0, rho=0.0)
     model.add_section("wing", A=stretch, Iy=sideways, Iz=bending, J=twist)
     # a strut pinned at both ends has no twist to give; the library wants a little

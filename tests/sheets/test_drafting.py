@@ -122,6 +122,15 @@ def test_marks_stop_at_the_edges_of_their_part(stock):
     assert LineString(fold.points).length == pytest.approx(100)
 
 
+def test_a_name_is_written_across_scores_rather_than_left_out(stock):
+    scores = tuple(Mark("score", ((x, 0), (x, 8)), "") for x in range(10, 260, 10))
+    part = make(24, "nose ring", box(260, 8), marks=scores)
+    kit = Kit(name="k", parts=(part,))
+    (drawing,) = draw_nesting(nest(kit, stock), kit)
+    assert [w.text for w in drawing.lettering if w.bold] == ["24 · nose ring"]
+    assert cuts_crossed(drawing) == []
+
+
 def test_each_kind_of_mark_has_its_own_layer(drawings):
     used = set(drawings[0].layers)
     assert {

@@ -45,7 +45,7 @@ def test_one_sheet_of_foam_is_enough_for_the_biplane(nesting):
     assert foam.utilisation > 0.75
 
 
-@pytest.mark.parametrize("effort", ["quick", "normal"])
+@pytest.mark.parametrize("effort", ["quick", "normal", "thorough"])
 def test_sheets_used_at_most_one_above_the_area_bound(kit, stock, effort):
     nesting = nest(kit, stock, effort=effort)
     assert_sound(kit, nesting)

@@ -69,7 +69,7 @@ def draw_sheet(layout: SheetLayout, kit: Kit, *, of: int = 0, kerf_mm: float = 0
     for p in order:
         part, owner = parts[p.part], owner_of(p)
         blocks = label_blocks(part, material=layout.name, papered=layout.papered, copy=p.copy)
-        label = label_inside(shapes[owner], marks[owner], blocks)
+        label = label_inside(shapes[owner], marks[owner], blocks, number_blocks(part))
         if not label:
             if free is None:
                 taken = unary_union([s.buffer(0.6) for s in shapes.values()])

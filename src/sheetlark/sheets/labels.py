@@ -63,7 +63,7 @@ def label_blocks(part: Part, *, material: str, papered: bool, copy: int | None =
     blocks += [Block(words=way, size_mm=s) for s in SIZES_MM[1:] for way in ways[2:4]]
     blocks += [Block(words=way, size_mm=s) for way in ways[4:] for s in SIZES_MM[1:]]
     blocks.append(Block(words=ways[5], size_mm=SMALLEST_MM))
-    return blocks + number_blocks(part)
+    return blocks
 
 
 def number_blocks(part: Part) -> list[Block]:
@@ -76,8 +76,14 @@ def _way(head: str, *rows: tuple[str, ...]) -> tuple[str, ...]:
     return (head, *(row for row in said if row))
 
 
-def label_inside(shape: Polygon, marks: Sequence[Line], blocks: Sequence[Block]) -> list[Lettering]:
-    """A label inside a part, clear of its cuts, and of its marks where any block can be; empty if none fits."""
+def label_inside(
+    shape: Polygon, marks: Sequence[Line], blocks: Sequence[Block], numbers: Sequence[Block]
+) -> list[Lettering]:
+    """A label inside a part, never across its cuts; empty if none fits.
+
+    A block clear of the part's marks is best, then one across them, then the number alone: a builder can read a
+    name across a score, but cannot guess it.
+    """
     from shapely import unary_union
     from shapely.geometry import LineString
     from shapely.ops import polylabel
@@ -88,8 +94,8 @@ def label_inside(shape: Polygon, marks: Sequence[Line], blocks: Sequence[Block])
         ink = unary_union([LineString(m.points).buffer(CLEAR_OF_MARK_MM) for m in marks])
         spaces.insert(0, inside.difference(ink))
     wish = shape.centroid if shape.contains(shape.centroid) else polylabel(shape, 1.0)
-    for space in spaces:
-        found = stand(space, blocks, _directions(shape), (wish.x, wish.y))
+    for space, ways in [(s, w) for w in (blocks, numbers) for s in spaces]:
+        found = stand(space, ways, _directions(shape), (wish.x, wish.y))
         if found is not None:
             block, at, angle = found
             return block.set_at(at, angle)

@@ -12,7 +12,7 @@ from sheetlark.errors import SheetError
 from sheetlark.parts import Kit, Part
 from sheetlark.sheets.drafting import owner_of, placed_cuts, placed_marks, placed_shape
 from sheetlark.sheets.drawing import Drawing, Layer, Lettering, Line
-from sheetlark.sheets.labels import label_blocks, label_inside, mark_notes
+from sheetlark.sheets.labels import label_blocks, label_inside, mark_notes, number_blocks
 from sheetlark.sheets.lettering import letter_box, printable, width_mm
 from sheetlark.sheets.nesting import Placed
 from sheetlark.stock import Stock
@@ -59,7 +59,7 @@ def draw_patterns(kit: Kit, stock: Stock) -> Drawing:
         cuts = placed_cuts(part, p)
         sheet = stock.sheet(part.sheet)
         blocks = label_blocks(part, material=sheet.name, papered=sheet.paper_thickness_m > 0)
-        label = label_inside(shape, marks, blocks)
+        label = label_inside(shape, marks, blocks, number_blocks(part))
         notes = [(m, p.move(np.asarray(m.points, dtype=np.float64).reshape(-1, 2))) for m in part.marks]
         words += label
         beside = mark_notes(notes, shape, marks, label)

@@ -27,13 +27,14 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from sheetlark.air.answers import answers_of
 from sheetlark.air.body import Pieces, pieces_of
+from sheetlark.air.fittings import Fittings
 from sheetlark.air.lattice import Lattice, build
 from sheetlark.air.layout import Condition, Layout
-from sheetlark.air.motion import DiscPlaces, flow_matrix, moment_rows, smooth
-from sheetlark.air.potential import control_drives, turned_by
+from sheetlark.air.motion import flow_matrix, smooth
+from sheetlark.air.potential import control_drives
 from sheetlark.air.sections import flap_effectiveness, separated_normal_force, separated_pressure_point
-from sheetlark.air.slipstream import SWIRL_KEPT, grown, normal_force_slope, slipstream
 from sheetlark.air.stall import Settled, StallBalance
 from sheetlark.air.strips import StripState, neighbours, strips_of, sweep, turns_of
 from sheetlark.air.surface import Floats
@@ -77,11 +78,15 @@ class AirModel:
         self.drives = control_drives(layout.surfaces)
         self.reynolds_per_m = at.speed_ms / at.viscosity_m2_s
         self._strips()
-        self._answers()
+        answers = answers_of(self.lattice, self.about_m, self.drives, self.slope)
+        self.quarter_m, self.panel_gamma = answers.quarter_m, answers.panel_gamma
+        self.gain, self.gain_x = answers.gain, answers.gain_x
+        self.response, self.response_x = answers.response, answers.response_x
         self._places()
         self._balances()
-        self.pieces: Pieces = pieces_of(layout.bodies, layout.bits, layout.surfaces, self.reynolds_per_m)
-        self._around_pieces()
+        self._fittings = self._fitted(
+            pieces_of(layout.bodies, layout.bits, layout.surfaces, self.reynolds_per_m)
+        )
 
     # -- building -----------------------------------------------------------------------------------------
 
@@ -102,52 +107,15 @@ class AirModel:
         around = neighbours(self.lattice, self.quarter_m)
         self._balance = StallBalance(self.response, self._unit, around, self.leave, self.gone)
         self._one_side: StallBalance | None = None
-        if self.lattice.symmetric:
-            image, _ = self.lattice.images()
-            self._own = np.flatnonzero(image > np.arange(image.size))
-            self._twin = image[self._own]
-            if self._own.size:
-                self._one_side = self._balance.folded(self._own, self._twin)
-
-    def _answers(self) -> None:
-        """Strip circulations and their moments for unit velocities, rates, controls, and strip losses."""
-        lattice = self.lattice
-        slope = np.concatenate([h.slope_rad.ravel() for h in lattice.halves])
-        axes = flow_matrix(lattice.points_m, self.about_m)  # (3, panels, 6)
-        through = np.einsum("kpm,pk->pm", axes, lattice.normals) * np.cos(slope)[:, None]
-        through += axes[0] * np.sin(slope)[:, None]
-        turned = [turned_by(lattice, d) for d in self.drives]
-        # On a symmetric layout what a port strip does is the mirror image of what its starboard twin does.
-        strip_image, panel_image = lattice.images() if lattice.symmetric else (None, None)
-        asked = lattice.strips if strip_image is None else lattice.stated_strips
-        strips = np.zeros((lattice.panels, asked))
-        own = np.flatnonzero(lattice.strip_of < asked)
-        strips[own, lattice.strip_of[own]] = 1.0
-        gamma = lattice.circulation(np.hstack([through, *[t[:, None] for t in turned], strips]))
-        if strip_image is not None and panel_image is not None:
-            modes = 6 + len(self.drives)
-            turns = np.concatenate(
-                [np.full(h.points_m[..., 0].size, -1.0 if h.centred else 1.0) for h in lattice.halves]
-            )
-            port = turns[:, None] * gamma[panel_image][:, modes + strip_image[asked:]]
-            gamma = np.hstack([gamma, port])
-        quarter = np.concatenate([h.leading_edge_m for h in lattice.halves])
-        quarter[:, 0] += 0.25 * self.chord
-        self.quarter_m = quarter
-        behind = lattice.bound_at_m[:, 0] - quarter[lattice.strip_of, 0]
-        total = lattice.strip_circulation(gamma)
-        moment = lattice.strip_circulation(gamma * behind[:, None])
-        modes = 6 + len(self.drives)
-        raw, response = total[:, :modes], total[:, modes:]
-        raw_x, response_x = moment[:, :modes], moment[:, modes:]
-        # Sections whose slope is below 2 pi lose incidence in proportion: folded into the stored answers.
-        loss = (1.0 - self.slope) / (self.slope * math.pi * self.chord)
-        inverse = np.linalg.inv(np.eye(self.chord.size) + response * loss)
-        self.gain = inverse @ raw
-        self.response = inverse @ response
-        self.gain_x = raw_x - (response_x * loss) @ self.gain
-        self.response_x = response_x - (response_x * loss) @ self.response
-        self.panel_gamma = gamma[:, :modes]
+        if not self.lattice.symmetric:
+            return
+        image, _ = self.lattice.images()
+        self._own = np.flatnonzero(image > np.arange(image.size))
+        self._twin = image[self._own]
+        lone = np.setdiff1d(np.arange(image.size), np.concatenate([self._own, self._twin]))
+        # A fin set askew pushes one side up and the other down, even in straight flight.
+        if self._own.size and not self._incidence[lone].any():
+            self._one_side = self._balance.folded(self._own, self._twin)
 
     def _places(self) -> None:
         """Matrices from strip forces to total force and moment, and from motion to strip velocities."""
@@ -196,43 +164,22 @@ class AirModel:
         self._all = np.ones(n)
         self._two_pi = 2.0 * math.pi * self.slope
 
-    def _around_pieces(self) -> None:
-        """Matrices for bodies and bits, and where strips and pieces lie behind each propeller."""
-        p, k = self.pieces, self.pieces.drag_m2.size
-        self._piece_flow = flow_matrix(p.at_m, self.about_m).reshape(3 * k, 6)
-        arm = p.at_m - self.about_m
-        axes = [np.tile(row, (k, 1)) for row in np.eye(3)]
-        self._piece_total = np.hstack([moment_rows(arm, axis) for axis in axes])
-        self._piece_area = np.concatenate([p.drag_m2, p.cross_m2[:, 1], p.cross_m2[:, 0]])
-        places = np.vstack([self.quarter_m, p.at_m])
-        discs = []
-        for disc in self.layout.discs:
-            at = np.asarray(disc.at_m, dtype=np.float64)
-            away = places - at
-            force = np.vstack(
-                [moment_rows((at - self.about_m)[None, :], np.eye(3)[i : i + 1])[:, 0] for i in (1, 2)]
-            )
-            discs.append(
-                DiscPlaces(
-                    disc=disc,
-                    behind_m=np.maximum(away[:, 0], 0.0),
-                    aside_m=away[:, 1],
-                    above_m=away[:, 2],
-                    per_width=1.0 / np.concatenate([self.width, np.full(k, 0.5 * disc.radius_m)]),
-                    grown=grown(disc, places[:, 0]),
-                    swirls=(1.0 if disc.turns_right else -1.0) * SWIRL_KEPT * (self.quarter_m[:, 0] > at[0]),
-                    flow=flow_matrix(at[None, :], self.about_m)[:, 0],
-                    total=force.T,
-                )
-            )
-        self._discs = tuple(discs)
-
     def without_pieces(self) -> AirModel:
         """The same surfaces with bodies and bits gone; everything else is shared, not copied."""
         bare = copy.copy(self)
-        bare.pieces = pieces_of((), (), self.layout.surfaces, self.reynolds_per_m)
-        bare._around_pieces()  # noqa: SLF001 - our own twin
+        none = pieces_of((), (), self.layout.surfaces, self.reynolds_per_m)
+        bare._fittings = self._fitted(none)  # noqa: SLF001 - our own twin
         return bare
+
+    def _fitted(self, pieces: Pieces) -> Fittings:
+        return Fittings(
+            pieces,
+            self.layout.discs,
+            about_m=self.about_m,
+            quarter_m=self.quarter_m,
+            strip_width_m=self.width,
+            strip_normal=self._normal,
+        )
 
     # -- asking -------------------------------------------------------------------------------------------
 
@@ -345,9 +292,9 @@ class AirModel:
         gamma, gamma_x, vc, vn, vk, vt, a1, shift, line = (self._linear @ given).reshape(9, n)
         total = np.zeros(6)
         piece_extra: Floats | None = None
-        washed = thrust > 0.0 and bool(self._discs)
+        washed = thrust > 0.0 and bool(self._fittings.discs)
         if washed:
-            extra, across, piece_extra = self._washed(motion, density, thrust, torque, total)
+            extra, across, piece_extra = self._fittings.washed(motion, density, thrust, torque, total)
             gained = extra * (self._incidence + self._lift_turn @ turn) + across
             gamma = gamma + self.response @ gained
             gamma_x = gamma_x + self.response_x @ gained
@@ -394,8 +341,8 @@ class AirModel:
         parts[2] += edge * (0.25 * self.chord)
         parts[3] = -density * attached_gamma * stuck * vt * self._back * self.width
         total += self._to_total @ parts.reshape(-1)
-        if self._piece_area.size:
-            total += self._piece_forces(motion, density, piece_extra)
+        if self._fittings.count:
+            total += self._fittings.forces(motion, density, piece_extra)
         total *= TO_FLIGHT
         if not math.isfinite(float(total.sum())):
             raise SolveError(
@@ -429,49 +376,3 @@ class AirModel:
         ):
             whole[own], whole[twin] = half, half
         return Settled(lost=lost, attached=attached, nose=nose, apart=apart, passes=side.passes)
-
-    def _washed(
-        self, motion: Floats, density: float, thrust: float, torque: float, total: Floats
-    ) -> tuple[Floats, Floats, Floats]:
-        """Extra axial speed and normal velocity on strips, and extra axial speed on pieces, from slipstreams.
-
-        Adds the discs' own normal forces to `total` (geometry axes).
-        """
-        n = self.chord.size
-        everywhere, across = np.zeros(n + self.pieces.drag_m2.size), np.zeros(n)
-        u, v, w = motion[:3].tolist()
-        for d in self._discs:
-            jet = slipstream(d.disc, max(u, 0.0), thrust, torque, density)
-            drift = 1.0 / (max(u, 0.0) + jet.extra_ms + 1e-6)
-            y = d.aside_m + (math.tan(d.disc.right_rad) + v * drift) * d.behind_m
-            z = d.above_m - (math.tan(d.disc.down_rad) + w * drift) * d.behind_m
-            inside = np.minimum(
-                np.maximum((jet.radius_m - np.sqrt(y * y + z * z)) * d.per_width + 0.5, 0.0), 1.0
-            )
-            everywhere += inside * d.grown * jet.extra_ms
-            swirl = jet.swirl_rad_s * d.swirls * inside[:n]
-            across += swirl * (z[:n] * self._normal[:, 1] - y[:n] * self._normal[:, 2])
-            ahead = max(u, 0.5)
-            slope = normal_force_slope(d.disc, jet, ahead, density) / ahead
-            total += d.total @ (slope * (d.flow @ motion)[1:])
-        return everywhere[:n], across, everywhere[n:]
-
-    def _piece_forces(self, motion: Floats, density: float, extra: Floats | None) -> Floats:
-        """Bodies and bits in geometry axes, force and moment, shape (6,)."""
-        p = self.pieces
-        flow = (self._piece_flow @ motion).reshape(3, -1)
-        if extra is not None:
-            flow[0] += extra
-        vx, vy, vz = flow
-        side2 = vy * vy + vz * vz
-        weight = np.empty_like(flow)
-        weight[0] = np.sqrt(vx * vx + side2)
-        weight[1:] = np.sqrt(side2)
-        out = np.asarray(
-            self._piece_total @ ((0.5 * density) * self._piece_area * (weight * flow).reshape(-1)),
-            dtype=np.float64,
-        )
-        # Munk's couples: they swing the nose further away from the stream.
-        out[4] += density * float((p.couple_m3[:, 0] * vx) @ vz)
-        out[5] -= density * float((p.couple_m3[:, 1] * vx) @ vy)
-        return out

@@ -7,6 +7,7 @@ calls.
 from __future__ import annotations
 
 from sheetlark.air.body import DragLine, apparent_mass_factor
+from sheetlark.air.curves import FirstStall, LiftCurve, Polar, lift_curve, polar
 from sheetlark.air.derivatives import (
     Coefficients,
     ControlDerivatives,
@@ -17,24 +18,20 @@ from sheetlark.air.derivatives import (
 )
 from sheetlark.air.hinges import HingeMoment
 from sheetlark.air.layout import Bit, Body, Condition, Disc, Layout
-from sheetlark.air.model import AirModel, StripState
+from sheetlark.air.model import AirModel
 from sheetlark.air.potential import Loads, control_drives, solve
 from sheetlark.air.results import (
     AirResults,
-    FirstStall,
-    LiftCurve,
-    Polar,
     SpanLoading,
     SurfaceShare,
     analyse,
     derivatives,
     downwash,
     hinge_moments,
-    lift_curve,
     neutral_point,
-    polar,
 )
 from sheetlark.air.sections import Section, SectionBehaviour, behaviour
+from sheetlark.air.strips import StripState
 from sheetlark.air.surface import Control, Reference, Surface, reference_of
 
 __all__ = [

@@ -140,9 +140,13 @@ def _raster(data: bytes, name: str) -> Picture:
             a = np.asarray(grey, dtype=np.float64)
     except PictureError:
         raise
+    except Image.DecompressionBombError as err:
+        raise PictureError(
+            f"{name} holds far too many pixels; at most {LONGEST_SIDE} a side and {MOST_PIXELS // 1_000_000} million "
+            "in all are read. Scale it down: 2000 to 4000 pixels along the longer side are plenty."
+        ) from err
     except (
         UnidentifiedImageError,
-        Image.DecompressionBombError,
         OSError,
         SyntaxError,
         ValueError,

@@ -194,6 +194,15 @@ def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: 
     hits = np.bincount(face[core & white], minlength=nf + 1)
     touched[np.nonzero(hits > 4)[0]] = True
     touched[0] = False
+    # thin ends (a tail cone behind the tailplane) hold no square: take them in where they are closed all round
+    paper, _np = ndimage.label(~ink)
+    rim = np.unique(np.concatenate([paper[0], paper[-1], paper[:, 0], paper[:, -1]]))
+    open_air = np.isin(paper, rim[rim > 0])
+    closed = np.bincount(face[open_air & white], minlength=nf + 1) == 0
+    for _ in range(2):
+        near = np.unique(face[_grow(touched[face], round(pen_px) + 1) & white])
+        touched[near[closed[near]]] = True
+        touched[0] = False
     whole = core | (_grow(touched[face], round(pen_px) + 1) & inside)
     parts, n = ndimage.label(whole, np.ones((3, 3)))
     if n == 0:

@@ -519,6 +519,26 @@ def find_body_side(rings: tuple[Floats, ...], length: float, fin: Surface | None
     return Body(x=x, low=low, high=high, seen=(seen_low & seen_high).astype(np.float64))
 
 
+def with_tail_end(body: Body, depth: Floats) -> Body:
+    """Carry a body on to the length the side view has, in the shape of its depth.
+
+    The end of a thin tail cone is all pen stroke in a small drawing, with no paper inside to be found by.
+    """
+    x0, x1 = float(body.x[-1]), float(depth[-1, 0])
+    reach = x1 - x0
+    if not 0.01 * x1 < reach < 0.12 * x1:
+        return body
+    x = np.linspace(x0, x1, 24)[1:]
+    d = np.maximum(np.interp(np.r_[x0, x], depth[:, 0], depth[:, 1]), 1e-6)
+    half = body.high[-1] * d[1:] / d[0]
+    return Body(
+        x=np.r_[body.x, x],
+        low=np.r_[body.low, -half],
+        high=np.r_[body.high, half],
+        seen=np.r_[body.seen, np.zeros(x.size)],
+    )
+
+
 def _bridge(x: Floats, v: Floats, seen: Floats) -> Floats:
     """Carry one edge (of either sign) over hidden stretches; straight beyond the last seen station."""
     from scipy.interpolate import PchipInterpolator

@@ -25,6 +25,7 @@ from sheetlark.trace.split import (
     find_fin,
     find_tail,
     find_wing,
+    with_tail_end,
 )
 from sheetlark.trace.views import Candidate, Reading, symmetry_axis
 
@@ -384,6 +385,9 @@ def _trace(
         )
     depth = np.c_[side_body.x, side_body.high - side_body.low] if side_body is not None else None
     body = find_body_width(mm, span_seen, wing, tail, depth, top_ink)
+    if body is not None and depth is not None:
+        body = with_tail_end(body, depth)
+        length = max(length, float(body.x[-1]))
     sure_top = reading.confidence
     if wing is not None:
         trust = sure_top * float(np.exp(-((wing.asymmetry / (0.01 * span)) ** 2)))

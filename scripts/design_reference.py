@@ -42,9 +42,11 @@ def main() -> None:
         "",
         "Made by `python scripts/design_reference.py` from the models; do not edit.",
         "",
-        'TOML. Lengths are bare millimetres or a text with a unit (`"30 in"`, `"2 ft 6 in"`, `"1/4 in"`), masses '
-        'grams (`"12 oz"`), angles degrees, fractions 0 to 1 or `"25 %"`. Places are x aft of the nose datum, y to '
-        "starboard, z up.",
+        (
+            "TOML. Lengths are bare millimetres or a text with a unit ('30 in', '2 ft 6 in', '1/4 in'), masses "
+            "grams ('12 oz'), angles degrees, fractions 0 to 1 or '25 %'. Places are x aft of the nose datum, y to "
+            "starboard, z up."
+        ),
         "",
         "Point an editor at `design.schema.json` (also printed by `sheetlark schema`) and it completes and checks the file.",
     ]

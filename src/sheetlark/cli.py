@@ -208,3 +208,14 @@ def schema() -> None:
     from sheetlark.design import schema as design_schema
 
     click.echo(json.dumps(design_schema(), indent=1, ensure_ascii=False))
+
+
+@main.command()
+@click.argument("design", type=DESIGN, required=False)
+@click.option("--port", default=0, help="Port on the loopback address; 0 takes a free one.")
+@click.option("--no-browser", is_flag=True, help="Print the address only; open no browser window.")
+def bench(design: Path | None, port: int, no_browser: bool) -> None:
+    """The web workspace: see, change and judge DESIGN in a browser, on this computer only."""
+    from sheetlark import bench as room
+
+    room.run(design, port=port, show=not no_browser)

@@ -26,7 +26,7 @@ from sheetlark.parts.fits import EDGE_FIT_MM, SADDLE_REACH_MM, SWEEP_MM, THINNES
 from sheetlark.parts.panels import Hinge, Panel, panel
 from sheetlark.parts.part import Joint, Point3, Removal, RodPiece, Swing
 from sheetlark.parts.rods import legs, spars
-from sheetlark.parts.solids import PORT, Solid, box, polygons, rod_solid, turn_about, union
+from sheetlark.parts.solids import PORT, Solid, apart, box, plate, polygons, rod_solid, turn_about, union
 from sheetlark.parts.struts import strut_blank, strut_tabs
 from sheetlark.parts.tabs import contact, standing_run, tab_into
 from sheetlark.stock import Stock
@@ -148,8 +148,8 @@ class Assembly:
         for p in self.flats:
             for case in self.fitted.cases:
                 p.fixed.yield_to(case, _MOTOR_FREE_MM)
-            for plate in self.plates:
-                p.fixed.yield_to(plate.solid(), EDGE_FIT_MM)
+            for mount in self.plates:
+                p.fixed.yield_to(mount.solid(), EDGE_FIT_MM)
         for servo in self.fitted.servos:
             size = size_mm(servo, self.stock)
             if size is None:
@@ -243,6 +243,9 @@ class Assembly:
                 run = standing_run(fin.fixed, flat.fixed)
                 if run is not None:
                     stands = True
+                    if fin.surface.at_m[1] == 0 and not flat.one_piece:
+                        continue  # it stands on the joint of two panels: glue alone
+                    run = self._clear_of_rods(fin.fixed, run, flat.fixed.thickness)
                     joint = tab_into(fin.fixed, flat.fixed, run, flat.fixed.thickness)
                     if joint is not None:
                         self.joints.append(joint)
@@ -261,6 +264,21 @@ class Assembly:
                 hinge.moving.drop_slivers(THINNEST_MM)
                 hinge.trim()
 
+    def _clear_of_rods(self, fin: Blank, run: tuple[Floats, Floats], depth: float) -> tuple[Floats, Floats]:
+        """A tab's run moved along its edge, where a spar would cross the tab."""
+        from shapely.geometry import LineString
+
+        rods = [rod_solid(r) for r in self.rods]
+        step = run[1] - run[0]
+        for share in (0.0, -0.35, 0.35, -0.7, 0.7):
+            a, b = run[0] + share * step, run[1] + share * step
+            tongue = plate(
+                LineString([a, b]).buffer(depth + 1.0, cap_style="flat"), fin.thickness, fin.matrix
+            )
+            if all(apart(tongue, rod) or (tongue ^ rod).volume() < 1e-3 for rod in rods):
+                return a, b
+        return run
+
     # Body -----------------------------------------------------------------------------------------------------
 
     def _box(self, shell: box_body.Shell) -> None:
@@ -275,7 +293,8 @@ class Assembly:
         upright = [f.whole for f in self.fins if f.surface.at_m[1] == 0]
         sweeps = [h.sweep() for p in self.panels for h in p.hinges]
         cases = list(self.fitted.cases)
-        for solid in [*wholes, *off_centre, *[p.solid() for p in self.plates]]:
+        spars_in = [rod_solid(r) for r in self.rods if r is not self.wire]
+        for solid in [*wholes, *off_centre, *spars_in, *[p.solid() for p in self.plates]]:
             side.yield_to(solid, EDGE_FIT_MM)
         for sweep in sweeps:
             side.yield_to(sweep, SWEEP_MM)
@@ -349,6 +368,8 @@ class Assembly:
             blank = box_body.deck_blank(shell, deck, word)
             for solid in guests:
                 blank.yield_to(solid, EDGE_FIT_MM)
+            for hinge in (h for p in self.panels for h in p.hinges):
+                blank.yield_to(hinge.sweep(), SWEEP_MM)
             decks.append((deck, blank))
         return decks
 
@@ -480,8 +501,8 @@ class Assembly:
         length = 1e3 * shell.body.stated.nose_length
         self.nose = fittings.round_nose(shell, hole, length, z)
         for blank in self.nose:
-            for plate in self.plates:
-                blank.yield_to(plate.solid(), EDGE_FIT_MM)
+            for mount in self.plates:
+                blank.yield_to(mount.solid(), EDGE_FIT_MM)
 
     def _tray(self, shell: box_body.Shell) -> None:
         inside = []
@@ -507,16 +528,16 @@ class Assembly:
 
     def _mounts(self, shell: box_body.Shell, side: Blank, seats: list[_Seat]) -> None:
         """Firewall doubler; dowels or bolts of wings that come off."""
-        for plate in self.plates:
-            if plate.name != "firewall":
+        for wall in self.plates:
+            if wall.name != "firewall":
                 continue
-            behind = [f for f in self.formers if abs(f.matrix[0, 3] - plate.matrix[0, 3]) < 20.0]
+            behind = [f for f in self.formers if abs(f.matrix[0, 3] - wall.matrix[0, 3]) < 20.0]
             if not behind and self.formers and not self.fitted.pusher and not self.nose:
                 self.notes.append(
                     "The firewall has no former behind it: put one within 10 mm of the motor's plate."
                 )
             for former in behind[:1]:
-                extra = fittings.doubler(former, plate, self.stock)
+                extra = fittings.doubler(former, wall, self.stock)
                 if extra is not None and not self.fitted.pusher:
                     for other in (*self.covers, *self.decks, *self.sides, *self.tray):
                         extra.yield_to(other.solid(), EDGE_FIT_MM)
@@ -531,6 +552,7 @@ class Assembly:
                     )
                     for other in (*self.covers, *self.formers, *self.decks, *self.tray):
                         blank.yield_to(other.solid(), EDGE_FIT_MM)
+                    blank.yield_to(side.solid())
                     self.rods.append(rod)
                     self.mounts.append(blank)
                     self.joints += [joint, replace(joint, first=blank.name)]
@@ -674,8 +696,8 @@ class Assembly:
                     joint = contact(host, guest)
                     if joint is not None:
                         self.joints.append(joint)
-        for plate in [*self.plates, *[m for m in self.mounts if "doubler" in m.name]]:
-            self._laminate(plate)
+        for mount in [*self.plates, *[m for m in self.mounts if "doubler" in m.name]]:
+            self._laminate(mount)
         for p in self.flats:
             for layer in p.layers:
                 if layer.name.endswith("upper layer"):

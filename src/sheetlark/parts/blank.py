@@ -65,7 +65,7 @@ class Blank:
         found: list[tuple[Any, Floats]] = []
         for facet in self.facets:
             shape = self.shape if facet.region is None else self.shape.intersection(facet.region)
-            found.extend((p, facet.matrix) for p in polygons(shape) if p.area > 1e-3)
+            found.extend((p, facet.matrix) for p in polygons(shape) if p.area > 0.02)
         return found
 
     def half(self) -> Solid:
@@ -137,7 +137,7 @@ class Blank:
 
     def take(self, cover: BaseGeometry) -> list[Blank]:
         """Cut a shape of the sheet away; largest piece kept, others returned."""
-        left = [p for p in _clean(self.shape.difference(cover)) if p.area > 4.0]
+        left = [p for p in _clean(less(self.shape, cover)) if p.area > 4.0]
         if not left:
             raise GeometryError(
                 f"nothing is left of {self.name!r} once what passes through it is cut away", self.where
@@ -155,9 +155,9 @@ class Blank:
 
         half = 0.5 * thinnest
         core = self.shape.buffer(-half, join_style=MITRE).buffer(half + 0.01, join_style=MITRE)
-        thin = [p for p in polygons(self.shape.difference(core)) if p.area > 2.0 * thinnest]
+        thin = [p for p in polygons(less(self.shape, core)) if p.area > 2.0 * thinnest]
         if thin:
-            left = _clean(self.shape.difference(unary_union(thin).buffer(0.05, join_style=MITRE)))
+            left = _clean(less(self.shape, unary_union(thin).buffer(0.05, join_style=MITRE)))
             self.shape = left[0] if left else self.shape
 
     def to_space(self, points: Floats, w: float = 0.0) -> Floats:
@@ -209,6 +209,16 @@ class Blank:
             may_turn=self.may_turn,
             bevels=tuple(self.bevels),
         )
+
+
+def less(shape: BaseGeometry, cover: BaseGeometry) -> BaseGeometry:
+    """A shape without a cover; on a fine grid where exact arithmetic loses its way among near-equal edges."""
+    import shapely
+
+    try:
+        return shape.difference(cover)
+    except shapely.errors.GEOSException:
+        return shapely.difference(shape.buffer(0), cover.buffer(0), grid_size=1e-4)
 
 
 def _clean(shape: BaseGeometry) -> list[Any]:

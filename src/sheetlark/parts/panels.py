@@ -71,8 +71,12 @@ class Hinge:
         import manifold3d as m3
 
         if self._swept is None or self._swept[0] is not self.moving.shape:
-            count = max(3, math.ceil((self.up_rad + self.down_rad) / math.radians(6.0)) + 1)
-            angles = np.linspace(-self.down_rad, self.up_rad, count)
+            up, down = self.up_rad, self.down_rad
+            if self.moving.group == "fin":
+                up = down = max(
+                    up, down
+                )  # what stands to port of it is the mirror of what stands to starboard
+            angles = np.linspace(-down, up, max(3, math.ceil((up + down) / math.radians(6.0)) + 1))
             half = m3.Manifold.batch_hull([self.at(float(a)) for a in angles])
             whole = half if self.moving.sides == "one" else union([half, half.transform(PORT[:3])])
             self._swept = (self.moving.shape, whole)
@@ -154,7 +158,7 @@ def panel(surface: LiftingSurface, stock: Stock) -> Panel:
         shape = half
     if curve is not None:
         shape = curve.outline(
-            _from_root(half, (curve.heights.max() * curve.chord[0] + thickness / 2), surface)
+            _from_root(half, curve.heights.max() * curve.chord[0] + thickness / 2, surface, curve, thickness)
         )
     group = _GROUPS[surface.role]
     name = surface.name if surface.role == "fin" or one else f"{surface.name} panel"
@@ -211,11 +215,11 @@ def _check_size(surface: LiftingSurface, blank: Blank, stock: Stock) -> None:
         )
 
 
-def _from_root(half: Any, height: float, surface: LiftingSurface) -> Floats:
+def _from_root(half: Any, height: float, surface: LiftingSurface, curve: Curve, thickness: float) -> Floats:
     """A half outline cut back from the centre so that raised sheets do not meet across the dihedral."""
     from shapely.geometry import box
 
-    back = max(height, 0.0) * math.tan(max(surface.dihedral_rad, 0.0))
+    back = max(height, 0.0) * math.tan(max(surface.dihedral_rad, 0.0)) + curve.slant() * thickness / 2
     if back < 1e-6:
         return np.asarray(half.exterior.coords)[:-1]
     kept = half.intersection(box(-4e3, back, 4e3, 4e3))
@@ -265,7 +269,7 @@ def layers(made: Panel, half: Any) -> list[Blank]:
         sheet=surface.sheet,
         paper=surface.paper,
         thickness=t,
-        shape=upper.outline(_from_root(area, height, surface)),
+        shape=upper.outline(_from_root(area, height, surface, upper, t)),
         facets=upper.facets,
         sides="pair",
         face="top",
@@ -294,7 +298,10 @@ def _filled(made: Panel) -> list[Solid]:
         for shape, matrix in layer.flats():
             p = np.asarray(shape.exterior.coords)
             below = (to_panel @ matrix @ np.column_stack([p, np.zeros(len(p)), np.ones(len(p))]).T)[:2].T
-            foot = plate(Polygon(below).buffer(0), made.fixed.thickness, made.surface.matrix())
+            plan = Polygon(below).buffer(0)
+            if plan.area < 1.0:
+                continue
+            foot = plate(plan, made.fixed.thickness, made.surface.matrix())
             half = m3.Manifold.batch_hull([plate(shape, layer.thickness, matrix), foot])
             lumps += [half, half.transform(PORT[:3])]
     return lumps
@@ -306,7 +313,8 @@ def _web(made: Panel, upper: Curve, skin: Blank, height: float) -> Blank:
 
     surface, t = made.surface, made.fixed.thickness
     share = surface.crest
-    v0 = max(height, 0.0) * math.tan(max(surface.dihedral_rad, 0.0)) + 0.5
+    lean = abs(upper.edge[1] + surface.crest * upper.chord[1])
+    v0 = max(height, 0.0) * math.tan(max(surface.dihedral_rad, 0.0)) + 0.5 + 0.5 * t * lean
     v1 = 0.94 * 1e3 * surface.half_span_m
     at = [np.array([upper.edge_at(v) + share * upper.chord_at(v), v, 0.0]) for v in (v0, v1)]
     run = at[1] - at[0]

@@ -90,6 +90,10 @@ class Curve:
         s = min(max(self.share(u, v), float(self.shares[0])), float(self.shares[-1]))
         return float(np.interp(s, self.shares, self.heights)) * self.chord_at(v) + self.lift
 
+    def slant(self) -> float:
+        """The most any facet's normal leans along the span. [-]."""
+        return max(abs(float(m[1, 2])) for m in self._local)
+
     def to_sheet(self, points: Floats) -> Floats:
         """Places of the plan, shape (n, 2), on the flat sheet, shape (n, 2). [mm]."""
         out = []

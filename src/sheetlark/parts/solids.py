@@ -42,7 +42,10 @@ def plate(shape: BaseGeometry, thickness_mm: float, matrix: Floats) -> Solid:
     """A polygon given thickness about its plane and put in place."""
     import manifold3d as m3
 
-    section = m3.CrossSection(rings(shape), m3.FillRule.EvenOdd)
+    outline = rings(shape)
+    if not outline:
+        return m3.Manifold()
+    section = m3.CrossSection(outline, m3.FillRule.EvenOdd)
     return section.extrude(thickness_mm).translate((0.0, 0.0, -thickness_mm / 2)).transform(matrix[:3])
 
 

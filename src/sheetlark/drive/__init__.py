@@ -6,7 +6,9 @@ motor's torque equals the propeller's; the *advance ratio* is airspeed over spee
 
 from sheetlark.drive.aims import AIMS, Aim, Requirements
 from sheetlark.drive.battery import CUT_OFF_V, RESERVE, REST_CUT_OFF_V, open_circuit_v
-from sheetlark.drive.bench_fit import BenchFit, BenchReading, Residual, fit_bench
+from sheetlark.drive.bench_fit import GOOD_FIT, BenchFit, BenchReading, Residual, fit_bench
+from sheetlark.drive.bench_sheet import TEMPLATE as BENCH_TEMPLATE
+from sheetlark.drive.bench_sheet import bench_table, read_bench
 from sheetlark.drive.endurance import Duration, Phase, duration
 from sheetlark.drive.family import measured_family
 from sheetlark.drive.matching import Combination, Ranking, RefusalCount, assess, rank
@@ -46,8 +48,10 @@ from sheetlark.drive.thrust_line import (
 
 __all__ = [
     "AIMS",
+    "BENCH_TEMPLATE",
     "CUT_OFF_V",
     "FLAT_NOSE",
+    "GOOD_FIT",
     "MAGNET_LIMIT_K",
     "RESERVE",
     "REST_CUT_OFF_V",
@@ -77,6 +81,7 @@ __all__ = [
     "StaticFigures",
     "ThrustAngles",
     "assess",
+    "bench_table",
     "best_thrust_angles",
     "duration",
     "equilibrium",
@@ -92,6 +97,7 @@ __all__ = [
     "rank",
     "ranking_chart",
     "ranking_table",
+    "read_bench",
     "settle",
     "slipstream_loss_n",
     "static_figures",

@@ -43,7 +43,7 @@ AIMS = {
         name="sport",
         least_thrust_to_weight=0.7,
         wanted_thrust_to_weight=1.0,
-        least_pitch_over_stall=2.2,
+        least_pitch_over_stall=2.0,
         minutes_weight=0.7,
         lightness_weight=1.0,
     ),

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 AMPS_SPREAD, RPM_SPREAD, THRUST_SPREAD = 0.02, 0.01, 0.02  # of a careful reading
+GOOD_FIT = 0.08  # residual beyond which a reading wants a second look: several times what meters are off by
 BELIEVABLE = 6.0  # spreads from the stock's figure beyond which a fit is a mistake, not a motor
 KV_SPREAD, RESISTANCE_SPREAD, IDLE_SPREAD = 0.06, 0.40, 0.40  # of the stock's typical figures (from memory)
 
@@ -93,6 +94,12 @@ class BenchFit:
     no_load_spread: float
     power_spread: float
     residuals: tuple[Residual, ...]
+
+    @property
+    def worst(self) -> float:
+        """The largest share by which any reading of amps, rpm or thrust is off. [-]."""
+        every = [abs(v) for r in self.residuals for v in (r.amps, r.rpm, r.thrust) if math.isfinite(v)]
+        return max(every, default=0.0)
 
 
 def fit_bench(

@@ -3,6 +3,7 @@
 from sheetlark.review.checks import CHECKS, Check
 from sheetlark.review.document import document
 from sheetlark.review.findings import Change, Finding, Remedy
+from sheetlark.review.matched import applied_says, drive_applied, match_document, match_printed
 from sheetlark.review.printed import printed
 from sheetlark.review.remedies import applied, remedied, remedies_for
 from sheetlark.review.reviewing import findings
@@ -14,8 +15,12 @@ __all__ = [
     "Finding",
     "Remedy",
     "applied",
+    "applied_says",
     "document",
+    "drive_applied",
     "findings",
+    "match_document",
+    "match_printed",
     "printed",
     "remedied",
     "remedies_for",

@@ -239,6 +239,16 @@ def match(
     began = perf_counter()
     ranking = match_design(evaluation, cast("AimName | None", aim), progress=_progress)
     seconds = perf_counter() - began
+    # The chart first: whoever reads only the head of the table still gets it.
+    if chart is not None:
+        write_text(
+            chart,
+            ranking_chart(
+                ranking,
+                numbered=min(most, 6),
+                title=f"{evaluation.design.model.name}, {ranking.aim.name} flying: {ranking.will_do} of {ranking.tried} drives will do",
+            ),
+        )
     if as_json:
         found = match_document(evaluation, ranking, most=most, seconds=seconds)
         click.echo(json.dumps(found, indent=1, ensure_ascii=False))
@@ -246,7 +256,6 @@ def match(
         click.echo(match_printed(evaluation, ranking, most=most))
         click.echo(f"{ranking.tried} combinations tried in {seconds:.1f} s.")
     if chart is not None:
-        write_text(chart, ranking_chart(ranking))
         click.echo(f"wrote {chart}", err=as_json)
     if number is not None:
         text, after = drive_applied(evaluation, ranking, number)

@@ -36,10 +36,10 @@ def scaled(text, factors):
     for line in text.splitlines():
         key = line.split(" = ")[0]
         if key in factors:
-            line = re.sub(
-                r"-?\d+(\.\d+)?", lambda m, k=key: f"{float(m[0]) * factors[k]:g}", line.split("#")[0]
-            )
-        lines.append(line)
+            bare = line.split("#")[0]
+            lines.append(re.sub(r"-?\d+(\.\d+)?", lambda m, k=key: f"{float(m[0]) * factors[k]:g}", bare))
+        else:
+            lines.append(line)
     return "\n".join(lines)
 
 

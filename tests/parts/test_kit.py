@@ -145,3 +145,55 @@ def test_a_fin_on_a_moving_surface_is_refused(text_of, stock):
     assert "y = 150" in text
     with pytest.raises(GeometryError, match="moving surface"):
         make_kit(airframe(loads(text), stock), stock)
+
+
+@pytest.mark.parametrize("name", ["dunnock", "brambling"])
+def test_a_tail_skid_stands_in_the_bottom_cover(build_text, text_of, name):
+    b = build_text(text_of(name).replace("mount_z", "skid = true\nmount_z", 1))
+    assert b.proof.clean, [f.says for f in b.proof.findings]
+    skid = b.kit.part("tail skid")
+    joint = next(j for j in b.kit.joints if j.second == "tail skid" and j.kind == "tab-and-slot")
+    assert joint.first.startswith("bottom cover")
+    corners = [(p.matrix @ np.array([*v, 0.0, 1.0]))[:3] for p in skid.copies[0] for v in p.outline]
+    foot = min(corners, key=lambda c: (c[2], -c[0]))
+    low, _ = b.airframe.body.heights_m(1e-3 * foot[0])
+    assert foot[2] == pytest.approx(1e3 * low - 14.0, abs=1.0)
+
+
+def test_a_banded_wing_has_dowels_doublers_and_comes_off(built):
+    b = built("low-wing-bands")
+    assert {r.name for r in b.kit.rods} == {"wing dowel, front", "wing dowel, rear"}
+    assert {p.name for p in b.kit.parts} >= {"dowel doubler, front", "dowel doubler, rear", "wing brace"}
+    (removal,) = b.kit.removals
+    assert removal.parts == ("wing panel", "wing aileron", "wing brace")
+    holes = sorted(h.mean(axis=0)[0] for h in b.kit.part("body side").holes if np.ptp(h[:, 0]) < 5)
+    assert len(holes) == 2
+
+
+def test_a_bolted_wing_has_plates_with_the_wings_own_holes(built):
+    kit = built("v-tail").kit
+    plates = [p for p in kit.parts if "bolt plate" in p.name]
+    assert len(plates) == 2
+    wing = kit.part("wing panel")
+    drilled = [h for h in wing.holes if np.ptp(h[:, 0]) < 6 and abs(np.ptp(h[:, 0]) - np.ptp(h[:, 1])) < 0.1]
+    assert len(drilled) == 2
+    for plate in plates:
+        bolts = [(plate.copies[0][0].matrix @ np.array([*h.mean(axis=0), 0, 1]))[:2] for h in plate.holes]
+        assert len(bolts) == 2
+        starboard = next(b for b in bolts if b[1] > 0)
+        through = [(wing.copies[0][0].matrix @ np.array([*h.mean(axis=0), 0, 1]))[:2] for h in drilled]
+        assert min(np.linalg.norm(t - starboard) for t in through) < 0.4
+
+
+def test_a_strut_sets_stagger_gap_and_incidence(built):
+    """The strut's two shoulders lie on the wings' faces, wherever those stand and however they are tilted."""
+    b = built("backstagger")
+    strut = b.kit.part("interplane strut")
+    piece = strut.copies[0][0]
+    corners = [(piece.matrix @ np.array([*p, 0.0, 1.0]))[:3] for p in piece.outline]
+    for wing, face in ((b.airframe.wings[0], -1), (b.airframe.wings[1], 1)):
+        to_wing = np.linalg.inv(wing.matrix())
+        w = [float((to_wing @ np.array([*c, 1.0]))[2]) for c in corners]
+        on_face = [v for v in w if abs(v - face * 2.5) < 0.3]
+        assert len(on_face) >= 4  # both shoulders and both roots of the tab
+    assert piece.outline[:, 0].max() - piece.outline[:, 0].min() > 36 + 20  # it leans by the stagger

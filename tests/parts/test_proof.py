@@ -106,6 +106,12 @@ def test_doubled_elevator_travel_is_found_on_the_old_parts_and_drawn_right_in_th
         ("receiver_at = [175, 0, -25]", "receiver_at = [66, 0, -14]", "equipment", "battery and receiver"),
         ("pack_at = [66, 0, -14]", "pack_at = [66, 22, -14]", "equipment", "body side"),
         ("motor_at = [4, 0, 0]", "motor_at = [40, 0, 0]", "propeller", "strikes body side"),
+        (
+            "at = [110, -105]\ntrack = 170",
+            "at = [110, -56]\ntrack = 50",
+            "equipment",
+            "wheel, starboard rubs on",
+        ),
     ],
 )
 def test_what_does_not_fit_in_is_found(text_of, stock, old, new, kind, words):
@@ -114,6 +120,17 @@ def test_what_does_not_fit_in_is_found(text_of, stock, old, new, kind, words):
     frame = airframe(loads(text.replace(old, new)), stock)
     findings = prove(make_kit(frame, stock), frame, stock).findings
     assert any(f.kind == kind and words in f.says for f in findings), [f.says for f in findings]
+
+
+def test_a_servo_on_the_spar_is_found(text_of, stock):
+    text = text_of("turnstone")
+    old = next(line for line in text.splitlines() if line.startswith("at = [") and line.endswith(", 130, 2]"))
+    frame = airframe(loads(text.replace(old, "at = [346, 130, 2]")), stock)
+    findings = prove(make_kit(frame, stock), frame, stock).findings
+    assert {(f.first, f.second) for f in findings} == {
+        ("elevon servo, starboard", "wing spar, starboard"),
+        ("elevon servo, port", "wing spar, port"),
+    }
 
 
 def test_a_wing_that_catches_is_found(built, stock):

@@ -316,6 +316,7 @@ class Gear(Table):
     at: Point2 = Field(description="x and z of the axle")
     track: Size
     mount_z: Place = Field(description="height at which the legs leave the body")
+    skid: bool = Field(False, description="a skid under the tail")
 
 
 class Covering(Table):

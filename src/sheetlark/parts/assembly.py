@@ -542,6 +542,14 @@ class Assembly:
                     for other in (*self.covers, *self.decks, *self.sides, *self.tray):
                         extra.yield_to(other.solid(), EDGE_FIT_MM)
                     self.mounts.append(extra)
+        gear = self.fitted.gear
+        skid = (
+            fittings.tail_skid(shell, self.fitted.plate, self.stock)
+            if gear is not None and gear.skid
+            else None
+        )
+        if skid is not None:
+            self._skid(*skid)
         for seat in seats:
             taken = [_stretch(b) for b in (*self.formers, *self.mounts)]
             held = seat.panel.surface.held
@@ -569,6 +577,19 @@ class Assembly:
                     ]:
                         bolted.yield_to(solid, EDGE_FIT_MM)
                     self.mounts.append(bolted)
+
+    def _skid(self, skid: Blank, run: tuple[Floats, Floats]) -> None:
+        """The skid under the tail, its tab through the bottom cover where there is one."""
+        under = [c for c in self.covers if c.name.startswith("bottom")]
+        for blank in (*under, *self.sides, *self.formers):
+            skid.yield_to(blank.solid(), EDGE_FIT_MM)
+        skid.drop_slivers(2.0)
+        for cover in under:
+            if skid.shadow(cover.solid(), 1.0) is not None:
+                joint = tab_into(skid, cover, run, cover.thickness)
+                if joint is not None:
+                    self.joints.append(joint)
+        self.mounts.append(skid)
 
     def _braces(self, taken: list[tuple[float, float]]) -> None:
         for p in self.flats:
@@ -688,6 +709,10 @@ class Assembly:
             ),
             (self.nose[:1], [*self.nose[1:2], *self.plates]),
             (self.nose[2:], self.nose[1:2]),
+            (
+                [c for c in self.covers if c.name.startswith("bottom")],
+                [m for m in self.mounts if m.name == "tail skid"],
+            ),
         ):
             for host in hosts:
                 for guest in guests:

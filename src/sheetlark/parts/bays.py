@@ -110,3 +110,15 @@ def motor_cases(airframe: Airframe, stock: Stock) -> tuple[tuple[str, Solid], ..
         at = 1e3 * np.asarray(motor.at_m) + 0.05 * along
         found.append((motor.name, turned_cylinder(at, along, 1e3 * m.body_length_m, 1e3 * m.body_diameter_m)))
     return tuple(found)
+
+
+def wheels(airframe: Airframe, stock: Stock) -> tuple[tuple[str, Solid], ...]:
+    """The wheels, standing upright on their axles."""
+    found = []
+    for item in airframe.equipment:
+        if item.kind == "wheel":
+            wheel = stock.wheel(item.key)
+            side = np.array([0.0, 1.0, 0.0])
+            at = 1e3 * np.asarray(item.at_m) - 500.0 * wheel.width_m * side
+            found.append((item.name, turned_cylinder(at, side, 1e3 * wheel.width_m, 1e3 * wheel.diameter_m)))
+    return tuple(found)

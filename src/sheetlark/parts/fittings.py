@@ -440,3 +440,33 @@ def bolt_plate(
         [(u, y, _WING_BOLT_MM + 0.4), *([(u, -y, _WING_BOLT_MM + 0.4)] if panel.one_piece else [])],
     )
     return blank
+
+
+def tail_skid(shell: Shell, plate: str, stock: Stock) -> tuple[Blank, tuple[Floats, Floats]] | None:
+    """A skid under the tail, and the run of its upper edge that becomes a tab; None where the tail is too short.
+
+    It slopes back from the body's underside, 40 mm long and 14 mm deep: common practice, no source.
+    """
+    from shapely.geometry import Polygon
+
+    x1 = shell.tail - 0.12 * (shell.tail - shell.nose)
+    x0 = x1 - 40.0
+    if x0 < 0.5 * (shell.nose + shell.tail):
+        return None
+    (z0, _), (z1, _) = shell.heights(x0), shell.heights(x1)
+    matrix = np.eye(4)
+    matrix[:3, 0], matrix[:3, 1], matrix[:3, 2] = X, Z, -Y
+    blank = Blank(
+        name="tail skid",
+        group="gear",
+        sheet=plate,
+        paper="none",
+        thickness=1e3 * stock.sheet(plate).thickness_m,
+        shape=Polygon([(x0, z0 + 3), (x1, z1 + 3), (x1 + 4, z1 - 14), (x1 - 6, z1 - 14)]),
+        facets=(Facet(None, matrix),),
+        face="port side",
+        where=("gear", "skid"),
+    )
+    share = 0.3
+    a, b = np.array([x0, z0]), np.array([x1, z1])
+    return blank, (a + share * (b - a), b - share * (b - a))

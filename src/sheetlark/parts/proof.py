@@ -16,7 +16,7 @@ import numpy as np
 
 from sheetlark.airframe import Airframe
 from sheetlark.outline import Floats
-from sheetlark.parts.bays import bays, motor_cases, propeller_discs
+from sheetlark.parts.bays import bays, motor_cases, propeller_discs, turned_cylinder, wheels
 from sheetlark.parts.fits import KEPT_MM
 from sheetlark.parts.part import Joint, Kit, Part, Point3, Swing
 from sheetlark.parts.solids import Solid, apart, part_solids, rod_solid, turn_about, union
@@ -113,7 +113,7 @@ def prove(kit: Kit, airframe: Airframe, stock: Stock, *, progress: Progress | No
     tell(0.8, "what comes off")
     _withdrawals(kit, solids, findings)
     tell(0.9, "what goes in")
-    items = _equipment(airframe, stock, solids, findings)
+    items = _equipment(kit, airframe, stock, solids, findings)
     tell(1.0, "done")
     return Proof(
         findings=tuple(findings),
@@ -331,8 +331,6 @@ def _away_from_hinge(swing: Swing, mover: _Body, solids: list[_Body]) -> list[_B
 
 def _tube(start: Floats, end: Floats) -> Solid:
     """A tube round a hinge line, a little longer than the line; the ends of the bay stay outside it."""
-    from sheetlark.parts.bays import turned_cylinder
-
     length = float(np.linalg.norm(end - start))
     axis = (end - start) / length
     return turned_cylinder(start - 1.2 * axis, axis, length + 2.4, 2 * _HINGE_REACH_MM)
@@ -401,11 +399,12 @@ def _withdrawals(kit: Kit, solids: list[_Body], findings: list[Clash]) -> None:
                 break
 
 
-def _equipment(airframe: Airframe, stock: Stock, solids: list[_Body], findings: list[Clash]) -> int:
+def _equipment(kit: Kit, airframe: Airframe, stock: Stock, solids: list[_Body], findings: list[Clash]) -> int:
     found = bays(airframe, stock)
+    rods = [_Body(r.name, 0, rod_solid(r)) for r in kit.rods]
     for bay in found:
         solid = bay.solid()
-        for body in solids:
+        for body in (*solids, *rods):
             if apart(solid, body.solid):
                 continue
             common = solid ^ body.solid
@@ -441,6 +440,22 @@ def _equipment(airframe: Airframe, stock: Stock, solids: list[_Body], findings: 
                     amount=depth,
                     says=f"{a.item.name} and {b.item.name} want the same room, {depth:.1f} mm deep, {_place(at)}",
                     cure=f"move one of them by {depth + 0.5:.1f} mm",
+                )
+            )
+    for name, solid in wheels(airframe, stock):
+        for body in solids:
+            if apart(solid, body.solid) or (common := solid ^ body.solid).volume() <= FLOOR_MM3:
+                continue
+            at, depth = _meeting(common)
+            findings.append(
+                Clash(
+                    kind="equipment",
+                    first=name,
+                    second=body.label,
+                    at_mm=at,
+                    amount=depth,
+                    says=f"{name} rubs on {body.label}, {depth:.1f} mm deep, {_place(at)}",
+                    cure="widen the track, lower the axle, or take a smaller wheel",
                 )
             )
     discs = [(n, s, _PROPELLER_FREE_MM) for n, s in propeller_discs(airframe, stock)]

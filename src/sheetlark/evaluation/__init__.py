@@ -1,22 +1,32 @@
 """Design -> everything computed from it."""
 
 from sheetlark.evaluation.air_stage import AirFigures, layout_of
+from sheetlark.evaluation.controls_stage import ControlFigures, ControlsFigures
 from sheetlark.evaluation.drive_stage import DriveFigures, drive_line
 from sheetlark.evaluation.flight_stage import FlightFigures
 from sheetlark.evaluation.matching import AimName, Clearance, match_design, propeller_clearance, requirements
+from sheetlark.evaluation.spread_stage import FIGURES, SpreadFigures, Spreading
+from sheetlark.evaluation.strength_stage import SOFT, ServingRod, StrengthFigures, StrutLoad, WingFigures
+from sheetlark.evaluation.thrust_stage import ThrustFigures
 from sheetlark.evaluation.whole import Evaluation, evaluate
 
 __all__ = [
-    "AimName",
+    "FIGURES",
+    "SOFT",
     "AirFigures",
-    "Clearance",
+    "ControlFigures",
+    "ControlsFigures",
     "DriveFigures",
     "Evaluation",
     "FlightFigures",
+    "ServingRod",
+    "SpreadFigures",
+    "Spreading",
+    "StrengthFigures",
+    "StrutLoad",
+    "ThrustFigures",
+    "WingFigures",
     "drive_line",
     "evaluate",
     "layout_of",
-    "match_design",
-    "propeller_clearance",
-    "requirements",
 ]

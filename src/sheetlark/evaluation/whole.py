@@ -3,23 +3,29 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from sheetlark.airframe import Airframe, airframe
 from sheetlark.design import Design
 from sheetlark.errors import GeometryError, SolveError, StockError
 from sheetlark.evaluation.air_stage import AirFigures, air_figures
+from sheetlark.evaluation.controls_stage import ControlsFigures, controls_figures
 from sheetlark.evaluation.drive_stage import DriveFigures, drive_figures
 from sheetlark.evaluation.flight_stage import FlightFigures, flight_figures
+from sheetlark.evaluation.spread_stage import SpreadFigures, Spreading
+from sheetlark.evaluation.strength_stage import ServingRod, StrengthFigures, lightest_spar, strength_figures
+from sheetlark.evaluation.thrust_stage import ThrustFigures, thrust_figures
 from sheetlark.parts import Kit, make_kit
 from sheetlark.stock import Stock, load_stock
 from sheetlark.weights import Weights, weigh
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Evaluation:
     """Everything computed from a design.
 
     drive : None for a glider
+    thrust : the best shaft angles; None for a glider, or where no tilt helps
     """
 
     design: Design
@@ -30,6 +36,25 @@ class Evaluation:
     air: AirFigures
     drive: DriveFigures | None
     flight: FlightFigures
+    strength: StrengthFigures
+    controls: ControlsFigures
+    thrust: ThrustFigures | None
+
+    @cached_property
+    def spreading(self) -> Spreading:
+        """The figures that matter as a function of what is not sure; asks the air a few times when first used."""
+        return Spreading(self.airframe, self.weights, self.air, self.drive, self.flight, self.controls)
+
+    @cached_property
+    def spread(self) -> SpreadFigures:
+        """Standard deviations of the figures that matter, by slopes; computed when first asked for."""
+        return self.spreading.linear()
+
+    def lightest_spar(self, wing: str) -> ServingRod | None:
+        """The lightest stock rod with which a wing serves, in place of its own spars; None where none does."""
+        return lightest_spar(
+            self.design, self.airframe, self.weights, self.air, self.flight, self.stock, wing
+        )
 
 
 def evaluate(design: Design, stock: Stock | None = None) -> Evaluation:
@@ -52,6 +77,9 @@ def evaluate(design: Design, stock: Stock | None = None) -> Evaluation:
         air = air_figures(placed, design, stock, weights)
         drive = drive_figures(design, placed, stock, weights)
         flight = flight_figures(design, placed, weights, air, drive, stock)
+        strength = strength_figures(design, placed, weights, air, flight, stock)
+        controls = controls_figures(design, placed, weights, air, flight, stock)
+        thrust = thrust_figures(design, air, drive, flight)
     except GeometryError as error:
         raise design.refusal(error.where, str(error)) from error
     except (StockError, SolveError) as error:
@@ -65,4 +93,7 @@ def evaluate(design: Design, stock: Stock | None = None) -> Evaluation:
         air=air,
         drive=drive,
         flight=flight,
+        strength=strength,
+        controls=controls,
+        thrust=thrust,
     )

@@ -174,6 +174,7 @@ def controls_figures(
                 pressure,
                 fast_alpha,
                 throws,
+                _elevator(throws, flight),
                 _expo(servo, flight, roll_rate),
                 stock,
             )
@@ -191,6 +192,13 @@ def controls_figures(
         air=air,
         cruise_alpha_rad=alpha,
     )
+
+
+def _elevator(throws: Throws, flight: FlightFigures) -> float:
+    """Up elevator that stalls it with a fifth in reserve: by the derivatives, or as the trimmed polar needed it."""
+    pitching = max((abs(s.pitch_rad) for s in flight.mixer.surfaces), default=0.0)
+    stick = flight.stall_stick
+    return max(throws.elevator_rad, 1.2 * abs(stick) * pitching if stick is not None else 0.0)
 
 
 def _moved(airframe: Airframe, servo: Servo) -> LiftingSurface | None:
@@ -232,6 +240,7 @@ def _servo(
     pressure: float,
     alpha: float,
     throws: Throws,
+    elevator: float,
     expo: float,
     stock: Stock,
 ) -> ControlFigures:
@@ -262,9 +271,7 @@ def _servo(
         where=place,
         up_rad=control.up_rad,
         down_rad=control.down_rad,
-        wanted_rad={"elevator": throws.elevator_rad, "rudder": throws.rudder_rad}.get(
-            servo.moves, throws.aileron_rad
-        ),
+        wanted_rad={"elevator": elevator, "rudder": throws.rudder_rad}.get(servo.moves, throws.aileron_rad),
         wanted_for={
             "elevator": "a stall with a fifth in reserve",
             "rudder": "common practice, no source",

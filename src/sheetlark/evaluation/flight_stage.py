@@ -58,6 +58,7 @@ class FlightFigures:
 
     vehicle, mixer : the model and its controls, ready to be flown
     polar : trimmed lift and drag
+    stall_stick : pitch stick that holds the greatest trimmed lift, -1 to 1; None where it cannot be trimmed
     performance : None where the motor cannot hold it up
     cruise : trimmed level flight; None where it cannot be trimmed
     glide : trimmed at best-glide speed, power off
@@ -74,6 +75,7 @@ class FlightFigures:
     polar: Polar
     stall_ms: float
     stall_alpha_rad: float
+    stall_stick: float | None
     cruise_ms: float
     performance: Performance | None
     cruise: Trim | None
@@ -90,20 +92,22 @@ class FlightFigures:
     says: tuple[str, ...]
 
 
-def _polar(air: AirFigures, vehicle: Vehicle, mixer: Mixer, says: list[str]) -> tuple[Polar, float]:
-    """Trimmed lift and drag and the stall's incidence; untrimmed, with a word, where it cannot be trimmed."""
+def _polar(
+    air: AirFigures, vehicle: Vehicle, mixer: Mixer, says: list[str]
+) -> tuple[Polar, float, float | None]:
+    """Trimmed lift and drag, the stall's incidence and stick; untrimmed, with a word, where it cannot be trimmed."""
     try:
         found = trimmed_polar(vehicle, mixer, speed_ms=air.results.condition.speed_ms)
     except SolveError as error:
         says.append(str(error))
     else:
         if found.lift[-1] > 0:
-            return found.polar, found.stall_alpha_rad
+            return found.polar, found.stall_alpha_rad, float(found.pitch_stick[-1])
     curve = air.results.curve
     rising = (curve.alpha_rad > curve.zero_lift_rad) & (curve.alpha_rad <= curve.stall_rad + 1e-9)
     lift, drag = curve.lift[rising], curve.drag[rising]
     keep = np.concatenate([[True], np.diff(np.maximum.accumulate(lift)) > 1e-6])
-    return Polar(lift=lift[keep], drag=np.maximum(drag[keep], 1e-4)), curve.stall_rad
+    return Polar(lift=lift[keep], drag=np.maximum(drag[keep], 1e-4)), curve.stall_rad, None
 
 
 def flight_figures(
@@ -124,7 +128,7 @@ def flight_figures(
     now = air_at(design.flying.altitude, design.flying.temperature)
     vehicle, mixer = vehicle_of(design, airframe, weights, air, drive, stock)
     says: list[str] = []
-    polar, stall_alpha = _polar(air, vehicle, mixer, says)
+    polar, stall_alpha, stall_stick = _polar(air, vehicle, mixer, says)
     area, mass = airframe.reference.area_m2, weights.all_up_kg
     stall = math.sqrt(2.0 * mass * GRAVITY_MS2 / (now.density_kg_m3 * area * polar.greatest_lift))
 
@@ -192,6 +196,7 @@ def flight_figures(
         polar=polar,
         stall_ms=stall,
         stall_alpha_rad=stall_alpha,
+        stall_stick=stall_stick,
         cruise_ms=cruise_ms,
         performance=found,
         cruise=cruise,

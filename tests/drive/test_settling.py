@@ -158,6 +158,9 @@ def test_the_throttle_for_a_thrust_gives_it(drive, airspeed, throttle, charge):
     q = equilibrium(drive, airspeed, throttle, charge)
     if q.thrust_n <= 0.02:
         return
+    # Past the pack's own power limit less throttle gives the same thrust: there the lesser throttle is the answer.
+    if q.voltage_v < 0.6 * q.battery_power_w / q.current_a:
+        return
     duty, amps = throttled(Circuits.of(drive), thrust_n=q.thrust_n, airspeed_ms=airspeed, charge=charge)
     assert amps[0] == pytest.approx(q.current_a, rel=1e-4, abs=1e-3)
     assert duty[0] == pytest.approx(throttle, rel=1e-4, abs=1e-4)

@@ -48,7 +48,7 @@ def test_plates_against_solids(record_error, seed):
         case=f"{case}: centre",
         got=got.at_m,
         published=solid.center_mass,
-        tolerance=1e-9,
+        tolerance=1e-7,
         relative=False,
         source=TRIMESH,
     )

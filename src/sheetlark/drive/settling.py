@@ -289,10 +289,14 @@ def throttled(
     def drawn(duty: Floats) -> Floats:
         return duty * (1.0 + CHOPPING_LOSS * (1.0 - duty)) * amps * c.motors
 
-    # duty (resting - drawn R) rises with duty up to the pack's own power limit; look below it.
-    least, most = np.zeros(shape), np.ones(shape)
-    peak = np.where(amps > 0, resting / np.maximum(2.0 * amps * c.motors * pack_ohm, 1e-12), 1.0)
-    most = np.minimum(most, peak)
+    # duty (resting - drawn R) rises with duty up to the pack's own power limit, where its derivative, a square in
+    # duty, has its lesser root; look below it.
+    least = np.zeros(shape)
+    sag = amps * c.motors * pack_ohm
+    square, slope = 3.0 * sag * CHOPPING_LOSS, 2.0 * sag * (1.0 + CHOPPING_LOSS)
+    under = slope**2 - 4.0 * square * resting
+    peak = 2.0 * resting / np.maximum(slope + np.sqrt(np.maximum(under, 0.0)), 1e-12)
+    most = np.where(under > 0.0, np.minimum(peak, 1.0), 1.0)
     reach = most * (resting - drawn(most) * pack_ohm) >= needed
     for _ in range(40):
         middle = 0.5 * (least + most)

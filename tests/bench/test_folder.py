@@ -33,7 +33,7 @@ def folder(tmp_path: Path) -> Folder:
     ],
 )
 def test_a_name_that_leads_elsewhere_is_refused(folder: Folder, name: str) -> None:
-    with pytest.raises(DesignError, match="cannot be a file name|leads out of"):
+    with pytest.raises(DesignError, match=r"cannot be a file name|leads out of"):
         folder.design_file(name)
 
 

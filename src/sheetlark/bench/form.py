@@ -195,7 +195,7 @@ def _control(title: str, key: str, field: dict[str, Any], defs: dict[str, Any], 
     if options and any(o.get("type") == "null" for o in options):
         inner = next(o for o in options if o.get("type") != "null")
         field = {**inner, **{k: v for k, v in field.items() if k != "anyOf"}, **_only(inner, "anyOf")}
-    label = _LABELS.get(name, key.replace("_", " "))
+    label = _LABELS.get(name, "place" if key == "at" else key.replace("_", " "))
     own = str(field.get("description", ""))
     say = _HELP.get(name) or _HELP.get(f"Planform.{key}") if name not in _LABELS or name in _HELP else ""
     inner_words = next((o["description"] for o in options if "from" in str(o.get("description"))), "")

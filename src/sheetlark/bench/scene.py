@@ -306,6 +306,7 @@ def _kit_model(kit: Kit, meshes: Meshes) -> Plain:
     ]
     rods = [
         {
+            "group": rod.group,
             "points": [[round(v, 1) for v in p] for p in rod.points_mm],
             "across": round(max(rod.width_mm, rod.height_mm), 1),
         }

@@ -120,7 +120,7 @@ export function controlsPane() {
   }
 
   async function send(where, value, control) {
-    const error = await commit([[where, value]], control.label === "at" ? undefined : `${nameOf(where)}${control.label}`);
+    const error = await commit([[where, value]], `${nameOf(where)}${control.label}`);
     const box = boxes.get(pathKey(where));
     if (!box) return;
     if (error) show(box, error.says.replace(/^[^:]*\.toml:\d+: /, "").replace(/^.*?: (?=expected|needs|give|end )/, ""));

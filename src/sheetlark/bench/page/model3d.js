@@ -154,7 +154,8 @@ export function modelView() {
       const shape = shapeOf(part.mesh);
       if (shape) things.push([shape, place(part.at), tone[part.group] ?? c.body]);
     }
-    for (const rod of surfacesToo ? model?.rods ?? [] : []) {
+    for (const rod of model?.rods ?? []) {
+      if (!surfacesToo && ["wing", "tail", "fin"].includes(rod.group)) continue;
       for (let i = 1; i < rod.points.length; i += 1) things.push([box("box"), along(rod.points[i - 1], rod.points[i], Math.max(1.2, rod.across * 0.6)), c.item]);
     }
     for (const item of state.scene?.items ?? []) {

@@ -44,15 +44,16 @@ export function panel(node) {
     const open = openReasons.has(f.id);
     return h("div", { class: "figure" },
       h("dt", {}, h("button", { type: "button", class: "why", "aria-expanded": String(open), data: { reason: f.id }, onclick: () => { if (open) openReasons.delete(f.id); else openReasons.add(f.id); draw(); } }, f.label)),
-      h("dd", {}, h("span", { class: "value" }, number, unit ? h("span", { class: "unit" }, ` ${unit}`) : null),
-        f.spread ? h("span", { class: "spread" }, ` ± ${figure(f.kind, f.spread)[0]}`) : null,
-        shown && Number(shown) !== 0 ? h("span", { class: "delta", title: "what the last edit changed" }, `${delta > 0 ? "▲" : "▼"} ${shown}`) : null),
+      h("dd", {}, shown && Number(shown) !== 0 ? h("span", { class: "delta", title: `${delta > 0 ? "up" : "down"} by this much since the last edit` }, `${delta > 0 ? "▲" : "▼"} ${shown} `) : null,
+        h("span", { class: "value" }, number, unit ? h("span", { class: "unit" }, ` ${unit}`) : null),
+        f.spread ? h("span", { class: "spread" }, ` ± ${figure(f.kind, f.spread)[0]}`) : null),
       f.low !== null && f.high !== null ? range(f) : null,
       open ? h("dd", { class: "reason" }, f.because, h("span", { class: "source" }, ` ${f.source}`)) : null);
   }
 
   function range(f) {
     const [low, high] = [f.low, f.high];
+    if (high <= low) return h("dd", { class: "range" }, h("span", { class: "small" }, `No place serves: ahead of ${told(f.kind, low)} the elevator is too weak, behind ${told(f.kind, high)} it is not stable enough.`));
     const spanned = high - low || 1;
     const from = Math.min(low - 0.35 * spanned, f.value - 0.1 * spanned), to = Math.max(high + 0.35 * spanned, f.value + 0.1 * spanned);
     const at = (v) => ((v - from) / (to - from)) * 200;

@@ -297,7 +297,7 @@ function balanceMarks(view, scene, unit) {
   const r = 7 * unit;
   if (view === "top" || view === "side") {
     const low = balance.forward_limit_mm, high = balance.aft_limit_mm;
-    if (Number.isFinite(low) && Number.isFinite(high)) {
+    if (Number.isFinite(low) && Number.isFinite(high) && high > low) {
       const y = view === "top" ? 0 : b;
       marks.push(s("path", { d: `M${low} ${y - 5 * unit}V${y + 5 * unit}M${low} ${y}H${high}M${high} ${y - 5 * unit}V${y + 5 * unit}`, class: "allowed" },
         s("title", {}, `The balance point may lie from ${mm(low)} to ${mm(high)}`)));
@@ -429,7 +429,8 @@ export function drawingBoard() {
     mark.addEventListener("pointerdown", (event) => begin(event, view, each));
     mark.addEventListener("keydown", (event) => arrow(event, view, each));
     mark.addEventListener("focus", () => { if (picked !== each.key) { picked = each.key; drawExact(handlesOf(state.scene, state.values)); } });
-    mark.addEventListener("blur", () => finishKeys());
+    // Redrawing takes the handle away and gives it back; only a person's leaving it ends the move.
+    mark.addEventListener("blur", () => setTimeout(() => { if (keys && document.activeElement?.dataset?.handle !== keys.key) finishKeys(); }, 30));
     return mark;
   }
 

@@ -1,0 +1,106 @@
+"""A bench in a process of its own, and a browser to use it as a person would."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import signal
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+_START = "import sys; from pathlib import Path; from sheetlark.bench import run; run(folder=Path(sys.argv[1]), show=False)"
+
+
+class Served:
+    """A running bench on a folder."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.process: subprocess.Popen[str] | None = None
+        self.address = ""
+        self.start()
+
+    def start(self) -> None:
+        env = {k: v for k, v in os.environ.items() if not k.startswith("PYTEST_")}
+        self.process = subprocess.Popen(
+            [sys.executable, "-u", "-c", _START, str(self.folder)], stdout=subprocess.PIPE, text=True, env=env
+        )
+        assert self.process.stdout is not None
+        found = re.search(r"http\S+", self.process.stdout.readline())
+        assert found is not None
+        self.address = found[0]
+
+    @property
+    def origin(self) -> str:
+        return self.address.split("/?")[0]
+
+    def kill(self) -> None:
+        assert self.process is not None
+        self.process.send_signal(signal.SIGKILL)
+        self.process.wait()
+
+    def stop(self) -> None:
+        assert self.process is not None
+        if self.process.poll() is None:
+            self.process.terminate()
+            self.process.wait(10)
+        if self.process.stdout is not None:
+            self.process.stdout.close()
+
+
+@pytest.fixture
+def served(tmp_path: Path) -> Iterator[Served]:
+    folder = tmp_path / "project"
+    folder.mkdir()
+    bench = Served(folder)
+    yield bench
+    bench.stop()
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    from playwright.sync_api import sync_playwright
+
+    chromium = shutil.which("chromium")
+    if chromium is None:
+        pytest.skip("needs Chromium: apt-get install chromium")
+    with sync_playwright() as playwright:
+        launched = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
+        yield launched
+        launched.close()
+
+
+class Watched:
+    """A page whose faults are gathered: scripts that fail, requests that leave this machine."""
+
+    def __init__(self, browser: Any, served: Served, **context: Any) -> None:
+        self.faults: list[str] = []
+        self.context = browser.new_context(**{"viewport": {"width": 1280, "height": 860}, **context})
+        self.context.set_default_timeout(20_000)
+        self.page = self.context.new_page()
+        self.page.on("pageerror", lambda error: self.faults.append(f"script: {error}"))
+        self.page.on("console", self._console)
+        self.page.on("request", lambda request: self._request(request.url, served))
+
+    def _console(self, message: Any) -> None:
+        if message.type == "error" and "WebSocket" not in message.text:
+            self.faults.append(f"console: {message.text}")
+
+    def _request(self, url: str, served: Served) -> None:
+        if not url.startswith((served.origin, served.origin.replace("http", "ws"), "blob:", "data:")):
+            self.faults.append(f"request to elsewhere: {url}")
+
+
+@pytest.fixture
+def watched(browser: Any, served: Served) -> Iterator[Watched]:
+    w = Watched(browser, served)
+    yield w
+    w.context.close()
+    assert w.faults == []

@@ -1,0 +1,313 @@
+"""The bench as a person uses it, in a real browser."""
+
+from __future__ import annotations
+
+import json
+import re
+import urllib.error
+import urllib.request
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sheetlark.design import load, starter
+
+from .conftest import Served, Watched
+
+pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
+
+
+def begin(served: Served, name: str = "dunnock") -> Path:
+    file = served.folder / f"{name}.toml"
+    file.write_text(starter(name), encoding="utf-8")
+    return file
+
+
+def settled(page: Any) -> None:
+    """Until the panel shows figures that are no longer being worked out."""
+    page.locator("#panel:not(.stale) .figures .value").first.wait_for(timeout=30_000, state="attached")
+
+
+def opened(watched: Watched, served: Served, room: str = "shape") -> Any:
+    watched.page.goto(served.address)
+    watched.page.locator(".brand").wait_for()
+    if room != "shape":
+        watched.page.get_by_role("link", name=room).click()
+    settled(watched.page)
+    return watched.page
+
+
+def test_a_new_design_to_plans_by_hand(served: Served, watched: Watched) -> None:
+    page = watched.page
+    page.goto(served.address)
+    page.get_by_label("Its name").fill("First plane")
+    page.get_by_label("Like").select_option("turnstone")
+    page.get_by_role("button", name="Begin", exact=True).click()
+    settled(page)
+    file = served.folder / "First plane.toml"
+    assert load(file).model.name == "First plane"
+
+    page.locator('details[data-path="drive"] > summary').click()
+    page.get_by_label("battery travel").fill("45")
+    page.get_by_label("battery travel").press("Enter")
+    page.get_by_text("Last: battery travel").wait_for()
+    assert "pack_travel = 45" in file.read_text("utf-8")
+
+    # Drag the battery aft in the side view: the balance point follows.
+    before = load(file).drive.pack_at
+    balance = page.locator('.figure:has(button[data-reason="balance"]) .value').inner_text()
+    grip = page.locator('svg[data-view="side"] .handle.pack .grip').bounding_box()
+    x, y = grip["x"] + grip["width"] / 2, grip["y"] + grip["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    for step in range(1, 8):
+        page.mouse.move(x + 3 * step, y)
+    page.locator("#panel.stale").wait_for(state="attached")
+    page.mouse.up()
+    page.get_by_text("Last: move battery").wait_for()
+    settled(page)
+    after = load(file).drive.pack_at
+    assert after[0] > before[0] + 0.01
+    assert after[0] * 1e3 == pytest.approx(round(after[0] * 1e3), abs=1e-6)  # snapped to whole millimetres
+    assert page.locator('.figure:has(button[data-reason="balance"]) .value').inner_text() != balance
+
+    page.get_by_role("link", name="Plans").click()
+    page.get_by_alt_text(re.compile("^Sheet 1: .* pieces")).wait_for(timeout=60_000)
+    page.get_by_role("button", name="Write the plans").click()
+    link = page.get_by_role("link", name=re.compile(r"-a4\.pdf$"))
+    link.wait_for(timeout=60_000)
+    with page.expect_download() as caught:
+        link.click()
+    assert Path(caught.value.path()).read_bytes().startswith(b"%PDF")
+    written = {f.suffix for f in (served.folder / "First plane-plans").iterdir()}
+    assert {".pdf", ".dxf", ".svg", ".csv"} <= written
+
+
+def test_edit_undo_then_killed_and_opened_again(served: Served, watched: Watched) -> None:
+    file = begin(served)
+    page = opened(watched, served)
+    page.locator('details[data-path="wing/0"] > summary').click()
+    span = page.locator("#c-wing-0-span")
+    for value in ("660", "680", "700"):
+        span.fill(value)
+        span.press("Enter")
+        page.locator(".last", has_text="span").wait_for()
+        page.wait_for_timeout(150)
+    span.blur()
+    page.keyboard.press("Control+z")
+    page.locator("#c-wing-0-span[value], #c-wing-0-span").wait_for()
+    page.wait_for_timeout(300)
+    assert span.input_value() == "680"
+    assert "span = 680" in file.read_text("utf-8")
+    served.kill()
+    watched.faults.clear()  # a line that breaks is what this is about
+    assert "span = 680" in file.read_text("utf-8")
+    served.stop()
+    served.start()
+    watched.page.close()
+    page = watched.context.new_page()
+    page.goto(served.address)
+    settled(page)
+    page.locator("#redo").click()
+    page.locator(".last", has_text="wing, span").wait_for()
+    page.wait_for_timeout(300)
+    assert "span = 700" in file.read_text("utf-8")
+    for _ in range(3):
+        page.locator("#undo").click()
+        page.wait_for_timeout(250)
+    assert file.read_text("utf-8") == starter("dunnock")
+
+
+def test_an_impossible_value_is_explained_where_it_belongs(served: Served, watched: Watched) -> None:
+    file = begin(served)
+    page = opened(watched, served)
+    page.locator('details[data-path="wing/0"] > summary').click()
+    span = page.locator("#c-wing-0-span")
+    span.fill("9 m")
+    span.press("Enter")
+    page.locator("#c-wing-0-span-fault").get_by_text("a length from 30 mm to 4 m").wait_for()
+    assert span.get_attribute("aria-invalid") == "true"
+    assert file.read_text("utf-8") == starter("dunnock")
+    span.fill("2 ft 2 in")
+    span.press("Enter")
+    page.locator("#c-wing-0-span-fault").wait_for(state="hidden")
+    assert 'span = "2 ft 2 in"' in file.read_text("utf-8")
+
+
+def test_two_tabs_and_an_editor_share_one_design(served: Served, watched: Watched) -> None:
+    file = begin(served)
+    one = opened(watched, served)
+    two = watched.context.new_page()
+    two.goto(served.origin)
+    settled(two)
+    for page in (one, two):
+        page.locator('details[data-path="wing/0"] > summary').click()
+    one.locator("#c-wing-0-span").fill("700")
+    one.locator("#c-wing-0-span").press("Enter")
+    two.locator(".last", has_text="span").wait_for()
+    two.locator("#c-wing-0-dihedral").fill("8")
+    two.locator("#c-wing-0-dihedral").press("Enter")
+    one.locator(".last", has_text="dihedral").wait_for()
+    assert one.locator("#c-wing-0-dihedral").input_value() == "8"
+    assert two.locator("#c-wing-0-span").input_value() == "700"
+    file.write_text(file.read_text("utf-8").replace("incidence = 2 ", "incidence = 4 "), encoding="utf-8")
+    one.get_by_text("The file was edited outside the bench.").wait_for()
+    assert one.locator("#c-wing-0-incidence").input_value() == "4"
+    assert two.locator("#c-wing-0-incidence").input_value() == "4"
+    text = file.read_text("utf-8")
+    assert "span = 700" in text
+    assert "dihedral = 8" in text
+
+
+def _refused(served: Served, path: str, *, data: bytes | None = None, **headers: str) -> int:
+    request = urllib.request.Request(served.origin + path, data=data, headers=headers)
+    try:
+        with urllib.request.urlopen(request, timeout=20) as answer:
+            return int(answer.status)
+    except urllib.error.HTTPError as error:
+        return error.code
+
+
+def test_hostile_requests_and_uploads(served: Served, watched: Watched, tmp_path: Path) -> None:
+    begin(served)
+    page = opened(watched, served)
+    ours = "; ".join(f"{c['name']}={c['value']}" for c in watched.context.cookies())
+    assert _refused(served, "/") == 403
+    assert _refused(served, "/page/main.js") == 403
+    assert _refused(served, "/", Cookie=ours) == 200
+    assert _refused(served, "/", Cookie=ours, Host="bench.example") == 421
+    assert (
+        _refused(served, "/upload?name=a.toml", data=b"x", Cookie=ours, Origin="http://evil.example") == 403
+    )
+    assert _refused(served, "/upload?name=a.toml", data=b"x", Cookie=ours) == 403
+    for path in ("/page/../server.py", "/page/%2e%2e/server.py", "/made/../dunnock.toml", "/made/dunnock.toml",
+                 "/lettering/../__init__.py"):  # fmt: skip
+        assert _refused(served, path, Cookie=ours) == 404, path
+    origin = {"Cookie": ours, "Origin": served.origin}
+    assert _refused(served, "/upload?name=../../out.toml", data=starter("dunnock").encode(), **origin) == 200
+    assert (served.folder / "out.toml").exists()  # its folders were taken off, it lies inside
+    assert not (tmp_path / "out.toml").exists()
+    for name, data in (("dunnock.toml", starter("dunnock").encode()), ("big.toml", b"#" * 1_100_000),
+                       ("bad.toml", b"\xff\xfe"), ("picture.png", b"x" * 12_500_000)):  # fmt: skip
+        assert _refused(served, f"/upload?name={name}", data=data, **origin) == 400, name
+    # What a page may not say: each is answered in words, and the line stays open.
+    said = page.evaluate(
+        """async () => {
+          const { ask } = await import('/page/line.js');
+          const bad = [
+            { do: 'open', name: '../../etc/passwd' }, { do: 'no such thing' }, { do: 'edit' },
+            { do: 'edit', name: 'dunnock.toml', changes: [[['wing', 0, '__class__'], 1]] },
+            { do: 'edit', name: 'dunnock.toml', changes: [[[], 1]] },
+            { do: 'edit', name: 'dunnock.toml', changes: 'x' },
+            { do: 'edit', name: 'dunnock.toml', changes: [[['wing', 99, 'span'], 1]] },
+            { do: 'edit', name: 'dunnock.toml', changes: [[['wing', 0, 'span'], 'x'.repeat(9000)]] },
+            { do: 'begin', new: '../x', like: 'dunnock' }, { do: 'compare', name: 'dunnock.toml', with: '/etc/passwd' },
+            { do: 'errand', name: 'dunnock.toml', kind: 'trace', ticket: 't', picture: 'none' },
+            { do: 'remedy', name: 'dunnock.toml', finding: 'x', index: 0 }, { do: 'room', name: 'dunnock.toml', room: '../..' },
+          ];
+          const says = [];
+          for (const one of bad) { try { await ask(one); says.push(null); } catch (error) { says.push(error.says); } }
+          return says;
+        }"""
+    )
+    assert all(words for words in said), said
+    assert load(served.folder / "dunnock.toml").wing[0].span == pytest.approx(0.64)
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["project"]
+
+
+def test_a_hostile_picture_is_refused_in_words(served: Served, watched: Watched) -> None:
+    begin(served)
+    page = opened(watched, served, "Picture")
+    page.locator("#picture-file").set_input_files(
+        {"name": "bomb.png", "mimeType": "image/png", "buffer": b"\x89PNG\r\n\x1a\n" + b"\0" * 4000}
+    )
+    page.get_by_role("button", name="Trace it").click()
+    page.locator(".errand .refusal").filter(has_text=re.compile(r"\w{4}")).wait_for(timeout=30_000)
+    assert not list(served.folder.glob(".picture-*"))
+    page.get_by_role("link", name="Shape").click()
+    page.locator(".board").wait_for()
+
+
+def test_by_keyboard_alone(served: Served, watched: Watched) -> None:
+    file = begin(served)
+    page = opened(watched, served)
+    before = load(file)
+
+    def tab_to(locator: Any, most: int = 80) -> None:
+        for _ in range(most):
+            if locator.evaluate("node => node === document.activeElement"):
+                return
+            page.keyboard.press("Tab")
+        pytest.fail("this cannot be reached with the Tab key")
+
+    battery = page.locator('svg[data-view="side"] .handle.pack')
+    tab_to(battery)
+    assert "battery" in battery.get_attribute("aria-label")
+    for _ in range(3):
+        page.keyboard.press("ArrowRight")
+    page.keyboard.press("Shift+ArrowRight")
+    page.locator(".last", has_text="move battery").wait_for()
+    assert load(file).drive.pack_at[0] == pytest.approx(before.drive.pack_at[0] + 0.013)
+    assert battery.evaluate("node => node === document.activeElement")
+
+    wing = page.locator('details[data-path="wing/0"] > summary')
+    tab_to(wing)
+    page.keyboard.press("Enter")
+    dihedral = page.locator("#c-wing-0-dihedral")
+    tab_to(dihedral)
+    page.keyboard.press("ArrowUp")
+    page.keyboard.press("ArrowUp")
+    page.keyboard.press("Enter")
+    page.locator(".last", has_text="dihedral").wait_for()
+    assert round(load(file).wing[0].dihedral * 57.29578, 3) == 7
+    page.keyboard.press("Control+z")
+    page.locator(".last", has_text="move battery").wait_for()
+
+
+def test_at_phone_width(browser: Any, served: Served) -> None:
+    begin(served)
+    phone = Watched(browser, served, viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
+    page = opened(phone, served)
+    for room in ("Shape", "Weights", "Drive", "Air", "Flight", "Parts", "Plans", "Picture", "Compare"):
+        page.get_by_role("link", name=room).click()
+        page.get_by_role("main", name=room).wait_for()
+        page.wait_for_timeout(400)
+        assert page.evaluate("document.documentElement.scrollWidth") <= 391, room
+    head = page.locator(".panel-head")
+    assert head.get_attribute("aria-expanded") == "false"
+    assert re.search(r"\d+ g", head.inner_text())
+    head.tap()
+    page.locator(".findings li").first.wait_for()
+    phone.context.close()
+    assert phone.faults == []
+
+
+@pytest.mark.parametrize("look", ["light", "dark"])
+def test_no_serious_fault_of_accessibility(browser: Any, served: Served, look: str) -> None:
+    axe_source = pytest.importorskip("axe_playwright_python.base").AXE_FILE_PATH.read_text("utf-8")
+    begin(served, "brambling")
+    w = Watched(browser, served, color_scheme=look, bypass_csp=True)
+    page = opened(w, served)
+    found = []
+    for room in ("Shape", "Weights", "Drive", "Air", "Flight", "Parts", "Plans", "Picture", "Compare"):
+        page.get_by_role("link", name=room).click()
+        page.get_by_role("main", name=room).wait_for()
+        page.wait_for_timeout(500)
+        if room == "Shape":
+            for path in ("wing", "wing/0", "drive", "radio", "body"):
+                page.evaluate(
+                    "(path) => { document.querySelector(`details[data-path='${path}']`).open = true; }", path
+                )
+        page.evaluate(axe_source)
+        only = "" if look == "light" else ", runOnly: ['color-contrast']"
+        result = page.evaluate(f"axe.run(document, {{ resultTypes: ['violations']{only} }})")
+        assert len(result["passes"]) >= (15 if look == "light" else 1), room
+        found += [
+            f"{room}: {v['id']}: {v['help']}: {json.dumps([n['html'][:160] for n in v['nodes'][:3]])}"
+            for v in result["violations"]
+            if v["impact"] in {"serious", "critical"}
+        ]
+    w.context.close()
+    assert found == []
+    assert w.faults == []

@@ -20,7 +20,8 @@ _NAMES = {
     "side-thrust": "side thrust",
     "balance": "balance point",
     "tail-incidence": "tailplane incidence, or elevator neutral",
-    "wing-warp": "a warped wing",
+    "starboard-warp": "starboard wing warped",
+    "port-warp": "port wing warped",
     "aileron-neutral": "aileron neutral",
     "rudder-neutral": "rudder neutral, or the fin out of line",
     "side-balance": "balance from side to side",
@@ -64,11 +65,12 @@ def correction(
         turns = _turns(design, {"elevator", "elevon", "flaperon"}, change / 0.65)
         way = "up" if change < 0 else "down"
         return f"elevator {_degrees(change / 0.65)} {way} at neutral{turns}; or {_degrees(change)} {'less' if change < 0 else 'more'} tailplane incidence"
-    if name == "wing-warp":
-        wing, way = ("starboard", "out of") if change < 0 else ("starboard", "into")
+    if name in ("starboard-warp", "port-warp"):
+        wing = name.removesuffix("-warp")
+        way = "out of" if change < 0 else "into"
         return (
-            f"twist {_degrees(change)} of incidence {way} the {wing} wing (or the other way on the port wing): "
-            "hold it bent with gentle heat, then sight along it; aileron trim only hides it"
+            f"twist {_degrees(change)} of incidence {way} the {wing} wing: hold it bent the other way with gentle heat, "
+            "then sight along both; aileron trim only hides it"
         )
     if name == "aileron-neutral":
         turns = _turns(design, {"aileron", "elevon", "flaperon"}, change)

@@ -20,7 +20,7 @@ import numpy.typing as npt
 
 from sheetlark.errors import LogbookError
 from sheetlark.evaluation import Evaluation
-from sheetlark.flight.trim import BatteryPlace, place_battery
+from sheetlark.flight import BatteryPlace, place_battery
 from sheetlark.logbook.entries import EVERYTHING, Log, Weighing
 from sheetlark.weights import Line, Weights
 

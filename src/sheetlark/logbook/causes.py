@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from sheetlark.flight.forces import AirForces, Six, Vehicle
-from sheetlark.flight.mixing import Mixer
+from sheetlark.flight import AirForces, Mixer, Vehicle
+from sheetlark.flight.forces import Six
 from sheetlark.logbook.symptoms import CAUSE_UNITS, Unit
 
 # How far off a carefully built model usually is, one standard deviation. Common practice, no source.
@@ -18,7 +18,8 @@ _USUAL: dict[str, float] = {
     "down-thrust": math.radians(1.2),
     "side-thrust": math.radians(1.2),
     "tail-incidence": math.radians(0.7),
-    "wing-warp": math.radians(0.8),
+    "starboard-warp": math.radians(0.8),
+    "port-warp": math.radians(0.8),
     "aileron-neutral": math.radians(1.2),
     "rudder-neutral": math.radians(1.5),
     "launch-speed": 1.0,
@@ -101,18 +102,20 @@ class ShiftedAir:
 
 
 class WarpedAir:
-    """The same air with one wing half set at more incidence, the starboard one where positive.
+    """The same air with one wing half set at more incidence.
 
     A half wing at a constant extra angle d makes the rolling moment that a steady roll of 1.5 d V/b takes away
-    (strip theory on a wing of even chord: ∫ y dy over one half against ∫ y² dy over both). So the model's
-    own answer to roll stands for it, adverse yaw and stall included. The lift is left alone: whether one half
-    has too much or the other too little is not said.
+    (strip theory on a wing of even chord: ∫ y dy over one half against ∫ y² dy over both), and half of d as
+    incidence of the whole wing. So the model's own answers to roll and incidence stand for it, adverse yaw and stall
+    included; a tail, which does not turn with the wing, is set back by as much (see `afflicted`).
+
+    warp_rad : extra incidence of the half; side : 1 for starboard, -1 for port
     """
 
-    __slots__ = ("_air", "_span", "_warp")
+    __slots__ = ("_air", "_side", "_span", "_warp")
 
-    def __init__(self, air: AirForces, warp_rad: float, span_m: float) -> None:
-        self._air, self._warp, self._span = air, warp_rad, span_m
+    def __init__(self, air: AirForces, warp_rad: float, span_m: float, side: float) -> None:
+        self._air, self._warp, self._span, self._side = air, warp_rad, span_m, side
 
     @property
     def surfaces(self) -> tuple[str, ...]:
@@ -131,10 +134,10 @@ class WarpedAir:
         /,
     ) -> Six:
         # more incidence to starboard is what rolling to starboard gives: that wing goes down into the air
-        roll = p_rad_s + 1.5 * self._warp * airspeed_ms / self._span
+        roll = p_rad_s + 1.5 * self._side * self._warp * airspeed_ms / self._span
         return self._air(
             airspeed_ms,
-            alpha_rad,
+            alpha_rad + 0.5 * self._warp,
             beta_rad,
             roll,
             q_rad_s,
@@ -188,8 +191,8 @@ def afflicted(vehicle: Vehicle, mixer: Mixer, cause: str, amount: float) -> Affl
     ----------
     amount : float
         In the cause's unit. Down thrust, thrust to the right, balance aft, more tail incidence (nose down),
-        more incidence of the starboard wing, aileron trailing edge down to port (rolls to starboard), rudder to
-        starboard, balance to starboard, a faster throw and more rudder mixed to aileron are positive.
+        more incidence of the warped wing, ailerons for roll to starboard, rudder to starboard, balance to
+        starboard, a faster throw and more rudder mixed to aileron are positive.
 
     Raises
     ------
@@ -209,8 +212,13 @@ def afflicted(vehicle: Vehicle, mixer: Mixer, cause: str, amount: float) -> Affl
         wheels = tuple((x + aft, y - side, z) for x, y, z in vehicle.wheels)
         air = ShiftedAir(vehicle.air, aft, side)
         return Afflicted(vehicle=replace(vehicle, air=air, thrust_line=line, wheels=wheels), mixer=mixer)
-    if cause == "wing-warp":
-        warped = WarpedAir(vehicle.air, amount, vehicle.reference.span_m)
+    if cause in ("starboard-warp", "port-warp"):
+        side = 1.0 if cause == "starboard-warp" else -1.0
+        back = tuple(
+            0.0 if surface.roll_rad else _offset("tail-incidence", surface, -0.5 * amount)
+            for surface in mixer.surfaces
+        )
+        warped = WarpedAir(OffsetAir(vehicle.air, back), amount, vehicle.reference.span_m, side)
         return Afflicted(vehicle=replace(vehicle, air=warped), mixer=mixer)
     if cause in ("tail-incidence", "aileron-neutral", "rudder-neutral"):
         offsets = tuple(_offset(cause, surface, amount) for surface in mixer.surfaces)

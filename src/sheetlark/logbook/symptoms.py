@@ -46,23 +46,24 @@ class MeasureKind:
     says: str
 
 
-# What is just noticeable: common practice, no source. Sticks run from -1 to 1.
+# What is just noticeable, by feel and by the trim it takes (a trim step is 1 to 2 % of the stick): common practice, no
+# source. Sticks run from -1 to 1.
 MEASURES: dict[Measure, MeasureKind] = {
-    "pitch-trim": MeasureKind(noticeable=0.08, unlooked=0.7, says="pitch stick in level flight"),
+    "pitch-trim": MeasureKind(noticeable=0.04, unlooked=0.7, says="pitch stick in level flight"),
     "power-pitch": MeasureKind(
-        noticeable=math.radians(2.5), unlooked=1.0, says="pitch two seconds after full power is opened"
+        noticeable=math.radians(1.5), unlooked=1.0, says="pitch three seconds after full power is opened"
     ),
-    "glide-pitch": MeasureKind(noticeable=0.10, unlooked=1.2, says="pitch stick in the glide"),
-    "fast-pitch": MeasureKind(noticeable=0.06, unlooked=2.0, says="pitch stick, fast against cruise"),
-    "slow-pitch": MeasureKind(noticeable=0.12, unlooked=1.5, says="pitch stick, slow against cruise"),
-    "stiffness": MeasureKind(noticeable=0.25, unlooked=1.5, says="stiffness in pitch against the predicted"),
-    "roll-trim": MeasureKind(noticeable=0.06, unlooked=0.7, says="roll stick in level flight"),
-    "yaw-trim": MeasureKind(noticeable=0.08, unlooked=0.8, says="yaw stick in level flight"),
+    "glide-pitch": MeasureKind(noticeable=0.05, unlooked=1.2, says="pitch stick in the glide"),
+    "fast-pitch": MeasureKind(noticeable=0.04, unlooked=2.0, says="pitch stick, fast against cruise"),
+    "slow-pitch": MeasureKind(noticeable=0.06, unlooked=1.5, says="pitch stick, slow against cruise"),
+    "stiffness": MeasureKind(noticeable=0.2, unlooked=1.5, says="stiffness in pitch against the predicted"),
+    "roll-trim": MeasureKind(noticeable=0.04, unlooked=0.7, says="roll stick in level flight"),
+    "yaw-trim": MeasureKind(noticeable=0.05, unlooked=0.8, says="yaw stick in level flight"),
     "power-roll": MeasureKind(
-        noticeable=math.radians(4.0), unlooked=1.2, says="bank two seconds after full power is opened"
+        noticeable=math.radians(3.0), unlooked=1.2, says="bank three seconds after full power is opened"
     ),
     "power-yaw": MeasureKind(
-        noticeable=math.radians(3.0), unlooked=1.2, says="heading two seconds after full power is opened"
+        noticeable=math.radians(2.5), unlooked=1.2, says="heading three seconds after full power is opened"
     ),
     "launch-height": MeasureKind(
         noticeable=0.35, unlooked=0.8, says="height a second and a half after launch"
@@ -112,7 +113,8 @@ CAUSE_UNITS: dict[str, Unit] = {
     "side-thrust": "rad",
     "balance": "m",
     "tail-incidence": "rad",
-    "wing-warp": "rad",
+    "starboard-warp": "rad",
+    "port-warp": "rad",
     "aileron-neutral": "rad",
     "rudder-neutral": "rad",
     "side-balance": "m",

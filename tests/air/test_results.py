@@ -20,12 +20,13 @@ from sheetlark.air import (
     behaviour,
     derivatives,
     downwash,
+    front_coefficient,
     hinge_moments,
     lift_curve,
     neutral_point,
     polar,
 )
-from sheetlark.air.body import drag_lines
+from sheetlark.air.body import drag_lines, nose_areas
 from sheetlark.air.sections import flap_effectiveness
 from sheetlark.errors import GeometryError, SolveError
 
@@ -161,6 +162,27 @@ def test_blunter_noses_drag_more(nose, more):
     body = biplane().bodies[0]
     area = [sum(x.area_m2 for x in drag_lines((replace(body, nose=n),), (), (), 7e5)) for n in (nose, more)]
     assert area[0] < area[1]
+
+
+def _front(face_m, widest_m, over_m):
+    """A square body with a flat front that widens evenly over a length."""
+    x = np.array([0.0, over_m, over_m + 0.3, over_m + 0.5])
+    side = np.array([face_m, widest_m, widest_m, 0.02])
+    return Body(name="body", x_m=x, width_m=side, height_m=side, middle_z_m=0 * x, nose="flat")
+
+
+def test_a_flat_front_costs_by_its_face():
+    """The coefficient of a flat front is its face's; what widens behind it costs little, unless it flares."""
+    face, behind = nose_areas(_front(0.08, 0.08, 0.1))
+    assert behind == 0.0
+    assert front_coefficient(_front(0.08, 0.08, 0.1)) == pytest.approx(face / 0.08**2)
+    small, flank = nose_areas(_front(0.05, 0.08, 0.1))
+    assert small == pytest.approx(face * (0.05 / 0.08) ** 2)
+    assert 0.1 * (0.08**2 - 0.05**2) < flank < 0.2 * (0.08**2 - 0.05**2)
+    # Flaring outwards within a hair, it is a face of the full size again.
+    assert sum(nose_areas(_front(0.05, 0.08, 1e-5))) == pytest.approx(face, rel=1e-3)
+    steeper = [sum(nose_areas(_front(0.05, 0.08, over))) for over in (0.2, 0.1, 0.03, 0.01, 0.001)]
+    assert steeper == sorted(steeper)
 
 
 def test_gaps_and_open_bottoms_cost():

@@ -6,7 +6,7 @@ calls.
 
 from __future__ import annotations
 
-from sheetlark.air.body import DragLine, apparent_mass_factor
+from sheetlark.air.body import DragLine, apparent_mass_factor, front_coefficient
 from sheetlark.air.curves import FirstStall, LiftCurve, Polar, lift_curve, polar
 from sheetlark.air.derivatives import (
     Coefficients,
@@ -68,6 +68,7 @@ __all__ = [
     "derivatives",
     "derivatives_at",
     "downwash",
+    "front_coefficient",
     "hinge_moments",
     "lift_curve",
     "neutral_point",

@@ -97,6 +97,31 @@ def skin_friction(reynolds: float) -> float:
     return 0.5 * (1.328 / math.sqrt(reynolds) + 0.074 / math.pow(reynolds, 0.2))
 
 
+def nose_areas(body: Body) -> tuple[float, float]:
+    """Drag areas of a body's front: of the face itself, and of what widens behind it. [m²].
+
+    A flat or blunt front sheds the stream at its edges: its coefficient belongs to the face at the first station
+    [2]_. From there the section grows at a slope; a gradual forebody costs little, and one that flares
+    straight outwards is a face again. In between the coefficient goes with sin² of the flank's angle (our interpolation,
+    no source). The coefficients of rounded and pointed noses are of the whole front already.
+    """
+    table = _coefficients()
+    face_only = table[f"nose-{body.nose}"][0]
+    if body.nose not in {"flat", "blunt"}:
+        return face_only * body.frontal_area_m2, 0.0
+    area = np.maximum.accumulate(body.width_m * body.height_m)
+    grown = np.diff(area)
+    flank = np.diff(np.sqrt(area / math.pi)) / np.diff(body.x_m)
+    steep = flank**2 / (1.0 + flank**2)
+    gradual, sharp = table["nose-widening"][0], table["nose-flat"][0]
+    return face_only * float(area[0]), float((grown * (gradual + (sharp - gradual) * steep)).sum())
+
+
+def front_coefficient(body: Body) -> float:
+    """Drag coefficient of a body's front on its frontal area. [-]."""
+    return sum(nose_areas(body)) / max(body.frontal_area_m2, 1e-9)
+
+
 def drag_lines(
     bodies: Sequence[Body], bits: Sequence[Bit], surfaces: Sequence[Surface], reynolds_per_m: float
 ) -> tuple[DragLine, ...]:
@@ -118,7 +143,17 @@ def drag_lines(
             out.append(DragLine(name=name, area_m2=coefficient * area, spread=spread, source=source))
 
     for body in bodies:
-        add(f"{body.name}: nose", f"nose-{body.nose}", body.frontal_area_m2)
+        for words, key, found in zip(
+            ("nose", "widening behind the nose"),
+            (f"nose-{body.nose}", "nose-widening"),
+            nose_areas(body),
+            strict=True,
+        ):
+            if found > 0.0:
+                _, spread, source = table[key]
+                out.append(
+                    DragLine(name=f"{body.name}: {words}", area_m2=found, spread=spread, source=source)
+                )
         add(f"{body.name}: tail end", "tail-blunt", float(body.width_m[-1] * body.height_m[-1]))
         if body.open_underside:
             add(

@@ -59,7 +59,7 @@ def _layout(
 ) -> Layout:
     return Layout(
         surfaces=tuple(_surface(s) for s in surfaces),
-        bodies=() if body is None else (_body(body),),
+        bodies=() if body is None else (body_of(body),),
         bits=(*_strut_bits(struts), *(_gear_bits(gear, stock) if gear is not None else ())),
         discs=discs,
         reference=air.Reference(
@@ -149,7 +149,8 @@ def _kind(surface: LiftingSurface, control: Hinged) -> air.surface.ControlKind:
     return control.moves
 
 
-def _body(shape: BodyShape) -> Body:
+def body_of(shape: BodyShape) -> Body:
+    """The body as the air meets it."""
     x, width, bottom, top = shape.sections()
     for deck in shape.decks:
         over = (x >= deck.start) & (x <= deck.end)

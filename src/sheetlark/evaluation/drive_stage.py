@@ -9,12 +9,11 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
+from sheetlark.air import front_coefficient
 from sheetlark.airframe import Airframe, BodyShape
 from sheetlark.atmosphere import GRAVITY_MS2, Air, air_at
 from sheetlark.design import Design, Drive
 from sheetlark.drive import (
-    FLAT_NOSE,
-    ROUNDED_NOSE,
     Circuits,
     DriveLine,
     NetThrust,
@@ -27,6 +26,7 @@ from sheetlark.drive import (
     settle,
     static_figures,
 )
+from sheetlark.evaluation.air_stage import body_of
 from sheetlark.outline import Floats
 from sheetlark.stock import Stock
 from sheetlark.weights import Weights
@@ -137,7 +137,8 @@ def nose_behind(drive: Drive, body: BodyShape | None, line: DriveLine) -> Nose |
     return Nose(
         frontal_area_m2=frontal,
         behind_m=max(0.0, body.nose_m - disc),
-        drag_coefficient=ROUNDED_NOSE if body.stated.nose == "round" else FLAT_NOSE,
+        # The airframe's own figure: what the slipstream adds is more of the same drag.
+        drag_coefficient=front_coefficient(body_of(body)),
     )
 
 

@@ -6,6 +6,7 @@ The equations are in :mod:`sheetlark.flight.motion`. Controls, thrust and gusts 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol, TypeAlias
 
@@ -155,8 +156,14 @@ def fly(
     wind: Wind = STILL,
     step_s: float = STEP_S,
     log_every: int = 2,
+    watch: Callable[[float], None] | None = None,
 ) -> History:
     """Fly until the pilot is finished, the belly touches, or the time is over.
+
+    Parameters
+    ----------
+    watch : callable, optional
+        Told the time flown, once for every second of it; it may raise to stop.
 
     Raises
     ------
@@ -182,7 +189,10 @@ def fly(
     landed = False
     belly = 0.0 if vehicle.wheels else vehicle.belly_z_m
     steps = round(seconds / step_s)
+    each_second = max(1, round(1.0 / step_s))
     for n in range(steps + 1):
+        if watch is not None and n % each_second == 0:
+            watch(n * step_s)
         north, east, down, e0, e1, e2, e3, u, v, w, p, q, r = state
         r11, r12, r13, r21, r22, r23, r31, r32, r33 = rotation(e0, e1, e2, e3)
         steady, gust = wind.at(n * step_s, -down)

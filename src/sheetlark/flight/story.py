@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -108,6 +109,7 @@ def first_flight(
     wind: Wind = STILL,
     seconds: float = 60.0,
     step_s: float = STEP_S,
+    watch: Callable[[float], None] | None = None,
 ) -> Story:
     """Fly a model for the first time, thrown by hand, or from its wheels if the plan says so.
 
@@ -117,6 +119,8 @@ def first_flight(
         Incidence of level flight, where the strength of the controls is felt. [rad]
     throw : Throw, optional
         Left out: 6.5 m/s, 6° up, from 1.8 m.
+    watch : callable, optional
+        Told the time flown, once for every second of it; it may raise to stop.
     """
     # the trade adds half the wind to the approach (common practice, no source)
     plan = replace(plan, glide_ms=plan.glide_ms + 0.5 * wind.speed_ms)
@@ -133,8 +137,9 @@ def first_flight(
             path_rad=thrown.up_rad,
             bank_rad=thrown.bank_rad,
         )
-    history = fly(vehicle, mixer, start, pilot, seconds=seconds, wind=wind, step_s=step_s)
-    return _told(history, pilot, mixer, from_wheels=plan.from_wheels)
+    history = fly(vehicle, mixer, start, pilot, seconds=seconds, wind=wind, step_s=step_s, watch=watch)
+    from_wheels = plan.from_wheels and bool(vehicle.wheels)
+    return _told(history, pilot, mixer, from_wheels=from_wheels, on_wheels_m=max((z for _, _, z in vehicle.wheels), default=0.0))
 
 
 def standing(vehicle: Vehicle) -> Start:
@@ -152,7 +157,9 @@ def _slice(history: History, begin: float, end: float) -> slice:
     return slice(first, max(last, first + 1))
 
 
-def _told(history: History, pilot: FirstFlightPilot, mixer: Mixer, *, from_wheels: bool) -> Story:
+def _told(
+    history: History, pilot: FirstFlightPilot, mixer: Mixer, *, from_wheels: bool, on_wheels_m: float
+) -> Story:
     marks = pilot.marks
     ends = [mark.time_s for mark in marks[1:]] + [float(history.time_s[-1])]
     events: list[Event] = []
@@ -196,7 +203,7 @@ def _told(history: History, pilot: FirstFlightPilot, mixer: Mixer, *, from_wheel
     sink = -float(history.climb_ms[-1])
     if from_wheels:
         flare = [mark.time_s for mark in marks if mark.phase is Phase.FLARE]
-        sink = -float(np.min(history.climb_ms[_slice(history, flare[0], flare[0] + 4.0)])) if flare else sink
+        sink = _wheels_touch(history, flare[0], on_wheels_m) if flare else sink
     planned = ending and (history.landed or pilot.finished)
     if history.landed or pilot.finished:
         end_says = (
@@ -223,6 +230,15 @@ def _told(history: History, pilot: FirstFlightPilot, mixer: Mixer, *, from_wheel
         touch_down_sink_ms=sink,
         landed_as_planned=planned,
     )
+
+
+def _wheels_touch(history: History, after_s: float, on_wheels_m: float) -> float:
+    """Sink when the wheels first touch after the round-out began; at the end where they never do. [m/s]."""
+    part = _slice(history, after_s, float(history.time_s[-1]))
+    low = np.flatnonzero(history.height_m[part] <= on_wheels_m + 0.01)
+    # The first sample on the ground is already slowed by the springs: the one before it is the touch.
+    at = max(int(low[0]) - 1, 0) if low.size else -1
+    return -float(history.climb_ms[part][at])
 
 
 def _launch_loss(history: History) -> float:

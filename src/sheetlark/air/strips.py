@@ -172,13 +172,14 @@ def turns_of(lattice: Lattice, drives: tuple[str, ...]) -> Turns:
 def neighbours(lattice: Lattice, quarter_m: Floats) -> Floats:
     """Weights that average over a strip's neighbourhood along the span, rows summing to 1, shape (n, n).
 
-    Separation is not decided strip by strip: it spreads about half a chord each way (no source; wide
-    enough that the answer does not depend on the number of strips).
+    Separation is not decided strip by strip: it spreads about half a chord each way, or a strip where strips are
+    wider (no source; wide enough that the answer does not depend on the number of strips).
     """
     places = quarter_m[:, 1:]
     apart = np.hypot(*(places[:, None, :] - places[None, :, :]).transpose(2, 0, 1))
     same = lattice.strip_surface[:, None] == lattice.strip_surface[None, :]
-    near = np.exp(-((apart / (0.5 * lattice.strip_chord_m[:, None])) ** 2))
+    reach = np.maximum(0.5 * lattice.strip_chord_m, lattice.strip_width_m)
+    near = np.exp(-((apart / reach[:, None]) ** 2))
     weight = np.where(same, near, 0.0) * lattice.strip_width_m
     return np.asarray(weight / weight.sum(axis=1, keepdims=True), dtype=np.float64)
 

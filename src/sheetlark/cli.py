@@ -146,6 +146,51 @@ def _said(files: PlanFiles) -> None:
 
 
 @main.command()
+@click.argument("design", type=DESIGN)
+@click.option("--seed", default=0, show_default=True, help="Of the gusts: the same seed is the same flight.")
+@click.option(
+    "--wind", default=None, metavar="SPEED", help='Wind, such as "3 m/s"; left out: what DESIGN states.'
+)
+@click.option(
+    "--throw",
+    "thrown",
+    default=None,
+    metavar="SPEED",
+    help='Throw it by hand at this speed, such as "6 m/s", though it may have wheels.',
+)
+@click.option(
+    "-o", "--out", type=DESIGN, default=None, help="Write the story with its plots as an HTML page."
+)
+@click.option("--json", "as_json", is_flag=True, help="Print the story as plain values instead.")
+def maiden(
+    design: Path, seed: int, wind: str | None, thrown: str | None, out: Path | None, as_json: bool
+) -> None:
+    """The first flight of DESIGN, simulated: from the hand or its wheels, in a light gusty wind."""
+    from sheetlark.design import load, write_text
+    from sheetlark.evaluation import evaluate
+    from sheetlark.evaluation import maiden as first_flight
+    from sheetlark.review import story_document, story_page, told
+    from sheetlark.units import SPEED
+
+    evaluation = evaluate(load(design))
+    story = first_flight(
+        evaluation,
+        seed=seed,
+        wind_ms=None if wind is None else SPEED.read(wind),
+        throw_ms=None if thrown is None else SPEED.read(thrown),
+        progress=_progress,
+    )
+    if out is not None:
+        write_text(out, story_page(evaluation, story))
+    if as_json:
+        click.echo(json.dumps(story_document(evaluation, story), indent=1, ensure_ascii=False))
+        return
+    click.echo(told(evaluation, story))
+    if out is not None:
+        click.echo(f"\nThe story with its plots: {out}")
+
+
+@main.command()
 @click.argument("folder", type=click.Path(file_okay=False, path_type=Path), default="demo-output")
 def demo(folder: Path) -> None:
     """Review the worked example, a biplane, and write its plans into FOLDER."""

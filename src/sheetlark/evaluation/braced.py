@@ -88,7 +88,9 @@ def braced_wings(
                 joints.append(Joint(at_m=point, held=(True,) * 6))
         struts[strut.name] = len(members)
         members.append(
-            Member(start=ends[0], end=ends[1], stretch_n=_stretch(strut, stock), pinned=True, up=(1.0, 0.0, 0.0))
+            Member(
+                start=ends[0], end=ends[1], stretch_n=_stretch(strut, stock), pinned=True, up=(1.0, 0.0, 0.0)
+            )
         )
     found = solve_frame(tuple(joints), tuple(members))
     pulls = {name: found.tension_n(member) for name, member in struts.items()}

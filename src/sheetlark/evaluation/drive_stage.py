@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from bisect import bisect_right
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
@@ -16,6 +15,7 @@ from sheetlark.design import Design, Drive
 from sheetlark.drive import (
     Circuits,
     DriveLine,
+    Duration,
     NetThrust,
     Nose,
     Phase,
@@ -97,7 +97,7 @@ class DriveFigures:
     net : static thrust, less what the nose costs
     table : thrust over airspeed and throttle, battery at 80 %
     thrust_to_weight : net static thrust over weight [-]
-    full_throttle_s : until a fifth of the charge is left, or the controller cuts off [s]
+    full_throttle : how long it lasts held open, standing still, and what ends it
     """
 
     line: DriveLine
@@ -106,11 +106,11 @@ class DriveFigures:
     net: NetThrust
     table: ThrustTable
     thrust_to_weight: float
-    full_throttle_s: float
+    full_throttle: Duration
 
     @property
     def full_throttle_min(self) -> float:
-        return self.full_throttle_s / 60.0
+        return self.full_throttle.time_s / 60.0
 
 
 def drive_line(drive: Drive, stock: Stock) -> DriveLine:
@@ -148,7 +148,7 @@ _Slice = tuple[str, str, str, str, bool, bool]
 @lru_cache(maxsize=32)
 def _settled(
     key: _Slice, air: Air, nose: Nose | None, stock: Stock
-) -> tuple[DriveLine, StaticFigures, NetThrust, ThrustTable, float]:
+) -> tuple[DriveLine, StaticFigures, NetThrust, ThrustTable, Duration]:
     """Everything that depends on the drive alone, not on where its pieces sit or what the model weighs."""
     motor, propeller, pack, controller, twin, pusher = key
     line = DriveLine(
@@ -163,7 +163,7 @@ def _settled(
     table = _table(line, nose, air.density_kg_m3)
     net = _net(static.point.thrust_n, 0.0, line, nose, air.density_kg_m3)
     lasts = duration(line, Phase(share=1.0, airspeed_ms=0.0, throttle=1.0), density_kg_m3=air.density_kg_m3)
-    return line, static, net, table, lasts.time_s
+    return line, static, net, table, lasts
 
 
 def _net(
@@ -226,5 +226,25 @@ def drive_figures(design: Design, airframe: Airframe, stock: Stock, weights: Wei
         net=net,
         table=table,
         thrust_to_weight=net.net_n / (weights.all_up_kg * GRAVITY_MS2),
-        full_throttle_s=lasts if math.isfinite(lasts) else math.inf,
+        full_throttle=lasts,
+    )
+
+
+FULL_SHARE = 0.25  # of a mixed flight at full throttle, the rest in cruise (common practice, no source)
+
+
+def mixed_flight(drive: DriveFigures, cruise_ms: float, thrust_n: float, density_kg_m3: float) -> Duration:
+    """How long a flight lasts that is a quarter full throttle and the rest cruise.
+
+    Raises
+    ------
+    SolveError
+        If the mix draws no current.
+    """
+    speed = round(cruise_ms, 1)
+    return duration(
+        drive.line,
+        Phase(share=FULL_SHARE, airspeed_ms=speed, throttle=1.0),
+        Phase(share=1.0 - FULL_SHARE, airspeed_ms=speed, thrust_n=round(thrust_n, 2)),
+        density_kg_m3=density_kg_m3,
     )

@@ -182,7 +182,10 @@ class Spreading:
     def linear(self) -> SpreadFigures:
         """Spreads by slopes: a few dozen evaluations."""
         found = dict(zip(FIGURES, propagated(self, self.mean, self.deviation), strict=True))
-        kept = {name: s if math.isfinite(s.mean) and math.isfinite(s.deviation) else None for name, s in found.items()}
+        kept = {
+            name: s if math.isfinite(s.mean) and math.isfinite(s.deviation) else None
+            for name, s in found.items()
+        }
         return SpreadFigures(**kept)  # type: ignore[arg-type]  # stall and margin always have an answer
 
     def drawn(self, draws: int = 1000, seed: int = 0) -> Draws:

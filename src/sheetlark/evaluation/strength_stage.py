@@ -133,7 +133,9 @@ class _Loaded:
     moment_nm_m: Floats
 
 
-def _limit(design: Design, air: AirFigures, flight: FlightFigures, weights: Weights) -> tuple[LimitLoad, float]:
+def _limit(
+    design: Design, air: AirFigures, flight: FlightFigures, weights: Weights
+) -> tuple[LimitLoad, float]:
     stall = flight.stall_ms
     p = flight.performance
     # Without a motor that can hold it up, the speed of a steep glide is what counts.
@@ -145,7 +147,8 @@ def _limit(design: Design, air: AirFigures, flight: FlightFigures, weights: Weig
             top_ms=top,
             stall_ms=stall,
             cap=CAP[design.flying.style],
-            gust_ms=0.3 * design.flying.wind,  # three times the Dryden root mean square of a tenth of the wind
+            gust_ms=0.3
+            * design.flying.wind,  # three times the Dryden root mean square of a tenth of the wind
             cruise_ms=flight.cruise_ms,
             wing_loading_kg_m2=weights.all_up_kg / reference.area_m2,
             chord_m=reference.chord_m,
@@ -156,7 +159,9 @@ def _limit(design: Design, air: AirFigures, flight: FlightFigures, weights: Weig
     )
 
 
-def _loaded(airframe: Airframe, covering: Covering, air: AirFigures, weight_n: float, stock: Stock) -> list[_Loaded]:
+def _loaded(
+    airframe: Airframe, covering: Covering, air: AirFigures, weight_n: float, stock: Stock
+) -> list[_Loaded]:
     """Lift per span of every wing in level flight: the lattice's loading, scaled so that all lifts carry the weight."""
     results, model = air.results, air.results.model
     whole = sum(s.lift_n for s in results.shares)
@@ -209,7 +214,8 @@ def strength_figures(
         )
     density = flight.vehicle.density_kg_m3
     wings = tuple(
-        _figures(w, limit, top, flight.cruise_ms, density, braced.get(w.surface.name), airframe) for w in loaded
+        _figures(w, limit, top, flight.cruise_ms, density, braced.get(w.surface.name), airframe)
+        for w in loaded
     )
     return StrengthFigures(limit=limit, top_ms=top, wings=wings, struts=_strut_loads(braced, airframe, stock))
 
@@ -227,7 +233,11 @@ def _figures(
     joiner = max((s.span for s in surface.spars), default=0.0)
     found = wing_strength(
         HalfWingDesign(
-            y_m=at.y_m, chord_m=at.chord_m, lift_n_m=w.lift_n_m, moment_nm_m=w.moment_nm_m, sections=at.sections
+            y_m=at.y_m,
+            chord_m=at.chord_m,
+            lift_n_m=w.lift_n_m,
+            moment_nm_m=w.moment_nm_m,
+            sections=at.sections,
         ),
         limit,
         top_ms=top,
@@ -317,9 +327,7 @@ def _bands(
     while over / flat > 3.0:
         flat *= 1.5
     flat = min(flat, over / 1.3)
-    pull = band_pull(
-        flat_length_m=flat, width_m=BAND_WIDTH_M, thickness_m=BAND_THICKNESS_M, stretched_m=over
-    )
+    pull = band_pull(flat_length_m=flat, width_m=BAND_WIDTH_M, thickness_m=BAND_THICKNESS_M, stretched_m=over)
     return bands_needed(
         load_factor=limit.factor,
         wing_lift_n=lift_n,
@@ -369,14 +377,10 @@ def lightest_spar(
         spar = Spar(rod=item.key, at=place, span=1e3 * span)
         tried = replace(
             airframe,
-            surfaces=tuple(
-                replace(s, spars=(spar,)) if s.name == wing else s for s in airframe.surfaces
-            ),
+            surfaces=tuple(replace(s, spars=(spar,)) if s.name == wing else s for s in airframe.surfaces),
         )
         figures = next(
-            w
-            for w in strength_figures(design, tried, weights, air, flight, stock).wings
-            if w.name == wing
+            w for w in strength_figures(design, tried, weights, air, flight, stock).wings if w.name == wing
         )
         if figures.margin >= 1.0 and figures.soft <= SOFT:
             serving = ServingRod(

@@ -21,7 +21,9 @@ from sheetlark.evaluation.flight_stage import FlightFigures
 from sheetlark.outline import Floats
 
 _SPEEDS = 4
-MOST_RAD = math.radians(8.0)  # more costs pull and looks broken; move the thrust line instead (common practice)
+MOST_RAD = math.radians(
+    8.0
+)  # more costs pull and looks broken; move the thrust line instead (common practice)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -76,6 +76,7 @@ class Story:
     trim_deflections_rad : the same at each surface, in the mixer's order.
     peak_sideslip_rad : in the turns.
     touch_down_sink_ms : sink at the ground. [m/s]
+    launched_by_hand : otherwise from its wheels
     """
 
     events: tuple[Event, ...]
@@ -89,6 +90,7 @@ class Story:
     stall: Stall | None
     touch_down_sink_ms: float
     landed_as_planned: bool
+    launched_by_hand: bool = True
 
     @property
     def peak_sideslip_rad(self) -> float:
@@ -139,7 +141,13 @@ def first_flight(
         )
     history = fly(vehicle, mixer, start, pilot, seconds=seconds, wind=wind, step_s=step_s, watch=watch)
     from_wheels = plan.from_wheels and bool(vehicle.wheels)
-    return _told(history, pilot, mixer, from_wheels=from_wheels, on_wheels_m=max((z for _, _, z in vehicle.wheels), default=0.0))
+    return _told(
+        history,
+        pilot,
+        mixer,
+        from_wheels=from_wheels,
+        on_wheels_m=max((z for _, _, z in vehicle.wheels), default=0.0),
+    )
 
 
 def standing(vehicle: Vehicle) -> Start:
@@ -229,6 +237,7 @@ def _told(
         stall=stall,
         touch_down_sink_ms=sink,
         landed_as_planned=planned,
+        launched_by_hand=not from_wheels,
     )
 
 

@@ -3,6 +3,8 @@
 from sheetlark.review.checks import CHECKS, Check
 from sheetlark.review.document import document
 from sheetlark.review.findings import Change, Finding, Remedy
+from sheetlark.review.maiden_page import story_page
+from sheetlark.review.maiden_words import story_document, told
 from sheetlark.review.matched import applied_says, drive_applied, match_document, match_printed
 from sheetlark.review.printed import printed
 from sheetlark.review.remedies import applied, remedied, remedies_for
@@ -24,4 +26,7 @@ __all__ = [
     "printed",
     "remedied",
     "remedies_for",
+    "story_document",
+    "story_page",
+    "told",
 ]

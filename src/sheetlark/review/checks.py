@@ -6,85 +6,11 @@ Limits without a named source are common practice in the hobby, no source.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass
 
 from sheetlark.evaluation import Evaluation
-from sheetlark.flight import likelihood
-from sheetlark.review.findings import Finding, Severity
+from sheetlark.review.check import Check, Measure, imperial
+from sheetlark.review.drive_checks import CUT_OFF, NOSE_BLOCKAGE, PITCH_SPEED, WINDINGS
 from sheetlark.units import show_length, show_mass, show_speed
-
-Measure = Callable[[Evaluation], float | None]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Check:
-    """One figure held against a limit.
-
-    id : stable name of the finding
-    measure : the figure in `unit`; None where the check does not apply
-    limit : what it is held against, a figure or a function of the evaluation
-    least : whether the figure must be at least the limit; otherwise at most
-    says, because : sentences of the finding
-    severity : of the finding, a word or a function of (figure, limit)
-    deviation : standard deviation of the figure, in `unit`; None where not known
-    """
-
-    id: str
-    unit: str
-    measure: Measure
-    limit: float | Measure
-    least: bool
-    says: Callable[[Evaluation, float, float], str]
-    because: Callable[[Evaluation, float, float], str]
-    severity: Severity | Callable[[float, float], Severity] = "caution"
-    deviation: Measure | None = None
-
-    def held(self, e: Evaluation) -> tuple[float, float] | None:
-        """(figure, limit), or None where the check does not apply."""
-        figure = self.measure(e)
-        limit = self.limit(e) if callable(self.limit) else self.limit
-        if figure is None or limit is None:
-            return None
-        return figure, limit
-
-    def shortfall(self, e: Evaluation) -> float | None:
-        """How far the figure is on the wrong side of its limit, in `unit`; negative where all is well."""
-        held = self.held(e)
-        if held is None:
-            return None
-        figure, limit = held
-        if math.isnan(figure):
-            return None
-        return limit - figure if self.least else figure - limit
-
-    def finding(self, e: Evaluation) -> Finding | None:
-        """The finding, without remedies, or None where all is well."""
-        held = self.held(e)
-        short = self.shortfall(e)
-        if held is None or short is None or short <= 0.0:
-            return None
-        figure, limit = held
-        sigma = self.deviation(e) if self.deviation is not None else None
-        chance = None if not sigma else 0.5 * (1.0 + math.erf(short / sigma / math.sqrt(2.0)))
-        severity = self.severity(figure, limit) if callable(self.severity) else self.severity
-        return Finding(
-            id=self.id,
-            severity=severity,
-            says=self.says(e, figure, limit),
-            because=self.because(e, figure, limit),
-            value=figure,
-            limit=limit,
-            unit=self.unit,
-            probability=chance,
-            likelihood="" if chance is None else likelihood(chance),
-        )
-
-
-def imperial(e: Evaluation) -> bool:
-    """Whether the design's figures are shown in inches and ounces."""
-    return e.design.model.units == "imperial"
-
 
 # -- balance ---------------------------------------------------------------------------------------------------
 
@@ -539,6 +465,10 @@ CHECKS: tuple[Check, ...] = (
     CLIMB,
     THRUST,
     *CURRENTS,
+    WINDINGS,
+    CUT_OFF,
+    PITCH_SPEED,
+    NOSE_BLOCKAGE,
     CLEARANCE,
     NO_TURN,
     YAW_STABILITY,

@@ -2,10 +2,17 @@
 
 from sheetlark.evaluation.air_stage import AirFigures, layout_of
 from sheetlark.evaluation.controls_stage import ControlFigures, ControlsFigures
-from sheetlark.evaluation.drive_stage import DriveFigures, drive_line
+from sheetlark.evaluation.drive_stage import FULL_SHARE, DriveFigures, drive_line
 from sheetlark.evaluation.flight_stage import FlightFigures
 from sheetlark.evaluation.maiden import maiden
-from sheetlark.evaluation.matching import AimName, Clearance, match_design, propeller_clearance, requirements
+from sheetlark.evaluation.matching import (
+    AimName,
+    Clearance,
+    match_design,
+    mixed_duration,
+    propeller_clearance,
+    requirements,
+)
 from sheetlark.evaluation.spread_stage import FIGURES, SpreadFigures, Spreading
 from sheetlark.evaluation.strength_stage import SOFT, ServingRod, StrengthFigures, StrutLoad, WingFigures
 from sheetlark.evaluation.thrust_stage import ThrustFigures
@@ -13,8 +20,11 @@ from sheetlark.evaluation.whole import Evaluation, evaluate
 
 __all__ = [
     "FIGURES",
+    "FULL_SHARE",
     "SOFT",
+    "AimName",
     "AirFigures",
+    "Clearance",
     "ControlFigures",
     "ControlsFigures",
     "DriveFigures",
@@ -31,4 +41,8 @@ __all__ = [
     "evaluate",
     "layout_of",
     "maiden",
+    "match_design",
+    "mixed_duration",
+    "propeller_clearance",
+    "requirements",
 ]

@@ -13,8 +13,9 @@ import numpy as np
 from sheetlark.airframe import Airframe, LiftingSurface
 from sheetlark.atmosphere import GRAVITY_MS2, air_at
 from sheetlark.design import Drive
-from sheetlark.drive import Ranking, Requirements, rank, slipstream_loss_n
-from sheetlark.errors import DesignError
+from sheetlark.drive import Duration, Ranking, Requirements, rank, slipstream_loss_n
+from sheetlark.errors import DesignError, SolveError
+from sheetlark.evaluation.drive_stage import FULL_SHARE, mixed_flight
 from sheetlark.evaluation.whole import Evaluation
 from sheetlark.stock import Motor, Pack, Stock
 
@@ -158,6 +159,7 @@ def requirements(e: Evaluation) -> Requirements:
         nose=e.drive.nose,
         cruise_over_stall=e.flight.cruise_ms / e.flight.stall_ms,
         wake_fraction=e.drive.line.wake_fraction if drive.pusher else 0.0,
+        full_share=FULL_SHARE,
         density_kg_m3=air_at(e.design.flying.altitude, e.design.flying.temperature).density_kg_m3,
     )
     return replace(found, slipstream_drag=_slipstream_drag(e, found))
@@ -291,3 +293,14 @@ def _to_segment(a: tuple[float, float], b: tuple[float, float], p: tuple[float, 
     t = 0.0 if length <= 0.0 else ((p[0] - a[0]) * (b[0] - a[0]) + (p[1] - a[1]) * (b[1] - a[1])) / length
     t = min(max(t, 0.0), 1.0)
     return math.hypot(p[0] - a[0] - t * (b[0] - a[0]), p[1] - a[1] - t * (b[1] - a[1]))
+
+
+def mixed_duration(e: Evaluation) -> Duration | None:
+    """How long a flight lasts that is a quarter full throttle and the rest cruise; None where it cannot cruise."""
+    if e.drive is None or e.flight.cruise is None:
+        return None
+    density = air_at(e.design.flying.altitude, e.design.flying.temperature).density_kg_m3
+    try:
+        return mixed_flight(e.drive, e.flight.cruise.airspeed_ms, e.flight.cruise.thrust_n, density)
+    except SolveError:
+        return None

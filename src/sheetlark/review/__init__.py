@@ -1,6 +1,7 @@
 """Findings, their remedies, and the document that carries every figure."""
 
-from sheetlark.review.checks import CHECKS, Check
+from sheetlark.review.check import Check
+from sheetlark.review.checks import CHECKS
 from sheetlark.review.document import document
 from sheetlark.review.findings import Change, Finding, Remedy
 from sheetlark.review.maiden_page import story_page

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from sheetlark.evaluation import Evaluation
+from sheetlark.evaluation import FULL_SHARE, Evaluation, mixed_duration
 from sheetlark.review.findings import Finding
 from sheetlark.review.remedies import remedied
 from sheetlark.review.reviewing import findings
@@ -186,6 +186,9 @@ def _drive(e: Evaluation) -> dict[str, Any]:
         "full_throttle_min": e.drive.full_throttle_min,
         "nose_loss_percent": 100.0 * e.drive.net.fraction,
         "pitch_speed_ms": e.drive.static.pitch_speed_ms,
+        "pitch_speed_over_stall": e.drive.static.pitch_speed_ms / e.flight.stall_ms,
+        "full_throttle_ends": e.drive.full_throttle.ends,
+        "least_cell_v": e.drive.full_throttle.least_cell_v,
         "winding_c": e.drive.static.winding_k - 273.15,
         "spread_percent": {
             "thrust": 100.0 * e.drive.static.thrust_spread,
@@ -195,6 +198,10 @@ def _drive(e: Evaluation) -> dict[str, Any]:
     }
     if e.flight.cruise_s is not None:
         made["cruise_min"] = e.flight.cruise_s / 60.0
+    mixed = mixed_duration(e)
+    if mixed is not None:
+        made["mixed_min"] = mixed.time_s / 60.0
+        made["mixed_full_share"] = FULL_SHARE
     return made
 
 

@@ -85,7 +85,7 @@ PITCH_SPEED = Check(
     limit=2.0,
     least=True,
     severity="note",
-    says=lambda e, figure, limit: (
+    says=lambda _, figure, limit: (
         f"The propeller's pitch speed is only {figure:.1f} times the stall speed, where {limit:.0f} to 3 is usual: it "
         "pulls well standing still and little in the air."
     ),

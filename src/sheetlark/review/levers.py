@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from sheetlark.design import Design, Where
 from sheetlark.evaluation import Evaluation
-from sheetlark.review.checks import imperial
+from sheetlark.review.check import imperial
 from sheetlark.units import show_length, show_mass
 
 Changes = Mapping[Where, object]
@@ -371,6 +371,31 @@ def _propeller_choices(*, smaller: bool) -> Callable[[Evaluation], list[tuple[Ch
 
 SMALLER_PROPELLER = Option(name="smaller propeller", choices=_propeller_choices(smaller=True))
 LARGER_PROPELLER = Option(name="larger propeller", choices=_propeller_choices(smaller=False))
+
+
+def _pitchier_choices(e: Evaluation) -> list[tuple[Changes, str]]:
+    """Propellers no larger, of more pitch, the least change first."""
+    if e.design.drive is None:
+        return []
+    now = e.stock.propeller(e.design.drive.propeller)
+    others = [
+        p
+        for p in e.stock.propellers
+        if p.blades == now.blades
+        and p.pitch_m > now.pitch_m
+        and 0.6 < p.diameter_m / now.diameter_m < 1.01
+        and p.pitch_m < 1.1 * p.diameter_m
+    ]
+    others.sort(
+        key=lambda p: (
+            p.style != now.style,
+            math.log(p.pitch_m / now.pitch_m) + abs(math.log(p.diameter_m / now.diameter_m)),
+        )
+    )
+    return [({("drive", "propeller"): p.key}, f"Fit a {p.name}.") for p in others[:6]]
+
+
+PITCHIER_PROPELLER = Option(name="more pitch", choices=_pitchier_choices)
 
 
 def _motor_choices(e: Evaluation) -> list[tuple[Changes, str]]:

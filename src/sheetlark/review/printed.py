@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections.abc import Iterator
 
 import click
 
-from sheetlark.evaluation import Evaluation
+from sheetlark.evaluation import FULL_SHARE, Evaluation, mixed_duration
 from sheetlark.review.findings import Finding
 from sheetlark.review.remedies import remedied
 from sheetlark.review.reviewing import findings
-from sheetlark.units import show_angle, show_area, show_length, show_loading, show_mass
+from sheetlark.units import show_angle, show_area, show_length, show_loading, show_mass, show_speed
 
 _WIDTH = 96
 _MARK = {"fault": "✗", "caution": "!", "note": "·"}
@@ -30,7 +31,7 @@ def printed(e: Evaluation, *, table: bool = False) -> str:
     for title, rows in (
         ("Weight and balance", list(_weight(e, imperial))),
         ("Air", list(_air(e, imperial))),
-        ("Drive", list(_drive(e))),
+        ("Drive", list(_drive(e, imperial))),
     ):
         if rows:
             out.append(title)
@@ -93,7 +94,7 @@ def _air(e: Evaluation, imperial: bool) -> Iterator[Row]:
     )
 
 
-def _drive(e: Evaluation) -> Iterator[Row]:
+def _drive(e: Evaluation, imperial: bool) -> Iterator[Row]:
     if e.drive is None:
         return
     s, line = e.drive.static.point, e.drive.line
@@ -108,11 +109,43 @@ def _drive(e: Evaluation) -> Iterator[Row]:
         "computed, typical stock",
     )
     yield "static speed", f"{s.rpm:.0f} rpm", "computed"
+    if e.drive.nose is not None:
+        yield (
+            "the nose behind the disc takes",
+            f"{100 * e.drive.net.fraction:.0f} % of static thrust",
+            "computed, extra drag in the slipstream",
+        )
+    yield (
+        "pitch speed",
+        f"{show_speed(e.drive.static.pitch_speed_ms, imperial)}, {e.drive.static.pitch_speed_ms / e.flight.stall_ms:.1f} of stall",
+        "computed; 2 to 3 is usual",
+    )
+    warm = e.drive.static.winding_k - 273.15
+    yield (
+        "windings, full throttle held",
+        f"about {warm:.0f} °C" if math.isfinite(warm) else "they burn",
+        "estimate, ±30 %",
+    )
+    full = e.drive.full_throttle
+    ends = (
+        f"{full.least_cell_v:.2f} V a cell at the end"
+        if full.ends == "reserve"
+        else "ended by the cells' cut-off"
+    )
     yield (
         "full throttle lasts",
-        f"{e.drive.full_throttle_min:.1f} min",
+        f"{full.time_s / 60:.1f} min, {ends}",
         f"computed, 80 % of {1e3 * line.pack.capacity_ah:.0f} mAh",
     )
+    if e.flight.cruise_s is not None:
+        yield "cruise lasts", f"{e.flight.cruise_s / 60:.1f} min", "computed"
+    mixed = mixed_duration(e)
+    if mixed is not None:
+        yield (
+            "a mixed flight lasts",
+            f"{mixed.time_s / 60:.1f} min",
+            f"computed, {100 * FULL_SHARE:.0f} % full throttle, the rest cruise",
+        )
 
 
 def _table(e: Evaluation, imperial: bool) -> Iterator[str]:

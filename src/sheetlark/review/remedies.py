@@ -15,7 +15,8 @@ from sheetlark.design import Where, edited, loads
 from sheetlark.errors import SheetlarkError
 from sheetlark.evaluation import Evaluation, evaluate
 from sheetlark.review import checks, levers
-from sheetlark.review.checks import CHECKS, Check, imperial
+from sheetlark.review.check import Check, imperial
+from sheetlark.review.checks import CHECKS
 from sheetlark.review.findings import Change, Finding, Remedy
 from sheetlark.review.levers import Changes, Lever, Option
 from sheetlark.units import show_length, show_mass
@@ -33,6 +34,10 @@ PULLS: dict[str, tuple[Lever | Option, ...]] = {
     "current-motor": (levers.SMALLER_PROPELLER, levers.MOTOR),
     "current-speed-controller": (levers.CONTROLLER, levers.SMALLER_PROPELLER),
     "current-battery": (levers.PACK, levers.SMALLER_PROPELLER),
+    "winding-heat": (levers.SMALLER_PROPELLER, levers.MOTOR),
+    "cell-cut-off": (levers.PACK, levers.SMALLER_PROPELLER),
+    "pitch-speed": (levers.PITCHIER_PROPELLER, levers.MOTOR),
+    "nose-blockage": (levers.LARGER_PROPELLER,),
     "propeller-clearance": (levers.GEAR_LENGTH, levers.SMALLER_PROPELLER),
     "no-turn": (levers.ADD_RUDDER,),
     "yaw-stability": (levers.FIN_HEIGHT, levers.BATTERY),

@@ -91,3 +91,56 @@ def test_two_halves_are_the_whole():
     assert np.allclose(halves.at_m, whole.at_m, atol=1e-15)
     assert np.allclose(halves.second_moment, whole.second_moment, rtol=1e-12, atol=1e-18)
     assert math.isclose(whole.mass_kg, 0.3 * 0.005)
+
+
+@pytest.mark.published
+def test_a_whole_kit_against_solids(record_error):
+    """Every part of brambling as a solid in place: mass, centre and inertia of all of them together."""
+    import manifold3d
+    import trimesh
+
+    import sheetlark
+    from sheetlark.design import loads, starter
+
+    e = sheetlark.evaluate(loads(starter("brambling")))
+    names = {part.name for part in e.kit.parts}
+    ours = together([line.element for line in e.weights.lines if line.name in names])
+    mass, first, about = 0.0, np.zeros(3), np.zeros((3, 3))
+    for part in e.kit.parts:
+        areal = e.stock.sheet(part.sheet).areal_kg_m2(part.paper)
+        for copy in part.copies:
+            for piece in copy:
+                rings = [piece.outline, *piece.holes]
+                section = manifold3d.CrossSection(rings, manifold3d.FillRule.EvenOdd)
+                mesh = section.extrude(part.thickness_mm).to_mesh()
+                solid = trimesh.Trimesh(
+                    np.array(mesh.vert_properties)[:, :3].astype(float), np.array(mesh.tri_verts)
+                )
+                solid.apply_translation([0, 0, -part.thickness_mm / 2])
+                solid.apply_transform(piece.matrix)
+                solid.apply_scale(1e-3)
+                solid.density = areal / (part.thickness_mm * 1e-3)
+                mass += solid.mass
+                first += solid.mass * solid.center_mass
+                d = solid.center_mass
+                about += solid.moment_inertia + solid.mass * (d @ d * np.eye(3) - np.outer(d, d))
+    centre = first / mass
+    about -= mass * (centre @ centre * np.eye(3) - np.outer(centre, centre))
+    inertia = np.trace(ours.second_moment) * np.eye(3) - ours.second_moment
+    case = "all parts of brambling together"
+    record_error(case=f"{case}: mass", got=ours.mass_kg, published=mass, tolerance=1e-4, source=TRIMESH)
+    record_error(
+        case=f"{case}: centre, m",
+        got=ours.at_m,
+        published=centre,
+        tolerance=1e-5,
+        relative=False,
+        source=TRIMESH,
+    )
+    record_error(
+        case=f"{case}: principal inertias",
+        got=np.diag(inertia),
+        published=np.diag(about),
+        tolerance=0.005,
+        source=TRIMESH,
+    )

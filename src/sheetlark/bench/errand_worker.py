@@ -109,17 +109,62 @@ def _flight(job: Plain, tell: Any) -> Plain:
     from sheetlark.bench.flown import flown
 
     tell(0.05, "evaluating")
-    return flown(_evaluated(job), tell)
+    return flown(_evaluated(job), tell, int(job.get("seed") or 0))
+
+
+def _build(job: Plain, tell: Any) -> Plain:
+    from sheetlark.bench.built import built
+
+    tell(0.05, "making the parts")
+    return built(_evaluated(job), tell)
+
+
+def _taught(job: Plain, tell: Any) -> Plain:
+    from sheetlark.bench.logged import taught
+
+    tell(0.05, "evaluating")
+    return taught(_evaluated(job), Path(job["file"]), tell)
+
+
+def _handbook(job: Plain, tell: Any) -> Plain:
+    """Write the handbook into the plans' folder."""
+    from sheetlark.handbook import write_handbook
+
+    tell(0.1, "finding the order of building")
+    files = write_handbook(_evaluated(job), Path(job["folder"]), papers=tuple(job.get("papers") or ("a4",)))
+    return {"folder": job["folder"], "files": [f.name for f in (*files.pdf, files.page, *files.gauges)]}
+
+
+def _pack(job: Plain, tell: Any) -> Plain:
+    """Write everything into one file, to keep or to give away."""
+    from sheetlark.handbook import write_pack
+    from sheetlark.logbook import load_log, log_path
+
+    log = load_log(log_path(job["file"]))
+    papers = tuple(job.get("papers") or ("a4",))
+    out = Path(job["folder"]) / f"{Path(job['file']).stem}.zip"
+    file = write_pack(_evaluated(job), out, log=log, papers=papers, progress=tell)
+    return {"folder": job["folder"], "files": [file.name]}
 
 
 def _match(job: Plain, tell: Any) -> Plain:
     from sheetlark.bench.matched import matched
 
     tell(0.1, "solving every combination in stock")
-    return matched(_evaluated(job), str(job.get("aim") or "sport"))
+    return matched(_evaluated(job), str(job.get("aim") or "sport"), tell)
 
 
-_WORK = {"sheets": _sheets, "plans": _plans, "trace": _trace, "flight": _flight, "match": _match}
+_WORK = {
+    "sheets": _sheets,
+    "plans": _plans,
+    "trace": _trace,
+    "flight": _flight,
+    "match": _match,
+    "build": _build,
+    "taught": _taught,
+    "handbook": _handbook,
+    "pack": _pack,
+}
 
 if __name__ == "__main__":
     main()

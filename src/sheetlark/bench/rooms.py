@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -28,11 +29,13 @@ ROOMS = [
     {"id": "flight", "title": "Flight", "says": "How it moves, and a first flight to watch."},
     {"id": "parts", "title": "Parts", "says": "Every part that is cut."},
     {"id": "plans", "title": "Plans", "says": "The sheets as they print."},
+    {"id": "build", "title": "Build", "says": "Step by step, with pictures; what to buy, what to set."},
+    {"id": "log", "title": "Log", "says": "What it weighed and how it flew, and what that teaches."},
     {"id": "compare", "title": "Compare", "says": "Two designs, or two versions, side by side."},
 ]
 
 
-def room_data(room: str, e: Evaluation, doc: Doc) -> Plain:
+def room_data(room: str, e: Evaluation, doc: Doc, file: Path) -> Plain:
     """Everything a room shows.
 
     Raises
@@ -40,6 +43,10 @@ def room_data(room: str, e: Evaluation, doc: Doc) -> Plain:
     DesignError
         If there is no such room.
     """
+    if room == "log":
+        from sheetlark.bench.logged import logbook_room
+
+        return logbook_room(e, file)
     makers = {"weights": _weights, "drive": _drive, "air": _air, "flight": _flight, "parts": _parts}
     if room not in makers:
         raise DesignError(f"there is no room {room!r}")

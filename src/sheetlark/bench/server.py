@@ -226,7 +226,7 @@ class Line:
         desk = self._desk(message)
         result = await desk.settled()
         room = str(message["room"])
-        data = await asyncio.to_thread(room_data, room, result.evaluation, result.doc)
+        data = await asyncio.to_thread(room_data, room, result.evaluation, result.doc, desk.document.path)
         await self.tell(
             {
                 "is": "room",
@@ -274,7 +274,8 @@ class Line:
                 "text": desk.document.text,
                 "name": desk.document.name,
                 "folder": str(bench.folder.path / f"{stem}-plans"),
-                **{k: message[k] for k in ("papers", "bar", "aim") if k in message},
+                "file": str(desk.document.path),
+                **{k: message[k] for k in ("papers", "bar", "aim", "seed") if k in message},
             }
         errand = Errand(job)
         bench.errands[ticket] = errand
@@ -288,7 +289,7 @@ class Line:
 
         try:
             result = await errand.run(told)
-            if kind == "plans":
+            if "files" in result:
                 result["links"] = self._offered(result)
             await self.tell({"is": "result", "ticket": ticket, "kind": kind, "result": result})
         except SheetlarkError as error:
@@ -313,6 +314,17 @@ class Line:
         if errand is not None:
             errand.stop()
 
+    async def _log(self, message: Plain) -> None:
+        """Write into the logbook, and show it."""
+        from sheetlark.bench.logged import write_flight, write_weighing
+
+        desk = self._desk(message)
+        result = await desk.settled()
+        write = write_flight if message.get("kind") == "flight" else write_weighing
+        given = dict(message["entry"])
+        await asyncio.to_thread(write, result.evaluation, desk.document.path, given)
+        await self._room({"name": message["name"], "room": "log"})
+
     async def _keep(self, message: Plain) -> None:
         """Keep a traced design as a new file of the folder."""
         file = self.bench.folder.take_in(str(message["new"]) + ".toml", str(message["text"]).encode())
@@ -334,6 +346,7 @@ class Line:
         "errand": _errand,
         "cancel": _cancel,
         "keep": _keep,
+        "log": _log,
     }
 
 

@@ -15,8 +15,9 @@ import { flightRoom } from "./rooms/flight.js";
 import { pictureRoom } from "./rooms/picture.js";
 import { compareRoom } from "./rooms/compare.js";
 import { buildRoom } from "./rooms/build.js";
+import { logRoom } from "./rooms/log.js";
 
-const MAKERS = { picture: pictureRoom, shape: shapeRoom, weights: weightsRoom, drive: driveRoom, air: airRoom, flight: flightRoom, parts: partsRoom, plans: plansRoom, build: buildRoom, compare: compareRoom };
+const MAKERS = { picture: pictureRoom, shape: shapeRoom, weights: weightsRoom, drive: driveRoom, air: airRoom, flight: flightRoom, parts: partsRoom, plans: plansRoom, build: buildRoom, log: logRoom, compare: compareRoom };
 const head = document.getElementById("head");
 const nav = document.getElementById("rooms");
 const room = document.getElementById("room");
@@ -73,6 +74,7 @@ function show() {
   navigation();
   current?.close?.();
   current = null;
+  nav.querySelector("[aria-current]")?.scrollIntoView({ block: "nearest", inline: "center" });
   const title = state.rooms.find((each) => each.id === state.room)?.title ?? "";
   room.setAttribute("aria-label", title);
   document.title = `${title} · ${state.name ?? ""} · Sheetlark`.replace(" ·  ·", " ·");

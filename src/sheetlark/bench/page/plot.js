@@ -12,7 +12,7 @@ function roundSteps(low, high, most = 6) {
 }
 
 // curves: [{label, x, y, dash, accent}], marks: [{x, y, label}], x: label, y: label
-export function plot({ title, x, y, curves, marks = [], bands = [], height = 300, width = 560, zero = false }) {
+export function plot({ title, x, y, curves, marks = [], bands = [], height = innerWidth < 560 ? 250 : 300, width = innerWidth < 560 ? 340 : 560, zero = false }) {
   const pad = { l: 54, r: 16, t: 14, b: 40 };
   const xs = curves.flatMap((c) => c.x).concat(marks.map((m) => m.x)).filter(Number.isFinite);
   const ys = curves.flatMap((c) => c.y).concat(marks.map((m) => m.y)).filter(Number.isFinite);

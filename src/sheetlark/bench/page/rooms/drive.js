@@ -47,15 +47,16 @@ function match() {
   const work = errand("match", "Try everything in stock", (result) => { kept = { name: state.name, result }; draw(result); });
   work.options(() => ({ aim: aim.value }));
   function draw(result) {
-    const all = [...result.refused, ...result.fitting].filter((c) => c.mixed !== null);
-    const mine = all.find((c) => c.mine);
+    const all = [...result.refused, ...result.fitting, ...(result.today && ![...result.refused, ...result.fitting].some((c) => c.keys.join() === result.today.keys.join()) ? [result.today] : [])].filter((c) => c.mixed !== null);
+    const mine = result.today && result.today.mixed !== null ? result.today : null;
+    const same = (c) => result.today && c.keys.slice(0, 3).join() === result.today.keys.slice(0, 3).join();
     put(out,
-      h("p", { class: "lead" }, h("strong", {}, `${result.will_do} of ${result.tried}`), " combinations will do. Each was weighed in this model, the battery slid to where it balances."),
+      h("p", { class: "lead" }, h("strong", {}, `${result.will_do} of ${result.tried}`), ` combinations will do, ${result.ahead} of them better than the one in it. Each was weighed in this model, the battery slid to where it balances; the largest propeller that clears ${result.clears} is ${mm(result.largest, 0)}.`),
       all.length ? plot({ title: "Thrust to weight over minutes of mixed flying", x: "minutes", y: "thrust to weight", zero: true,
         curves: [{ label: "", x: [0, Math.max(...all.map((c) => c.mixed))], y: [result.wanted, result.wanted], dash: true }],
-        marks: all.map((c) => ({ x: c.mixed, y: c.ratio, r: c.mine ? 7 : 3.5, hollow: c.refusals.length > 0, label: c === mine ? "now" : "", title: `${c.motor}, ${c.propeller}, ${c.pack}: ${fmt(c.ratio)}, ${fmt(c.mixed)} min. ${c.refusals.join("; ")}` })) }) : null,
+        marks: all.map((c) => ({ x: c.mixed, y: c.ratio, r: same(c) ? 7 : 3.5, hollow: c.refusals.length > 0, label: mine && same(c) ? "now" : "", title: `${c.motor}, ${c.propeller}, ${c.pack}: ${fmt(c.ratio)}, ${fmt(c.mixed)} min. ${c.refusals.join("; ")}` })) }) : null,
       table("The best of them", ["motor", "propeller", "battery", "all up", "thrust to weight", "current", "mixed flying", "battery at", ""], result.fitting.slice(0, 14).map((c) => [c.motor, c.propeller, c.pack, told("mass", c.mass), fmt(c.ratio), told("current", c.amps), told("time", c.mixed), mm(c.battery_x),
-        c.mine ? "in use" : h("button", { type: "button", "aria-label": `Use ${c.motor}, ${c.propeller}, ${c.pack}`, onclick: () => take(c) }, "Use")])),
+        same(c) ? "in use" : h("button", { type: "button", "aria-label": `Use ${c.motor}, ${c.propeller}, ${c.pack}`, onclick: () => take(c) }, "Use")])),
       h("details", {}, h("summary", {}, "Why the others will not do"), table("Reasons (one may have several)", ["reason", "combinations"], result.counts.map((c) => [c.reason, String(c.count)])),
         result.refused.length ? table("Nearest misses", ["motor", "propeller", "battery", "why not"], result.refused.slice(0, 8).map((c) => [c.motor, c.propeller, c.pack, c.refusals.join("; ")])) : null));
   }

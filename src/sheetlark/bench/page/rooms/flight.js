@@ -58,7 +58,7 @@ function fly() {
   const work = errand("flight", "Fly it for the first time", (result) => { kept = { name: state.name, revision: state.revision, result }; draw(result); });
   let timer = null;
   const node = h("section", { class: "card" }, h("h3", {}, "A first flight, simulated"),
-    h("p", { class: "small quiet" }, "Thrown by hand into the wind the design states, by a pilot who climbs, turns both ways, stalls it on purpose and lands. A flight by the numbers, not a promise: fly the real one with someone who can, away from people, where it is allowed."), work.node, out);
+    h("p", { class: "small quiet" }, "From the hand, or from its wheels where it has them, into the wind the design states, by a pilot who climbs, turns both ways, stalls it on purpose and lands. A flight by the numbers, not a promise: fly the real one with someone who can, away from people, where it is allowed."), work.node, out);
   node.stop = () => clearInterval(timer);
   function draw(r) {
     clearInterval(timer);
@@ -76,7 +76,7 @@ function fly() {
       timer = setInterval(() => { at += 1; if (at >= n - 1) { at = n - 1; stopPlay(); } show(); }, 100);
     });
     slider.addEventListener("input", () => { at = Number(slider.value); show(); });
-    const rows = r.events.map((e) => h("li", {}, h("button", { type: "button", class: "remove", onclick: () => { at = Math.max(0, r.t.findIndex((t) => t >= e.t)); show(); } }, `${e.t.toFixed(1)} s, ${e.height.toFixed(1)} m`), " ", e.says));
+    const rows = r.events.map((e) => h("li", {}, h("button", { type: "button", class: "remove", onclick: () => { at = Math.max(0, r.t.findIndex((t) => t >= e.t)); show(); } }, `${e.t.toFixed(1)} s, ${Math.max(0, e.height).toFixed(1)} m`), " ", e.says));
     const marks = plotMarks();
     put(out, canvas, h("div", { class: "play" }, play, slider, words), marks.node, h("ol", { class: "story" }, rows),
       h("p", { class: "small quiet" }, `Trim it needs: elevator ${stick(r.trim.pitch)}, aileron ${stick(r.trim.roll)}, rudder ${stick(r.trim.yaw)}. ${r.landed ? "It landed as planned." : "It did not land as planned: read the story."}`));

@@ -80,10 +80,10 @@ def _plate(
             caps[turned] = caps[turned][:, ::-1]
             triangles += [place(caps.reshape(-1, 2), half).reshape(-1, 3, 3)]
             triangles += [place(caps[:, ::-1].reshape(-1, 2), -half).reshape(-1, 3, 3)]
-        for ring in (polygon.exterior, *polygon.interiors):
+        for number, ring in enumerate((polygon.exterior, *polygon.interiors)):
             p = np.asarray(ring.coords)[:-1]
             area = 0.5 * float(np.sum(p[:, 0] * np.roll(p[:, 1], -1) - np.roll(p[:, 0], -1) * p[:, 1]))
-            if (area > 0) != (ring is polygon.exterior):
+            if (area > 0) != (number == 0):
                 p = p[::-1]
             top, low = place(p, half), place(p, -half)
             top2, low2 = np.roll(top, -1, axis=0), np.roll(low, -1, axis=0)
@@ -91,7 +91,10 @@ def _plate(
             edges += [np.stack([top, top2], axis=1), np.stack([low, low2], axis=1)]
             sharp = _corners(p)
             edges.append(np.stack([top[sharp], low[sharp]], axis=1))
-    return np.concatenate(triangles), np.concatenate(edges)
+    faces = np.concatenate(triangles)
+    if np.linalg.det(matrix[:3, :3]) < 0:
+        faces = faces[:, ::-1]  # a mirrored copy turns its corners round
+    return faces, np.concatenate(edges)
 
 
 def _corners(p: Floats) -> npt.NDArray[np.bool_]:

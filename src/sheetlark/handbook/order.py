@@ -56,13 +56,20 @@ def build_order(model: Model, access: Access | None = None) -> tuple[Placing, ..
     things in its way is sprung in, and says so (`way` is None).
     """
     reach = access or Access(model)
-    whole = units(model)
+    whole = list(units(model))
+    while True:
+        on = _apart(model, reach, whole, bench=False)
+        stuck = [frozenset(p.items) for p in on if p.way is None and len(p.items) > 1]
+        if not stuck:
+            break
+        # made up beforehand it would never go on (a wing through both sides of a body): it is built in place
+        for unit in stuck:
+            whole.remove(unit)
+            whole += [frozenset({i}) for i in sorted(unit)]
     bench: list[Placing] = []
-    for unit in whole:
-        if len(unit) > 1:
-            singles = tuple(frozenset({i}) for i in sorted(unit))
-            bench += _apart(model, reach, singles, bench=True)
-    return (*bench, *_apart(model, reach, whole, bench=False))
+    for unit in sorted((u for u in whole if len(u) > 1), key=min):
+        bench += _apart(model, reach, [frozenset({i}) for i in sorted(unit)], bench=True)
+    return (*bench, *on)
 
 
 def units(model: Model) -> tuple[frozenset[int], ...]:

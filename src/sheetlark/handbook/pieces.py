@@ -235,14 +235,20 @@ def _pair(first: list[Item], second: list[Item], run: Run) -> tuple[int, int] | 
     """The copies a run lies between."""
     if not first or not second:
         return None
-    middle = 0.5 * (np.asarray(run[0], dtype=np.float64) + np.asarray(run[-1], dtype=np.float64))
-    # a little towards the run's own first point, so that a run across the middle still has a side
+    middle = middle_of(run)
     host = min(first, key=lambda i: (round(i.distance_to(middle), 1), i.index))
     others = [i for i in second if i.index != host.index]
     if not others:
         return None
     guest = min(others, key=lambda i: (round(i.distance_to(middle), 1), i.index))
     return host.index, guest.index
+
+
+def middle_of(run: Run) -> Floats:
+    """A point of a run, halfway along its middle stretch."""
+    points = np.asarray(run, dtype=np.float64)
+    k = (len(points) - 1) // 2
+    return np.asarray(0.5 * (points[k] + points[min(k + 1, len(points) - 1)]))
 
 
 def _nearest(item: Item, items: list[Item]) -> int | None:

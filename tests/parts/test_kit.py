@@ -197,3 +197,28 @@ def test_a_strut_sets_stagger_gap_and_incidence(built):
         on_face = [v for v in w if abs(v - face * 2.5) < 0.3]
         assert len(on_face) >= 4  # both shoulders and both roots of the tab
     assert piece.outline[:, 0].max() - piece.outline[:, 0].min() > 36 + 20  # it leans by the stagger
+
+
+def glue(kit, first, second):
+    return sum(
+        j.length_mm
+        for j in kit.joints
+        if (j.first, j.second, j.kind, j.held) == (first, second, "butt", "glue")
+    )
+
+
+def test_glue_lines_are_as_long_as_the_edges_they_hold(built):
+    kit = built("brambling").kit
+    former = kit.part("former 2")
+    straight = [
+        abs(a[1] - b[1])
+        for a, b in zip(former.outline, np.roll(former.outline, -1, axis=0), strict=True)
+        if abs(a[0] - b[0]) < 0.1
+    ]
+    assert glue(kit, "body side", "former 2") == pytest.approx(sum(straight), abs=4.0)
+    ring = kit.part("nose ring")
+    assert glue(kit, "nose front", "nose ring") == pytest.approx(ring.size_mm[0], rel=0.02)
+    brace = kit.part("lower wing brace")
+    assert glue(kit, "lower wing panel", "lower wing brace") == pytest.approx(brace.size_mm[0], abs=2.0)
+    # The fin's foot from the tailplane's leading edge to its own hinge line, whose share is that of the root.
+    assert glue(built("dunnock").kit, "tailplane", "fin") == pytest.approx(448 + 0.55 * 114 - 452, abs=1.5)

@@ -162,7 +162,7 @@ class Assembly:
                     continue
                 p.fixed.take(cover)
                 u, v, u1, v1 = cover.bounds
-                p.fixed.mark("place", [(u, v), (u1, v), (u1, v1), (u, v1), (u, v)], servo.name)
+                p.fixed.mark("place", [(u, v), (u1, v), (u1, v1), (u, v1), (u, v)], servo.name.split(",")[0])
         for p in self.panels:
             rods, joints = spars(p, self.stock)
             self.rods += rods
@@ -676,7 +676,7 @@ class Assembly:
                     self._horn(hinge, servo)
             if moves in {"elevator", "rudder"} and abs(servo.at_m[1]) < 0.06:
                 word = "starboard" if servo.at_m[1] >= 0 else "port"
-                x = min(1e3 * servo.at_m[0] + 150.0, shell.tail - 60.0)
+                x = min(1e3 * servo.at_m[0] + 150.0, shell.tail - 60.0) - (40.0 if moves == "rudder" else 0.0)
                 low, high = shell.heights(x)
                 z = min(max(1e3 * servo.at_m[2] + 6.0, low + 8.0), high - 8.0)
                 a, b = (float(v) for v in at(np.array([x - 12.0, x + 12.0])))

@@ -104,15 +104,16 @@ def contact(host: Blank, guest: Blank, within: float = 0.4, kind: str = "butt") 
     runs_sheet = []
     rounds: list[tuple[Floats, Any]] = []
     for patch in polygons(unary_union(found).buffer(0.05).buffer(-0.05)):
-        if patch.area > 2.0 and patch.interiors:  # a ring stands on it: the line runs round
-            middle = patch.buffer(-0.5 * guest.thickness)
-            ring = (middle if not middle.is_empty and middle.geom_type == "Polygon" else patch).exterior
+        if patch.area <= 2.0:
+            continue
+        box = np.asarray(patch.minimum_rotated_rectangle.exterior.coords)[:4]
+        sides = np.linalg.norm(np.diff(np.vstack([box, box[:1]]), axis=0), axis=1)
+        if patch.interiors and max(sides[:2]) < 2.5 * min(sides[:2]):
+            # A ring stands on it: the line runs round. A long strip with a slot in it is a line all the same.
+            middle = patch.convex_hull.buffer(-0.5 * guest.thickness)
+            ring = (patch.convex_hull if middle.is_empty else middle).exterior
             rounds.append((np.asarray(ring.simplify(0.2).coords), patch))
             continue
-        box = np.asarray(patch.minimum_rotated_rectangle.exterior.coords)[:4] if patch.area > 2.0 else None
-        if box is None:
-            continue
-        sides = np.linalg.norm(np.diff(np.vstack([box, box[:1]]), axis=0), axis=1)
         if sides[1] > sides[0]:
             p, q = 0.5 * (box[0] + box[1]), 0.5 * (box[2] + box[3])
         else:

@@ -61,7 +61,7 @@ def braced_wings(
             front, chord = surface.chord_at(station / surface.half_span_m)
             x, side, z = surface.place(front + _ELASTIC_AXIS * chord, station).tolist()
             held = (True, True, rests, True, True, True) if k == 0 else (False,) * 6
-            joints.append(Joint(at_m=(x, side, z), held=held))  # type: ignore[arg-type]  # six of them
+            joints.append(Joint(at_m=(x, side, z), held=held))
         for k in range(y.size - 1):
             middle = 0.5 * (y[k] + y[k + 1])
             members.append(

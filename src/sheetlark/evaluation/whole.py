@@ -13,7 +13,7 @@ from sheetlark.evaluation.controls_stage import ControlsFigures, controls_figure
 from sheetlark.evaluation.drive_stage import DriveFigures, drive_figures
 from sheetlark.evaluation.flight_stage import FlightFigures, flight_figures
 from sheetlark.evaluation.spread_stage import SpreadFigures, Spreading
-from sheetlark.evaluation.strength_stage import ServingRod, StrengthFigures, lightest_spar, strength_figures
+from sheetlark.evaluation.strength_stage import ServingRod, StrengthFigures, serving_spars, strength_figures
 from sheetlark.evaluation.thrust_stage import ThrustFigures, thrust_figures
 from sheetlark.parts import Kit, make_kit
 from sheetlark.stock import Stock, load_stock
@@ -50,10 +50,10 @@ class Evaluation:
         """Standard deviations of the figures that matter, by slopes; computed when first asked for."""
         return self.spreading.linear()
 
-    def lightest_spar(self, wing: str) -> ServingRod | None:
-        """The lightest stock rod with which a wing serves, in place of its own spars; None where none does."""
-        return lightest_spar(
-            self.design, self.airframe, self.weights, self.air, self.flight, self.stock, wing
+    def serving_spars(self, wing: str, most: int = 1) -> tuple[ServingRod, ...]:
+        """The lightest stock rods with which a wing serves, in place of its first spar; empty where none does."""
+        return serving_spars(
+            self.design, self.airframe, self.weights, self.air, self.flight, self.stock, wing, most
         )
 
 

@@ -8,6 +8,8 @@ from __future__ import annotations
 import math
 
 from sheetlark.evaluation import Evaluation
+from sheetlark.flight import SIDESLIP_LIMIT_RAD
+from sheetlark.review.building_checks import BUILDING_CHECKS
 from sheetlark.review.check import Check, Measure, imperial
 from sheetlark.review.drive_checks import CUT_OFF, NOSE_BLOCKAGE, PITCH_SPEED, WINDINGS
 from sheetlark.units import show_length, show_mass, show_speed
@@ -132,6 +134,7 @@ CLIMB = Check(
         if e.drive is not None
         else ""
     ),
+    deviation=lambda e: None if e.spread.climb_ms is None else e.spread.climb_ms.deviation,
 )
 
 THRUST = Check(
@@ -214,6 +217,7 @@ MINUTES = Check(
         if e.flight.cruise is not None
         else ""
     ),
+    deviation=lambda e: None if e.spread.cruise_min is None else e.spread.cruise_min.deviation,
 )
 
 
@@ -248,16 +252,40 @@ CLEARANCE = Check(
 SIDESLIP = Check(
     id="adverse-yaw",
     unit="deg",
-    measure=lambda e: None if e.flight.entry is None else math.degrees(e.flight.entry.peak_sideslip_rad),
-    limit=5.0,
+    measure=lambda e: (
+        None if e.controls.peak_sideslip_rad is None else math.degrees(e.controls.peak_sideslip_rad)
+    ),
+    limit=math.degrees(SIDESLIP_LIMIT_RAD),
     least=False,
-    says=lambda _, figure, __: (
-        f"It skids rather than turns: rolling into a 30 degree bank it slips {figure:.0f} degrees."
+    says=lambda e, figure, __: (
+        f"It skids rather than turns: rolling into a 30 degree bank it slips {figure:.1f} degrees"
+        + (f", even with {100 * e.controls.rudder_mix:.0f} % of rudder." if e.controls.rudder_mix else ".")
     ),
     because=lambda e, *_: (
         f"Yaw from sideslip {e.flight.derivatives.Cn_beta:.3f}, yaw from roll rate "
         f"{e.flight.derivatives.Cn_p:.3f}, yaw from ailerons {e.flight.derivatives.Cn_da:.4f} for "
         f"{e.flight.derivatives.Cl_da:.3f} of roll, per radian."
+    ),
+    deviation=lambda e: (
+        None if e.spread.peak_sideslip_rad is None else math.degrees(e.spread.peak_sideslip_rad.deviation)
+    ),
+)
+
+RUDDER_MIX = Check(
+    id="rudder-mix",
+    unit="% of roll stick",
+    measure=lambda e: 100.0 * e.controls.rudder_mix if e.controls.rudder_mix else None,
+    limit=0.0,
+    least=False,
+    severity="note",
+    says=lambda _, figure, __: (
+        f"Mix at least {math.ceil(figure):.0f} % of rudder with the ailerons, or lead the turns with your thumb."
+    ),
+    because=lambda e, *_: (
+        f"With ailerons alone it slips {math.degrees(e.controls.entry.peak_sideslip_rad):.1f} degrees rolling into a "
+        f"30 degree bank; with the mix {math.degrees(e.controls.coordinated.peak_sideslip_rad):.1f}."
+        if e.controls.entry is not None and e.controls.coordinated is not None
+        else ""
     ),
 )
 
@@ -331,14 +359,8 @@ DUTCH_ROLL = Check(
 
 
 def _roll_helix(e: Evaluation) -> float | None:
-    """Helix angle pb/2V of full aileron, by the damping in roll. [rad]."""
-    d = e.flight.derivatives
-    if abs(d.Cl_da) < 1e-6 or d.Cl_p >= 0:
-        return None
-    throw = max(abs(s.roll_rad) for s in e.flight.mixer.surfaces)
-    surfaces = [s for s in e.flight.mixer.surfaces if s.roll_rad]
-    share = 1.0 - 0.5 * (surfaces[0].differential if surfaces else 0.0)
-    return -d.Cl_da / d.Cl_p * throw * share
+    """Helix angle pb/2V of full aileron; None without ailerons. [rad]."""
+    return e.controls.helix_rad or None
 
 
 ROLL_RATE = Check(
@@ -390,6 +412,7 @@ STALL = Check(
         f"{10 * e.weights.all_up_kg / e.airframe.reference.area_m2:.1f} g/dm². A hand throw gives 5 to 7 m/s "
         "(common practice, no source)."
     ),
+    deviation=lambda e: e.spread.stall_ms.deviation,
 )
 
 WIND = Check(
@@ -473,6 +496,7 @@ CHECKS: tuple[Check, ...] = (
     NO_TURN,
     YAW_STABILITY,
     SIDESLIP,
+    RUDDER_MIX,
     DUTCH_ROLL,
     SPIRAL,
     ROLL_RATE,
@@ -482,5 +506,6 @@ CHECKS: tuple[Check, ...] = (
     MINUTES,
     WIND,
     TAIL_VOLUME,
+    *BUILDING_CHECKS,
     REGISTRATION,
 )

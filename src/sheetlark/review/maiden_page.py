@@ -132,13 +132,15 @@ def _plot(
     parts = [
         f'<svg viewBox="0 0 {_WIDE:.0f} {_TALL:.0f}" role="img" aria-label="{escape(title)} against time">'
     ]
-    for v in _steps(low, high, 4):
-        parts.append(
-            f'<line class="grid" x1="{_LEFT:.0f}" x2="{_WIDE - 8:.0f}" y1="{y(v):.1f}" y2="{y(v):.1f}"/>'
-            f'<text x="{_LEFT - 6:.0f}" y="{y(v) + 4:.1f}" text-anchor="end">{v:g}</text>'
-        )
-    for t in _steps(0.0, end, 8):
-        parts.append(f'<text x="{x(t):.1f}" y="{_TALL - 5:.0f}" text-anchor="middle">{t:g} s</text>')
+    parts += [
+        f'<line class="grid" x1="{_LEFT:.0f}" x2="{_WIDE - 8:.0f}" y1="{y(v):.1f}" y2="{y(v):.1f}"/>'
+        f'<text x="{_LEFT - 6:.0f}" y="{y(v) + 4:.1f}" text-anchor="end">{v:g}</text>'
+        for v in _steps(low, high, 4)
+    ]
+    parts += [
+        f'<text x="{x(t):.1f}" y="{_TALL - 5:.0f}" text-anchor="middle">{t:g} s</text>'
+        for t in _steps(0.0, end, 8)
+    ]
     parts += [
         f'<line class="mark" x1="{x(t):.1f}" x2="{x(t):.1f}" y1="{_ABOVE:.0f}" y2="{_TALL - _BELOW:.0f}"/>'
         for t in marks

@@ -14,7 +14,7 @@ from dataclasses import replace
 from sheetlark.design import Where, edited, loads
 from sheetlark.errors import SheetlarkError
 from sheetlark.evaluation import Evaluation, evaluate
-from sheetlark.review import checks, levers
+from sheetlark.review import building_levers, checks, levers
 from sheetlark.review.check import Check, imperial
 from sheetlark.review.checks import CHECKS
 from sheetlark.review.findings import Change, Finding, Remedy
@@ -49,6 +49,14 @@ PULLS: dict[str, tuple[Lever | Option, ...]] = {
     "stall-speed": (levers.PAPER,),
     "minutes": (levers.PACK, levers.LARGER_PROPELLER),
     "tail-volume": (levers.TAIL_SPAN,),
+    "spar": (building_levers.STRONGER_SPAR, building_levers.PAPER_ON),
+    "soft-wing": (building_levers.STIFFER_SPAR, building_levers.PAPER_ON, building_levers.COVER_WINGS),
+    "strut": (building_levers.DEEPER_STRUT,),
+    "bands": (building_levers.HELD,),
+    "twist": (building_levers.PAPER_ON, building_levers.COVER_WINGS),
+    "servo-torque": (building_levers.HOLES_FOR_TORQUE, building_levers.STRONGER_SERVO),
+    "linkage": (building_levers.HOLES_FOR_TRAVEL, building_levers.LESS_THROW),
+    "thrust-line": (building_levers.SHAFT,),
 }
 
 Progress = Callable[[float, str], None]

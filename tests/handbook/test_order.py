@@ -258,4 +258,6 @@ def test_runs_go_to_the_copies_they_touch():
     for contact in model.contacts:
         for run, index in itertools.product(contact.runs_mm, (contact.host, contact.guest)):
             item = model.items[index]
-            assert min(item.distance_to(np.array(p)) for p in (*run, middle_of(run))) < 3.0
+            assert (
+                min(item.distance_to(np.array(p)) for p in (*run, middle_of(run))) < 5.5
+            )  # a sheet and a bit

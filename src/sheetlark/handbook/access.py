@@ -129,7 +129,7 @@ class Access:
         Returns
         -------
         ndarray, shape (3,)
-            A unit vector: one of `WAYS`, faces of the cube before edges and corners, or a slot's own direction.
+            A unit vector: one of `WAYS`, faces of the cube before edges and corners, or a slot's or a sheet's own.
         """
         rest = placed - unit
         slots = [
@@ -143,13 +143,28 @@ class Access:
                 self.stoppers(i)[w] & rest for i in unit
             ):
                 return np.asarray(WAYS[w])
-        if slots and not _opposed(slots):
-            for sign in (1.0, -1.0):
-                way = sign * np.mean([n if n @ slots[0] > 0 else -n for n in slots], axis=0)
-                way = way / np.linalg.norm(way)
-                if not any(self._stands(i, way, rest) for i in unit):
-                    return np.asarray(way)
+        for way in self._own_ways(unit, slots):
+            if all(abs(float(way @ n)) > 0.9 for n in slots) and not any(
+                self._stands(i, way, rest) for i in unit
+            ):
+                return way
         return None
+
+    def _own_ways(self, unit: frozenset[int], slots: list[Floats]) -> list[Floats]:
+        """Ways that are none of the cube's: along the slots, and along each of a unit's own sheets (a wing half with
+        dihedral slides out of a body's side along itself)."""
+        found = []
+        if slots and not _opposed(slots):
+            mean = np.mean([n if n @ slots[0] > 0 else -n for n in slots], axis=0)
+            found.append(mean / np.linalg.norm(mean))
+        for i in sorted(unit):
+            for piece in self.model.items[i].pieces[:1]:
+                found += [piece.matrix[:3, 1], piece.matrix[:3, 0]]
+        distinct: list[Floats] = []
+        for way in found:
+            if np.abs(WAYS @ way).max() < 0.9999 and all(abs(float(way @ d)) < 0.9999 for d in distinct):
+                distinct.append(np.asarray(way, dtype=np.float64))
+        return [sign * way for way in distinct for sign in (1.0, -1.0)]
 
     def _stands(self, index: int, way: Floats, rest: frozenset[int]) -> bool:
         item = self.model.items[index]

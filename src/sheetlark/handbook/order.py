@@ -57,18 +57,15 @@ def build_order(model: Model, access: Access | None = None) -> tuple[Placing, ..
     """
     reach = access or Access(model)
     whole = list(units(model))
-    while True:
-        on = _apart(model, reach, whole, bench=False)
-        stuck = [frozenset(p.items) for p in on if p.way is None and len(p.items) > 1]
-        if not stuck:
-            break
+    on, stuck = _apart(model, reach, whole, bench=False)
+    while stuck is not None:
         # made up beforehand it would never go on (a wing through both sides of a body): it is built in place
-        for unit in stuck:
-            whole.remove(unit)
-            whole += [frozenset({i}) for i in sorted(unit)]
+        whole.remove(stuck)
+        whole += [frozenset({i}) for i in sorted(stuck)]
+        on, stuck = _apart(model, reach, whole, bench=False)
     bench: list[Placing] = []
     for unit in sorted((u for u in whole if len(u) > 1), key=min):
-        bench += _apart(model, reach, [frozenset({i}) for i in sorted(unit)], bench=True)
+        bench += _apart(model, reach, [frozenset({i}) for i in sorted(unit)], bench=True)[0]
     return (*bench, *on)
 
 
@@ -88,7 +85,8 @@ def units(model: Model) -> tuple[frozenset[int], ...]:
 
 def _apart(
     model: Model, reach: Access, whole: Iterable[frozenset[int]], *, bench: bool
-) -> tuple[Placing, ...]:
+) -> tuple[tuple[Placing, ...], frozenset[int] | None]:
+    """The order, and the unit that must be built in place instead of being made up, if one holds everything up."""
     left = list(whole)
     placed = frozenset(i for unit in left for i in unit)
     taken: list[Placing] = []
@@ -101,6 +99,11 @@ def _apart(
                 unit, way = candidate, found
                 break
         else:
+            for candidate in ranked:
+                if len(candidate) > 1 and any(
+                    _free(model, reach, frozenset({i}), placed) is not None for i in candidate
+                ):
+                    return (), candidate
             unit = min(left, key=lambda u: (_hindrance(reach, u, placed), -_lateness(model, u, bench=bench)))
         rest = placed - unit
         taken.append(
@@ -108,7 +111,7 @@ def _apart(
         )
         left.remove(unit)
         placed = rest
-    return tuple(reversed(taken))
+    return tuple(reversed(taken)), None
 
 
 def _made(model: Model, unit: frozenset[int], rest: frozenset[int]) -> tuple[int, ...]:

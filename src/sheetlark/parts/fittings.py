@@ -284,6 +284,8 @@ def brace(
             low, high = shell.heights(x)
             below = panel.underside(x, 0.0, 1) > 0.5 * (low + high)
             half = min(half, shell.narrowest(x - t / 2, x + t / 2) - 1.0)
+        if half < 12.0:
+            return None
         depth = min(14.0, 0.35 * half)
         side = -1 if below else 1
         at = [panel.underside(x, y, side) for y in (half, 0.0)]  # type: ignore[arg-type]

@@ -10,7 +10,7 @@ import itertools
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
@@ -219,9 +219,15 @@ def _slot(joint: Joint, host: Part, guest: Part, findings: list[Clash]) -> None:
             cover = shadow(tab, piece.matrix, host.thickness_mm)
             if cover is None:
                 continue
-            for ring in piece.holes:
-                slot = Polygon(ring)
-                tongue = cover.intersection(slot.buffer(3.0, join_style="mitre"))
+            for ring in host.holes:  # of the sheet: a bend may run through a slot
+                slot: Any = Polygon(ring)
+                here = cover
+                if len(host.copies[0]) > 1:  # of a bent part, what lies on this flat stretch
+                    room = Polygon(piece.outline).convex_hull
+                    slot, here = slot.intersection(room), cover.intersection(room)
+                    if slot.area < 1.0:
+                        continue
+                tongue = here.intersection(slot.buffer(3.0, join_style="mitre"))
                 if slot.distance(Place(float(local[0]), float(local[1]))) > 12.0:
                     continue
                 if tongue.is_empty:

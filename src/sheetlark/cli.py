@@ -70,12 +70,29 @@ def new(name: str, like: str, force: bool) -> None:
 @click.argument("design", type=DESIGN)
 @click.option("--json", "as_json", is_flag=True, help="Print the stable document instead.")
 @click.option("--table", is_flag=True, help="Print the whole weight table too.")
-def review(design: Path, as_json: bool, table: bool) -> None:
+@click.option(
+    "--apply",
+    "remedy",
+    default=None,
+    metavar="ID[:N]",
+    help="Write the first (or Nth) remedy of a finding into DESIGN, comments kept: --apply margin:2",
+)
+def review(design: Path, as_json: bool, table: bool, remedy: str | None) -> None:
     """Every figure and finding of DESIGN, before anything is cut."""
     from sheetlark.design import load
     from sheetlark.evaluation import evaluate
 
     evaluation = evaluate(load(design))
+    if remedy is not None:
+        from sheetlark.design import write_text
+        from sheetlark.review import chosen_remedy, line_changes, with_remedy
+
+        chosen = chosen_remedy(evaluation, remedy)
+        text = with_remedy(evaluation, chosen)
+        said = [f"{chosen.says} {chosen.moves}".strip(), *line_changes(evaluation.design.source.text, text)]
+        write_text(design, text)
+        click.echo("\n".join(said), err=as_json)
+        evaluation = evaluate(load(design), evaluation.stock)
     if as_json:
         from sheetlark.review import document
 

@@ -273,9 +273,9 @@ def _servo(
         down_rad=control.down_rad,
         wanted_rad={"elevator": elevator, "rudder": throws.rudder_rad}.get(servo.moves, throws.aileron_rad),
         wanted_for={
-            "elevator": "a stall with a fifth in reserve",
-            "rudder": "common practice, no source",
-        }.get(servo.moves, "a roll helix pb/2V of 0.07 at cruise"),
+            "elevator": "for a stall with a fifth in reserve",
+            "rudder": "by common practice, no source",
+        }.get(servo.moves, "for a roll helix pb/2V of 0.07 at cruise"),
         up_m=travel_at_trailing_edge(flap, control.up_rad),
         down_m=travel_at_trailing_edge(flap, control.down_rad),
         hinge_moment_nm=max(moments),

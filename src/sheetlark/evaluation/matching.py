@@ -221,8 +221,7 @@ def battery_room(airframe: Airframe, drive: Drive, pack: Pack) -> tuple[float, f
     behind = [f.x_m for f in body.formers if f.x_m > x]
     wall_ahead = ahead[-1] + sheet if ahead else body.nose_m + sheet
     wall_behind = behind[0] - sheet if behind else body.tail_m - sheet
-    if wall_ahead <= front and back <= wall_behind:
-        front, back = wall_ahead, wall_behind
+    front, back = min(front, wall_ahead), max(back, wall_behind)
     at = np.linspace(max(front, body.nose_m), min(back, body.tail_m), 9)
     heights = np.array([body.heights_m(float(s)) for s in at])
     width = float(body.width_m(at).min()) - 2.0 * sheet

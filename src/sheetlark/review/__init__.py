@@ -1,5 +1,6 @@
 """Findings, their remedies, and the document that carries every figure."""
 
+from sheetlark.review.applying import chosen_remedy, line_changes, with_remedy
 from sheetlark.review.check import Check
 from sheetlark.review.checks import CHECKS
 from sheetlark.review.document import document
@@ -19,9 +20,11 @@ __all__ = [
     "Remedy",
     "applied",
     "applied_says",
+    "chosen_remedy",
     "document",
     "drive_applied",
     "findings",
+    "line_changes",
     "match_document",
     "match_printed",
     "printed",
@@ -30,4 +33,5 @@ __all__ = [
     "story_document",
     "story_page",
     "told",
+    "with_remedy",
 ]

@@ -10,6 +10,13 @@ import numpy as np
 
 from sheetlark.evaluation import FULL_SHARE, Evaluation, mixed_duration
 from sheetlark.review.findings import Finding
+from sheetlark.review.further_values import (
+    controls_values,
+    spread_values,
+    strength_values,
+    thrust_values,
+    turn_values,
+)
 from sheetlark.review.remedies import remedied
 from sheetlark.review.reviewing import findings
 
@@ -31,6 +38,9 @@ def document(e: Evaluation, *, remedies: bool = True) -> dict[str, Any]:
     if e.drive is not None:
         made["drive"] = _drive(e)
     made["flight"] = _flight(e)
+    made["strength"] = strength_values(e)
+    made["controls"] = controls_values(e)
+    made["spread"] = spread_values(e)
     made["findings"] = [_finding(f) for f in found]
     plain: dict[str, Any] = _plain(made)
     return plain
@@ -162,14 +172,12 @@ def _flight(e: Evaluation) -> dict[str, Any]:
         }
     if f.entry is not None and f.turn is not None:
         made["turn"] = {
-            "peak_sideslip_deg": math.degrees(f.entry.peak_sideslip_rad),
-            "final_sideslip_deg": math.degrees(f.entry.final_sideslip_rad),
-            "time_to_bank_s": f.entry.time_to_bank_s,
             "bank_deg": math.degrees(f.turn.bank_rad),
             "radius_m": f.turn.radius_m,
             "steady_sideslip_deg": math.degrees(f.turn.sideslip_rad),
             "aileron_deg": math.degrees(f.turn.aileron_rad),
             "rudder_deg": math.degrees(f.turn.rudder_rad),
+            **turn_values(e),
         }
     return made
 
@@ -196,6 +204,8 @@ def _drive(e: Evaluation) -> dict[str, Any]:
             "rpm": 100.0 * e.drive.static.rpm_spread,
         },
     }
+    if e.thrust is not None:
+        made["thrust_angles"] = thrust_values(e)
     if e.flight.cruise_s is not None:
         made["cruise_min"] = e.flight.cruise_s / 60.0
     mixed = mixed_duration(e)

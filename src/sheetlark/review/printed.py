@@ -10,6 +10,7 @@ import click
 
 from sheetlark.evaluation import FULL_SHARE, Evaluation, mixed_duration
 from sheetlark.review.findings import Finding
+from sheetlark.review.further_rows import control_rows, flight_rows, strength_rows
 from sheetlark.review.remedies import remedied
 from sheetlark.review.reviewing import findings
 from sheetlark.units import show_angle, show_area, show_length, show_loading, show_mass, show_speed
@@ -32,6 +33,9 @@ def printed(e: Evaluation, *, table: bool = False) -> str:
         ("Weight and balance", list(_weight(e, imperial))),
         ("Air", list(_air(e, imperial))),
         ("Drive", list(_drive(e, imperial))),
+        ("Flight", list(flight_rows(e, imperial))),
+        ("Controls", list(control_rows(e, imperial))),
+        ("Strength", list(strength_rows(e, imperial))),
     ):
         if rows:
             out.append(title)
@@ -120,6 +124,13 @@ def _drive(e: Evaluation, imperial: bool) -> Iterator[Row]:
         f"{show_speed(e.drive.static.pitch_speed_ms, imperial)}, {e.drive.static.pitch_speed_ms / e.flight.stall_ms:.1f} of stall",
         "computed; 2 to 3 is usual",
     )
+    if e.thrust is not None:
+        best = e.thrust.best
+        yield (
+            "best down and right thrust",
+            f"{show_angle(best.down_rad)} and {show_angle(best.right_rad)}",
+            f"estimate; stated {show_angle(e.thrust.stated_down_rad)} and {show_angle(e.thrust.stated_right_rad)}",
+        )
     warm = e.drive.static.winding_k - 273.15
     yield (
         "windings, full throttle held",

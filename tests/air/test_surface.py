@@ -53,7 +53,7 @@ def test_reference_takes_all_wings_together():
 @pytest.mark.parametrize(
     ("call", "words"),
     [
-        (lambda: Surface.trapezoid(-1.0, 0.2, 0.2), "span must be positive, got -1 m"),
+        (lambda: Surface.trapezoid(-1.0, 0.2, 0.2), "span must be positive and finite, got -1 m"),
         (lambda: Surface.trapezoid(1.0, 0.2, -0.1), "chords must not be negative"),
         (lambda: Surface.trapezoid(1.0, 0.2, 0.2, dihedral_deg=90.0), "state a fin with mirrored=False"),
         (lambda: Surface.trapezoid(1.0, 0.2, 0.2, sweep_deg=90.0), "below 85 deg, got 90"),

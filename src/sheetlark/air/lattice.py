@@ -14,15 +14,16 @@ References
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sheetlark.air.panels import MIRROR, Half, mirrored_half, panel_half
+from sheetlark.air.panels import MIRROR, Half, joined_ends, mirrored_half, panel_half
+from sheetlark.air.stated import MOST_PANELS, number
 from sheetlark.air.surface import Floats, Surface
-from sheetlark.errors import SolveError
+from sheetlark.errors import GeometryError, SolveError
 
 Integers = NDArray[np.intp]
 # Between different surfaces a trailing leg may pass close to a control point by chance of panelling; a core
@@ -206,14 +207,20 @@ class Lattice:
         return out
 
 
-def _block(target: Half, source: Half, mirror: bool, ground_m: float | None) -> Floats:
+def _core(target: Half, source: Half, run_on: set[tuple[int, int]], order: Mapping[int, int]) -> float:
+    """Core of the source's legs as the target meets them: none within a surface, nor where one runs on into it. [m]."""
+    same = source.surface is target.surface
+    if same or (order[id(target.surface)], order[id(source.surface)]) in run_on:
+        return 0.0
+    return CORE_SHARE * float(source.width_m.mean())
+
+
+def _block(target: Half, source: Half, mirror: bool, ground_m: float | None, core: float) -> Floats:
     """Influence of the source half (or of its port image) on the target's points, ground image included."""
     points = target.points_m.reshape(-1, 3)
     normals = np.repeat(target.normal, target.points_m.shape[1], axis=0)
     if mirror:
         points, normals = points * MIRROR, normals * MIRROR
-    same = source.surface is target.surface
-    core = 0.0 if same else CORE_SHARE * float(source.width_m.mean())
     wash = normal_wash(points, normals, source.vertices_m, core)
     if ground_m is not None:
         below, turned = points.copy(), normals.copy()
@@ -232,19 +239,33 @@ def build(surfaces: Sequence[Surface], ground_z_m: float | None = None) -> Latti
     ground_z_m : float, optional
         Height of a flat ground below the layout, in geometry axes; left out, free air. [m]
     """
-    own = tuple(surfaces)
+    own: tuple[Surface, ...] = ()
+    for surface in surfaces:  # one stated twice is two
+        own += (replace(surface) if any(surface is s for s in own) else surface,)
     if not own:
         raise SolveError("the lattice needs at least one surface")
-    stated = [panel_half(s) for s in own]
+    panels = sum((2 if s.mirrored else 1) * s.spanwise * s.chordwise for s in own)
+    if panels > MOST_PANELS:
+        raise SolveError(f"{panels} panels are more than the {MOST_PANELS} there is room for; ask for fewer")
+    met, run_on = joined_ends(own)
+    stated = [panel_half(s, ends) for s, ends in zip(own, met, strict=True)]
+    if ground_z_m is not None:
+        _above(stated, ground_z_m)
     ports = [mirrored_half(h) for h in stated if h.surface.mirrored]
     symmetric = all(h.surface.mirrored or h.centred for h in stated)
     halves = (*stated, *ports)
     systems: tuple[Floats, ...]
+    order = {id(s): k for k, s in enumerate(own)}
+
+    def core_of(target: Half, source: Half) -> float:
+        return _core(target, source, run_on, order)
+
+    def block(target: Half, source: Half, *, mirror: bool) -> Floats:
+        return _block(target, source, mirror, ground_z_m, core_of(target, source))
+
     if symmetric:
-        direct = [[_block(t, s, False, ground_z_m) for s in stated] for t in stated]
-        image = [
-            [_block(t, s, True, ground_z_m) if s.surface.mirrored else None for s in stated] for t in stated
-        ]
+        direct = [[block(t, s, mirror=False) for s in stated] for t in stated]
+        image = [[block(t, s, mirror=True) if s.surface.mirrored else None for s in stated] for t in stated]
         pairs = [i for i, h in enumerate(stated) if h.surface.mirrored]
         even_rows = [np.hstack([direct[i][j] + _some(image[i][j]) for j in pairs]) for i in pairs]
         odd_rows = []
@@ -260,8 +281,8 @@ def build(surfaces: Sequence[Surface], ground_z_m: float | None = None) -> Latti
         # Port halves blow as mirror images of the stated ones: one kernel serves both.
         rows = []
         for t in halves:
-            row = [_block(t, s, False, ground_z_m) for s in stated]
-            row += [_block(t, s, True, ground_z_m) for s in stated if s.surface.mirrored]
+            row = [block(t, s, mirror=False) for s in stated]
+            row += [block(t, s, mirror=True) for s in stated if s.surface.mirrored]
             rows.append(np.hstack(row))
         systems = (np.vstack(rows),)
 
@@ -297,18 +318,36 @@ def build(surfaces: Sequence[Surface], ground_z_m: float | None = None) -> Latti
         vertex_a_m=left,
         vertex_b_m=right,
         strip_of=np.concatenate(strip_of),
-        far=_far(halves, len(stated), ground_z_m),
+        far=_far(halves, len(stated), ground_z_m, core_of),
         strip_width_m=np.concatenate([h.width_m for h in halves]),
         strip_chord_m=np.concatenate([h.chord_m for h in halves]),
         strip_surface=np.concatenate([np.full(h.width_m.size, own.index(h.surface)) for h in halves]),
     )
 
 
+def _above(halves: Sequence[Half], ground_z_m: float) -> None:
+    """Refuse a ground that touches a surface, or comes so near that panels are too coarse for it.
+
+    Half a panel's chord: at 6 panels the lift of a wing a tenth of its chord up is 1 % high, closer it is worse.
+    """
+    ground = number("height of the ground", ground_z_m)
+    for half in halves:
+        lowest = float(half.vertices_m[..., 2].min())
+        room = 0.0 if half.surface.upright else 0.5 * float(half.chord_m.max()) / half.surface.chordwise
+        if lowest - ground < room or lowest <= ground:
+            raise GeometryError(
+                f"the ground at z = {ground:g} m is {lowest - ground:g} m below surface {half.surface.name!r}; "
+                f"it must be {room:g} m at least. Lower it, or cut the chord into more panels."
+            )
+
+
 def _some(block: Floats | None) -> Floats | float:
     return 0.0 if block is None else block
 
 
-def _far(halves: Sequence[Half], stated: int, ground_m: float | None) -> Floats:
+def _far(
+    halves: Sequence[Half], stated: int, ground_m: float | None, core_of: Callable[[Half, Half], float]
+) -> Floats:
     """Strip-on-strip normal velocity far downstream, ground image included."""
     rows = []
     for target in halves:
@@ -316,8 +355,7 @@ def _far(halves: Sequence[Half], stated: int, ground_m: float | None) -> Floats:
         below, turned = middle.copy(), target.normal.copy()
         row = []
         for index, source in enumerate(halves):
-            same = source.surface is target.surface
-            core = 0.0 if same else CORE_SHARE * float(source.width_m.mean())
+            core = core_of(target, source)
             edges = source.vertices_m[:, 0]
             wash = far_wash(middle, target.normal, edges, core)
             if ground_m is not None:

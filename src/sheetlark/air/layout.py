@@ -6,10 +6,11 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 
+from sheetlark.air.stated import number, one_of, triple
 from sheetlark.air.surface import Floats, Reference, Surface, reference_of
 from sheetlark.errors import GeometryError
 
@@ -52,6 +53,12 @@ class Body:
             raise GeometryError(
                 f"body {self.name!r}: need at least two stations of equal count, got {shapes}"
             )
+        for name in ("x_m", "width_m", "height_m", "middle_z_m"):
+            if not np.isfinite(getattr(self, name)).all():
+                raise GeometryError(
+                    f"body {self.name!r}: every station must be a finite number, {name} is not"
+                )
+        one_of(f"nose of body {self.name!r}", self.nose, get_args(Nose))
         if (np.diff(self.x_m) <= 0.0).any():
             raise GeometryError(f"body {self.name!r}: stations must run from nose to tail without repeating")
         if (self.width_m < 0.0).any() or (self.height_m < 0.0).any():
@@ -99,7 +106,9 @@ class Bit:
     count: int = 1
 
     def __post_init__(self) -> None:
-        if not (math.isfinite(self.area_m2) and self.area_m2 >= 0.0 and self.side_area_m2 >= 0.0):
+        one_of(f"kind of bit {self.name!r}", self.kind, get_args(BitKind))
+        triple(f"place of bit {self.name!r}", self.at_m)
+        if not (0.0 <= self.area_m2 < math.inf and 0.0 <= self.side_area_m2 < math.inf):
             raise GeometryError(f"bit {self.name!r}: areas must not be negative, got {self.area_m2:g} m²")
 
 
@@ -123,8 +132,8 @@ class Disc:
     turns_right: bool = True
 
     def __post_init__(self) -> None:
-        if not (math.isfinite(self.radius_m) and self.radius_m > 0.0):
-            raise GeometryError(f"a propeller's radius must be positive, got {self.radius_m:g} m")
+        number("a propeller's radius", self.radius_m, positive=True, unit="m")
+        triple("place of a propeller", self.at_m)
 
     @property
     def area_m2(self) -> float:
@@ -151,6 +160,7 @@ class Layout:
     def __post_init__(self) -> None:
         if not self.surfaces:
             raise GeometryError("a layout needs at least one surface")
+        triple("balance point", self.about_m)
         names = [s.name for s in self.surfaces]
         if len(set(names)) != len(names):
             raise GeometryError(f"surfaces need names of their own, got {', '.join(names)}")
@@ -216,3 +226,6 @@ class Condition:
                 raise GeometryError(f"{name} must be positive and finite, got {value:g}")
         if not (math.isfinite(self.thrust_n) and self.thrust_n >= 0.0):
             raise GeometryError(f"thrust must not be negative, got {self.thrust_n:g} N")
+        for name in ("alpha_rad", "beta_rad", "torque_nm"):
+            if not math.isfinite(getattr(self, name)):
+                raise GeometryError(f"{name} must be finite, got {getattr(self, name):g}")

@@ -8,7 +8,8 @@ References
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -33,6 +34,7 @@ class Half:
     fraction : shape (m, n + 1), panel edges along the chord at mid-strip.
     eta : shape (m,), mid-strip.
     turned : shape (controls, m, n), share of each panel that each control turns.
+    met : whether the surface's root and its tip run on into another surface.
     """
 
     surface: Surface
@@ -49,10 +51,39 @@ class Half:
     eta: Floats
     turned: Floats
     centred: bool
+    met: tuple[bool, bool] = (False, False)
 
 
-def _ends(surface: Surface) -> tuple[float, float]:
-    """Inset at the root and at the tip, in panels."""
+def joined_ends(surfaces: Sequence[Surface]) -> tuple[list[tuple[bool, bool]], set[tuple[int, int]]]:
+    """Whether each surface's root and tip meets another's, edge to edge; and which pairs so meet.
+
+    A wing may be stated in pieces: where leading and trailing edges run on from one to the next, no air passes.
+    """
+    at = [
+        (index, end, surface.leading_edge_m[end], float(surface.chord_m[end]))
+        for index, surface in enumerate(surfaces)
+        for end in (0, -1)
+    ]
+    met = [[False, False] for _ in surfaces]
+    pairs: set[tuple[int, int]] = set()
+    for k, (i, end, nose, chord) in enumerate(at):
+        for j, other_end, other_nose, other_chord in at[:k]:
+            near = 1e-6 * max(chord, other_chord)
+            if i == j or abs(chord - other_chord) > near or np.abs(nose - other_nose).max() > near:
+                continue
+            here, there = surfaces[i].leading_edge_m, surfaces[j].leading_edge_m
+            # Sheets that lie on each other from the same end on do not run on: they coincide.
+            away = here[1 if end == 0 else -2] - nose, there[1 if other_end == 0 else -2] - other_nose
+            sizes = [float(np.hypot(a[1], a[2])) for a in away]
+            if float(away[0][1:] @ away[1][1:]) > 0.9 * sizes[0] * sizes[1]:
+                continue
+            met[i][end], met[j][other_end] = True, True
+            pairs |= {(i, j), (j, i)}
+    return [(root, tip) for root, tip in met], pairs
+
+
+def _ends(surface: Surface, met: tuple[bool, bool]) -> tuple[float, float]:
+    """Inset at the root and at the tip, in panels; none where an end has met another surface's."""
     spacing = surface.spacing
     if spacing == "auto":
         spacing = "equal" if surface.chordwise == 1 else "inset"
@@ -61,12 +92,12 @@ def _ends(surface: Surface) -> tuple[float, float]:
     joined = surface.root == "joined" or (
         surface.root == "auto" and surface.mirrored and abs(surface.leading_edge_m[0, 1]) < 1e-6
     )
-    return (0.0 if joined else 0.25), 0.25
+    return (0.0 if joined or met[0] else 0.25), (0.0 if met[1] else 0.25)
 
 
-def _span_edges(surface: Surface) -> Floats:
-    """Strip edges in eta, shape (m + 1,), with an edge at every end of a control."""
-    inner, outer = _ends(surface)
+def _span_edges(surface: Surface, insets: tuple[float, float]) -> Floats:
+    """Strip edges in eta, shape (m + 1,), with an edge at every end of a control; insets at both ends in panels."""
+    inner, outer = insets
     n = surface.spanwise
     width = 1.0 / (n + inner + outer)
     start, stop = inner * width, 1.0 - outer * width
@@ -107,16 +138,10 @@ def _chord_fractions(surface: Surface, eta: Floats) -> Floats:
 
 def _coverage(control: Control, edges: Floats, fraction: Floats) -> Floats:
     """Share of each panel (m, n) that the control turns."""
-    width = np.diff(edges)
-    inside = np.clip(
-        np.minimum(edges[1:], control.to_eta) - np.maximum(edges[:-1], control.from_eta), 0.0, None
-    )
-    along = inside / width
-    # The inset leaves the outermost strips' ends bare; a control that reaches the end covers the strip.
-    if control.to_eta >= 1.0:
-        along[-1] = min(1.0, (edges[-1] - max(edges[-2], control.from_eta)) / width[-1])
-    if control.from_eta <= 0.0:
-        along[0] = min(1.0, (min(edges[1], control.to_eta) - edges[0]) / width[0])
+    # The outermost strips answer for the sheet right to its ends, though the inset ends them short of it.
+    ends = np.concatenate([[0.0], edges[1:-1], [1.0]])
+    inside = np.minimum(ends[1:], control.to_eta) - np.maximum(ends[:-1], control.from_eta)
+    along = np.clip(inside, 0.0, None) / np.diff(ends)
     hinge = control.hinge_at(0.5 * (edges[1:] + edges[:-1]))[:, None]
     if fraction.shape[1] == 2 or control.hinge_fraction == 0.0:
         behind = np.clip(
@@ -129,9 +154,47 @@ def _coverage(control: Control, edges: Floats, fraction: Floats) -> Floats:
     return np.asarray(along[:, None] * behind, dtype=np.float64)
 
 
-def panel_half(surface: Surface) -> Half:
-    """Cut the starboard half (or the single surface) into panels."""
-    edges = _span_edges(surface)
+def _turned_about(surface: Surface) -> Surface:
+    """The same single surface stated from its other end."""
+    return replace(
+        surface,
+        leading_edge_m=surface.leading_edge_m[::-1],
+        chord_m=surface.chord_m[::-1],
+        twist_rad=surface.twist_rad[::-1],
+        controls=tuple(
+            replace(
+                c,
+                from_eta=1.0 - c.to_eta,
+                to_eta=1.0 - c.from_eta,
+                hinge_fraction=c.hinge_fraction if c.hinge_fraction_tip is None else c.hinge_fraction_tip,
+                hinge_fraction_tip=c.hinge_fraction,
+            )
+            for c in surface.controls
+        ),
+    )
+
+
+def panel_half(surface: Surface, met: tuple[bool, bool] = (False, False)) -> Half:
+    """Cut the starboard half (or the single surface) into panels.
+
+    A single surface that runs to port or downwards from its root is cut from its tip, so that incidence and controls
+    mean the same on it as on any other: nose up, or nose to port on a fin. Its `eta` still runs 0 at the root.
+
+    Parameters
+    ----------
+    surface : Surface
+    met : tuple of bool
+        Whether root and tip meet another surface's end, see `joined_ends`.
+    """
+    step = surface.leading_edge_m[-1] - surface.leading_edge_m[0]
+    if not surface.mirrored and float(step[2] if surface.upright else step[1]) < 0.0:
+        half = _cut(_turned_about(surface), _ends(surface, met)[::-1])
+        return replace(half, surface=surface, eta=1.0 - half.eta, met=met)
+    return replace(_cut(surface, _ends(surface, met)), met=met)
+
+
+def _cut(surface: Surface, insets: tuple[float, float]) -> Half:
+    edges = _span_edges(surface, insets)
     eta = 0.5 * (edges[1:] + edges[:-1])
     known = surface.eta
 
@@ -199,4 +262,5 @@ def mirrored_half(half: Half) -> Half:
         eta=half.eta,
         turned=half.turned,
         centred=False,
+        met=half.met,
     )

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from sheetlark.air.lattice import Integers, Lattice, build
+from sheetlark.air.stated import angles, number, triple
 from sheetlark.air.surface import Floats, Reference, Surface, reference_of
-from sheetlark.errors import GeometryError
+from sheetlark.errors import GeometryError, SolveError
 
 DRIVE_APART = ":roll"
 
@@ -23,7 +24,12 @@ class Loads:
     are about `about_m` in flight axes: rolling starboard wing down, pitching nose up, yawing nose to
     starboard. Induced drag is found far downstream, so it stays exact for any stagger.
 
-    surface_lift_n : shape (surfaces,), lift of each surface, both halves. [N]
+    surface_lift_n : shape (surfaces,), lift of each surface, both halves, in the order the surfaces were given:
+        `surface_lift_n[0]` is the first one's; `lift_of_n` finds it by name. On the bound vortices only, so the sum
+        falls short of `lift_n` by what air moving across the sheets does to them in sideslip, and by what induced
+        drag adds across the stream. [N]
+    surface_names : tuple of str
+        In the same order.
     strip_lift_n_m : shape (strips,), force along the strip's normal per unit width. [N/m]
     strip_lift_coefficient : shape (strips,), the same over dynamic pressure and local chord.
     strip_at_m : shape (strips, 3), mid-strip, quarter chord. [m]
@@ -43,6 +49,7 @@ class Loads:
     lift_n: float
     induced_drag_n: float
     surface_lift_n: Floats
+    surface_names: tuple[str, ...]
     strip_lift_n_m: Floats
     strip_lift_coefficient: Floats
     strip_at_m: Floats
@@ -50,10 +57,27 @@ class Loads:
     force_n: Floats
     moment_nm: Floats
 
+    def lift_of_n(self, name: str) -> float:
+        """Lift of one surface by name. [N].
+
+        Raises
+        ------
+        GeometryError
+            If no surface, or more than one, has that name.
+        """
+        if self.surface_names.count(name) != 1:
+            raise GeometryError(
+                f"{self.surface_names.count(name)} surfaces are named {name!r}; there is "
+                f"{', '.join(self.surface_names)}. By position: surface_lift_n."
+            )
+        return float(self.surface_lift_n[self.surface_names.index(name)])
+
     @property
     def span_efficiency(self) -> float:
-        """Lift squared over pi, aspect ratio (reference span and area) and induced drag."""
+        """Lift squared over pi, aspect ratio (reference span and area) and induced drag; nan without drag."""
         ratio = self.reference.span_m**2 / self.reference.area_m2
+        if self.induced_drag_coefficient == 0.0:
+            return math.nan
         return self.lift_coefficient**2 / (math.pi * ratio * self.induced_drag_coefficient)
 
 
@@ -167,7 +191,7 @@ def solve(
     density_kg_m3: float = 1.225,
     rates_rad_s: tuple[float, float, float] = (0.0, 0.0, 0.0),
     about_m: tuple[float, float, float] = (0.0, 0.0, 0.0),
-    reference: Reference | tuple[float, ...] | None = None,
+    reference: Reference | Sequence[float] | None = None,
     *,
     deflections_rad: Mapping[str, float] | None = None,
     ground_z_m: float | None = None,
@@ -200,45 +224,84 @@ def solve(
     Raises
     ------
     GeometryError
-        If speed or density is not positive, or a deflection names no control.
+        If anything is not a finite number, speed or density is not positive, the air comes from behind (alpha or
+        beta beyond 90 degrees), the ground touches a surface, or a deflection names no control or passes 90 degrees.
     SolveError
-        If two surfaces coincide.
+        If the lattice has no answer, or too many panels.
 
     Notes
     -----
     Thin-surface theory: attached flow, wakes straight aft along x. Good to about 1 % for the lattice's
-    default density; it knows no stall and no friction.
+    default density; it knows no stall and no friction. Surfaces may lie in each other's wakes or in the same
+    place: sheets that coincide share the load of one.
     """
-    for name, value in (("speed", speed_ms), ("density", density_kg_m3)):
-        if not (math.isfinite(value) and value > 0.0):
-            raise GeometryError(f"{name} must be positive and finite, got {value:g}")
-    lattice = build(surfaces, ground_z_m)
-    return loads_on(
-        lattice,
-        alpha_rad=alpha_rad,
-        beta_rad=beta_rad,
-        speed_ms=speed_ms,
-        density_kg_m3=density_kg_m3,
-        rates_rad_s=rates_rad_s,
-        about_m=about_m,
-        reference=as_reference(reference, surfaces),
-        deflections_rad=deflections_rad or {},
-    )
+    known = {
+        "alpha_rad": number("alpha", alpha_rad, at_most=0.5 * math.pi, unit="rad"),
+        "beta_rad": number("beta", beta_rad, at_most=0.5 * math.pi, unit="rad"),
+        "speed_ms": number("speed", speed_ms, positive=True, at_most=1e3, unit="m/s"),
+        "density_kg_m3": number("density", density_kg_m3, positive=True, at_most=1e5, unit="kg/m3"),
+    }
+    rates, about = triple("rates", rates_rad_s), triple("about_m", about_m)
+    turned = angles("deflection", deflections_rad or {}, 0.5 * math.pi)
+    given = gathered(surfaces)
+    own = as_reference(reference, given)
+    with np.errstate(all="ignore"):
+        loads = loads_on(
+            build(given, ground_z_m),
+            **known,
+            rates_rad_s=rates,
+            about_m=about,
+            reference=own,
+            deflections_rad=turned,
+        )
+        told = np.array(
+            [*loads.force_n, *loads.moment_nm, *loads.surface_lift_n, loads.pitching_moment_coefficient]
+        )
+    if not np.isfinite(told).all():
+        raise SolveError(
+            "the lattice has no answer: sizes, speeds or rates are too far apart to reckon with. "
+            "Look for a length in the wrong unit."
+        )
+    return loads
 
 
-def as_reference(given: Reference | tuple[float, ...] | None, surfaces: Sequence[Surface]) -> Reference:
+def gathered(surfaces: Sequence[Surface]) -> tuple[Surface, ...]:
+    """The surfaces as a tuple.
+
+    Raises
+    ------
+    GeometryError
+        If they are not surfaces.
+    """
+    if isinstance(surfaces, Surface):
+        raise GeometryError("give the surfaces as a sequence, [wing] for one alone")
+    try:
+        own = tuple(surfaces)
+    except TypeError as trouble:
+        raise GeometryError(f"surfaces must be a sequence of Surface, got {surfaces!r}") from trouble
+    for item in own:
+        if not isinstance(item, Surface):
+            raise GeometryError(f"surfaces must be a sequence of Surface, got {item!r} among them")
+    if not own:
+        raise SolveError("the lattice needs at least one surface")
+    return own
+
+
+def as_reference(given: Reference | Sequence[float] | None, surfaces: Sequence[Surface]) -> Reference:
     """A reference from what a caller gave."""
     if isinstance(given, Reference):
         return given
     own = reference_of(surfaces)
     if given is None:
         return own
+    if not hasattr(given, "__len__"):
+        raise GeometryError(f"a reference is (area, chord) or (area, chord, span), got {given!r}")
     if len(given) not in {2, 3}:
         raise GeometryError(f"a reference is (area, chord) or (area, chord, span), got {len(given)} numbers")
     return Reference(
         area_m2=given[0],
         chord_m=given[1],
-        span_m=given[2] if len(given) == 3 else own.span_m,
+        span_m=given[2] if len(given) == 3 and given[2] is not None else own.span_m,
         leading_edge_m=own.leading_edge_m,
     )
 
@@ -304,6 +367,7 @@ def loads_on(
         lift_n=float(total @ lift_way),
         induced_drag_n=float(drag.sum()),
         surface_lift_n=surface_lift,
+        surface_names=tuple(s.name for s in lattice.surfaces),
         strip_lift_n_m=along_normal,
         strip_lift_coefficient=along_normal / (q * lattice.strip_chord_m),
         strip_at_m=quarter,

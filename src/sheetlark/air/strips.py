@@ -113,14 +113,14 @@ def strips_of(lattice: Lattice, reynolds_per_m: float) -> Strips:
 
 def _side_edges(half: Half) -> Floats:
     """Side-edge constant times tip chord squared on the strips that end free [1]_, shape (m,)."""
-    surface, m = half.surface, half.eta.size
-    edge = np.zeros(m)
+    surface = half.surface
+    out = np.zeros(half.eta.size)
     if not surface.upright or surface.role == "fin":
-        edge[m - 1] += 1.0
-        if not surface.mirrored and surface.root != "joined":
-            edge[0] += 1.0
-    tip = np.interp(np.where(half.eta > 0.5, 1.0, 0.0), surface.eta, surface.chord_m)
-    return np.asarray(SIDE_EDGE * edge * tip**2, dtype=np.float64)
+        if not half.met[1]:
+            out[int(np.argmax(half.eta))] += surface.chord_m[-1] ** 2
+        if not surface.mirrored and surface.root != "joined" and not half.met[0]:
+            out[int(np.argmin(half.eta))] += surface.chord_m[0] ** 2
+    return SIDE_EDGE * out
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

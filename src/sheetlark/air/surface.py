@@ -10,12 +10,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from sheetlark.air.sections import Section
+from sheetlark.air.stated import count, number, one_of, triple
 from sheetlark.errors import GeometryError
 
 Floats = NDArray[np.float64]
@@ -25,6 +26,8 @@ RootEnd = Literal["auto", "free", "joined"]
 ControlKind = Literal["aileron", "elevator", "rudder", "flap", "elevon", "flaperon"]
 
 FLAT = Section()
+# Lengths beyond these are slips of a unit, and too far apart to reckon with (own limits).
+SMALLEST_M, LARGEST_M = 1e-6, 1e6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +58,7 @@ class Control:
     gap_m: float = 0.0
 
     def __post_init__(self) -> None:
+        one_of(f"kind of control {self.name!r}", self.kind, get_args(ControlKind))
         tip = self.hinge_fraction if self.hinge_fraction_tip is None else self.hinge_fraction_tip
         for value in (self.hinge_fraction, tip):
             if not 0.0 <= value <= 0.98:
@@ -92,9 +96,7 @@ class Reference:
 
     def __post_init__(self) -> None:
         for name in ("area_m2", "chord_m", "span_m"):
-            value = getattr(self, name)
-            if not (math.isfinite(value) and value > 0.0):
-                raise GeometryError(f"reference {name} must be positive and finite, got {value:g}")
+            object.__setattr__(self, name, number(f"reference {name}", getattr(self, name), positive=True))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -139,7 +141,12 @@ class Surface:
 
     def __post_init__(self) -> None:
         for name in ("leading_edge_m", "chord_m", "twist_rad"):
-            own = np.array(getattr(self, name), dtype=np.float64)
+            try:
+                own = np.array(getattr(self, name), dtype=np.float64)
+            except (TypeError, ValueError) as trouble:
+                raise GeometryError(
+                    f"surface {self.name!r}: {name} must be rows of numbers, got {getattr(self, name)!r}"
+                ) from trouble
             own.setflags(write=False)
             object.__setattr__(self, name, own)
         n = self.chord_m.size
@@ -165,11 +172,36 @@ class Surface:
             raise GeometryError(
                 f"surface {self.name!r}: stations must step outwards from root to tip; two of them coincide"
             )
+        sizes = (
+            float(self.chord_m.max()),
+            float(self.steps_m.sum()),
+            float(np.abs(self.leading_edge_m).max()),
+        )
+        if min(sizes[:2]) < SMALLEST_M or max(sizes) > LARGEST_M:
+            raise GeometryError(
+                f"surface {self.name!r}: chord {sizes[0]:g} m, span {sizes[1]:g} m, {sizes[2]:g} m from the datum; "
+                f"lengths must lie between {SMALLEST_M:g} and {LARGEST_M:g} m. Look for a wrong unit."
+            )
         if self.mirrored and (self.leading_edge_m[:, 1] < -1e-9).any():
             raise GeometryError(
                 f"surface {self.name!r}: a mirrored surface is stated by its starboard half (y >= 0), "
                 f"got y = {self.leading_edge_m[:, 1].min():g} m"
             )
+        if self.mirrored and self.leading_edge_m[:, 1].max() < 1e-6 * float(self.steps_m.sum()):
+            raise GeometryError(
+                f"surface {self.name!r} lies in the plane of symmetry, so its other half would lie on top of it; "
+                "state it with mirrored=False"
+            )
+        if np.abs(self.twist_rad).max() > 0.5 * math.pi + 1e-12:
+            raise GeometryError(
+                f"surface {self.name!r}: incidence must stay within 90 deg either way, "
+                f"got {math.degrees(float(np.abs(self.twist_rad).max())):g}"
+            )
+        one_of(f"role of surface {self.name!r}", self.role, get_args(Role))
+        one_of(f"spacing of surface {self.name!r}", self.spacing, get_args(Spacing))
+        one_of(f"root of surface {self.name!r}", self.root, get_args(RootEnd))
+        for name in ("spanwise", "chordwise"):
+            object.__setattr__(self, name, count(f"surface {self.name!r}: {name}", getattr(self, name)))
         if self.spanwise < 1 or self.chordwise < 1:
             raise GeometryError(
                 f"surface {self.name!r}: needs at least 1 panel each way, got {self.spanwise} x {self.chordwise}"
@@ -211,13 +243,12 @@ class Surface:
         GeometryError
             If shapes disagree, stations coincide, or a chord is negative.
         """
-        chord = np.asarray(chord_m, dtype=np.float64)
         return cls(
             name=name,
             role=role,
-            leading_edge_m=np.asarray(leading_edge_m, dtype=np.float64),
-            chord_m=chord,
-            twist_rad=np.zeros_like(chord) if twist_rad is None else np.asarray(twist_rad, dtype=np.float64),
+            leading_edge_m=leading_edge_m,  # type: ignore[arg-type]  # made an array on the way in
+            chord_m=chord_m,  # type: ignore[arg-type]
+            twist_rad=np.zeros(np.shape(chord_m)) if twist_rad is None else twist_rad,  # type: ignore[arg-type]
             mirrored=mirrored,
             section=section,
             controls=tuple(controls),
@@ -280,8 +311,14 @@ class Surface:
         GeometryError
             If span or chords are not positive, or a mirrored surface stands at 85 degrees or more.
         """
-        if not (math.isfinite(span_m) and span_m > 0.0):
-            raise GeometryError(f"span must be positive, got {span_m:g} m")
+        span_m = number("span", span_m, positive=True, unit="m")
+        root_chord_m, tip_chord_m = (
+            number(f"{end} chord", chord, unit="m")
+            for end, chord in (("root", root_chord_m), ("tip", tip_chord_m))
+        )
+        sweep_deg, dihedral_deg = number("sweep", sweep_deg), number("dihedral", dihedral_deg, at_most=180.0)
+        incidence_deg, washout_deg = number("incidence", incidence_deg), number("washout", washout_deg)
+        at_m = triple("place of the root", at_m)
         if mirrored and abs(dihedral_deg) > 85.0:
             raise GeometryError(
                 f"a mirrored surface cannot have {dihedral_deg:g} deg of dihedral (85 at most); "

@@ -7,10 +7,8 @@ two parts agree because one made the other.
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass, replace
-from itertools import pairwise
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 
@@ -22,11 +20,20 @@ from sheetlark.parts import body as box_body
 from sheetlark.parts import fittings
 from sheetlark.parts.bays import size_mm
 from sheetlark.parts.blank import MITRE, Blank
+from sheetlark.parts.cutting import (
+    named,
+    relieve,
+    straight_edge,
+    way_clear,
+    without_range,
+    yielding,
+)
 from sheetlark.parts.fits import EDGE_FIT_MM, SADDLE_REACH_MM, SWEEP_MM, THINNEST_MM
+from sheetlark.parts.lines import draw_lines
 from sheetlark.parts.panels import Hinge, Panel, panel
 from sheetlark.parts.part import Joint, Point3, Removal, RodPiece, Swing
 from sheetlark.parts.rods import legs, spars
-from sheetlark.parts.solids import PORT, Solid, apart, box, plate, polygons, rod_solid, turn_about, union
+from sheetlark.parts.solids import PORT, Solid, apart, box, plate, polygons, rod_solid, union
 from sheetlark.parts.struts import strut_blank, strut_tabs
 from sheetlark.parts.tabs import contact, standing_run, tab_into
 from sheetlark.stock import Stock
@@ -234,7 +241,7 @@ class Assembly:
             for flat in self.flats:
                 fin.fixed.yield_to(flat.whole)
                 for other in flat.hinges:
-                    cover = _way_clear(fin.fixed, other.sweep())
+                    cover = way_clear(fin.fixed, other.sweep())
                     if cover is not None:
                         fin.fixed.take(cover)
             fin.fixed.drop_slivers(2.0)
@@ -258,9 +265,9 @@ class Assembly:
                 )
             for hinge in fin.hinges:
                 for flat in self.flats:
-                    _relieve(hinge, flat.whole)
+                    relieve(hinge, flat.whole)
                     for other in flat.hinges:
-                        _relieve(hinge, other.sweep())
+                        relieve(hinge, other.sweep())
                 hinge.moving.drop_slivers(THINNEST_MM)
                 hinge.trim()
 
@@ -316,7 +323,7 @@ class Assembly:
         taken = [_stretch(b) for b in (*self.formers, *self.mounts)]
         self._braces(taken)
         self._take_off(seats)
-        self._draw(shell, side)
+        draw_lines(shell, side, self.covers, self.panels, self.fitted.motors, self.fitted.servos)
         self._groove_for_wire()
 
     def _groove_for_wire(self) -> None:
@@ -386,16 +393,16 @@ class Assembly:
             name, pieces = blank.name, [blank]
             top = name.startswith("top")
             for deck, _ in decks if top else []:
-                pieces = _without_range(pieces, *self._deck_range(shell, deck))
+                pieces = without_range(pieces, *self._deck_range(shell, deck))
             for seat in seats:
                 if seat.on_top == top:
-                    pieces = _without_range(pieces, seat.x0, seat.x1)
+                    pieces = without_range(pieces, seat.x0, seat.x1)
             for guests, free in (([*let_in, side.solid()], EDGE_FIT_MM), (sweeps, SWEEP_MM)):
                 for guest in guests:
-                    pieces = _yielding(pieces, guest, free)
+                    pieces = yielding(pieces, guest, free)
             for _, arch in decks:
-                pieces = _yielding(pieces, arch.solid(), EDGE_FIT_MM)
-            self.covers += _named(pieces, name)
+                pieces = yielding(pieces, arch.solid(), EDGE_FIT_MM)
+            self.covers += named(pieces, name)
 
     def _deck_range(self, shell: box_body.Shell, deck: Deck) -> tuple[float, float]:
         """The stretch of the top that a deck and the formers at its ends take up. [mm]."""
@@ -447,13 +454,13 @@ class Assembly:
             pieces = [blank]
             for guests, free in ((let_in, EDGE_FIT_MM), (sweeps, SWEEP_MM), (cases, _MOTOR_FREE_MM)):
                 for guest in guests:
-                    pieces = _yielding(pieces, guest, free)
+                    pieces = yielding(pieces, guest, free)
             if self.wire is not None:
-                pieces = _yielding(pieces, rod_solid(self.wire), 0.3)
+                pieces = yielding(pieces, rod_solid(self.wire), 0.3)
             for piece in pieces:
                 piece.drop_slivers(3.0)
                 self._open(piece, station.opening, i)
-            self.formers += _named(pieces, blank.name)
+            self.formers += named(pieces, blank.name)
 
     def _open(self, blank: Blank, share: float, index: int) -> None:
         """A former's opening, joined with the passages of what goes through it."""
@@ -476,7 +483,7 @@ class Assembly:
         from shapely.geometry import box as rectangle
 
         low_u, _, high_u, _ = blank.shape.bounds
-        edge = _straight_edge(blank, high_u)
+        edge = straight_edge(blank, high_u)
         if edge is None or edge[1] - edge[0] < 15.0:
             return
         a, b = edge
@@ -635,64 +642,7 @@ class Assembly:
                 )
             )
 
-    # Lines and glue -------------------------------------------------------------------------------------------
-
-    def _draw(self, shell: box_body.Shell, side: Blank) -> None:
-        """Thrust line, bends, push-rod exits on the side; horns on what they move."""
-        at = shell.bend.develop
-        for motor, _ in self.fitted.motors[:1]:
-            z, x = 1e3 * motor.at_m[2], 1e3 * motor.at_m[0]
-            x0 = min(max(x, shell.nose), shell.tail)
-            x1 = x0 + 80.0 if x0 < 0.5 * (shell.nose + shell.tail) else x0 - 80.0
-            u = at(np.array([x0, x1]))
-            side.mark("thrust", [(float(u[0]), z), (float(u[1]), z)], "thrust line")
-        u = at(np.array([shell.nose + 100.0, shell.tail - 100.0]))
-        side.mark("datum", [(float(u[0]), 0.0), (float(u[1]), 0.0)], "datum, z = 0")
-        for x, turn in zip(shell.middle[1:-1, 0], shell.bend.turns_rad, strict=True):
-            if abs(turn) > 0.02:
-                low, high = shell.heights(float(x))
-                s = float(at(np.array([x]))[0])
-                side.mark("score", [(s, low + 0.5), (s, high - 0.5)], f"bend {np.degrees(abs(turn)):.0f}°")
-        for cover in self.covers:
-            for facet, after in pairwise(cover.facets):
-                turn = float(np.arccos(np.clip(facet.matrix[:3, 2] @ after.matrix[:3, 2], -1, 1)))
-                low_u, low_v, high_u, high_v = cover.shape.bounds
-                u1 = after.region.bounds[0]
-                if turn > 0.05 and low_u + 2 < u1 < high_u - 2:
-                    from shapely.geometry import LineString
-
-                    run = cover.shape.intersection(LineString([(u1, low_v - 1), (u1, high_v + 1)]))
-                    if run.geom_type == "LineString" and not run.is_empty:
-                        cover.mark(
-                            "score",
-                            [(float(a), float(b)) for a, b in run.coords],
-                            f"bend {np.degrees(turn):.0f}°",
-                        )
-        hinges = {h.moving.name: h for p in self.panels for h in p.hinges}
-        for servo in self.fitted.servos:
-            moves = servo.name.split(" servo")[0]
-            for hinge in hinges.values():
-                if hinge.moving.name.endswith(moves):
-                    self._horn(hinge, servo)
-            if moves in {"elevator", "rudder"} and abs(servo.at_m[1]) < 0.06:
-                word = "starboard" if servo.at_m[1] >= 0 else "port"
-                x = min(1e3 * servo.at_m[0] + 150.0, shell.tail - 60.0) - (40.0 if moves == "rudder" else 0.0)
-                low, high = shell.heights(x)
-                z = min(max(1e3 * servo.at_m[2] + 6.0, low + 8.0), high - 8.0)
-                a, b = (float(v) for v in at(np.array([x - 12.0, x + 12.0])))
-                ring = [(a, z - 2), (b, z - 2), (b, z + 2), (a, z + 2), (a, z - 2)]
-                side.mark("place", ring, f"{moves} push-rod exit, {word} side only")
-
-    def _horn(self, hinge: Hinge, servo: Equipment) -> None:
-        """Where a horn stands: on the hinge line, as far out as its servo."""
-        along = (hinge.end - hinge.start) / np.linalg.norm(hinge.end - hinge.start)
-        aft = np.array([along[1], -along[0]])
-        local = np.linalg.inv(hinge.frame) @ np.array([*(1e3 * np.asarray(servo.at_m)), 1.0])
-        t = float((np.abs(local[:2]) * (1, 1) - hinge.start) @ along) if hinge.moving.group != "fin" else 12.0
-        length = float(np.linalg.norm(hinge.end - hinge.start))
-        foot = hinge.start + along * min(max(t, 8.0), length - 8.0) + aft * 1.5
-        tip = foot + aft * 12.0
-        hinge.moving.mark("place", [(float(foot[0]), float(foot[1])), (float(tip[0]), float(tip[1]))], "horn")
+    # Glue -------------------------------------------------------------------------------------------
 
     def _glue(self) -> None:
         """The glue lines: what stands against what."""
@@ -805,96 +755,3 @@ def _saddle(shell: box_body.Shell, seat: _Seat) -> Floats | None:
         seat.x1,
         on_top=seat.on_top,
     )
-
-
-def _way_clear(blank: Blank, sweep: Solid) -> Any:
-    """What a moving surface's way takes of an upright blank, with all that would be left hanging behind it."""
-    from shapely.affinity import translate
-    from shapely.ops import unary_union
-
-    cover = blank.shadow(sweep, SWEEP_MM)
-    if cover is None or not cover.intersects(blank.shape):
-        return None
-    return unary_union([cover, translate(cover, 20.0, 0.0)]).convex_hull
-
-
-def _relieve(hinge: Hinge, solid: Solid) -> None:
-    """Cut a rudder's foot free of an elevator's whole way, or of a tailplane, wherever the rudder stands.
-
-    A raked hinge line lowers the foot as the rudder swings, so the cut is found at every angle and turned back.
-    """
-    from shapely.ops import unary_union
-
-    covers = []
-    for share in np.linspace(-1.0, 1.0, 9):
-        angle = float(share) * (hinge.up_rad if share > 0 else hinge.down_rad)
-        turned = solid.transform(turn_about(*hinge.axis(), -angle)[:3])
-        cover = _way_clear(hinge.moving, turned)
-        if cover is not None:
-            covers.append(cover)
-    if covers:
-        hinge.moving.take(unary_union(covers))
-
-
-def _yielding(pieces: list[Blank], guest: Solid, free: float) -> list[Blank]:
-    """Pieces of a blank that give way to a guest, cut into more where it parts them."""
-    found = []
-    for piece in pieces:
-        try:
-            more = piece.yield_to(guest, free)
-        except GeometryError:
-            continue  # the guest takes its whole place
-        found += [piece, *[m for m in more if m.shape.area > 200.0]]
-    return found
-
-
-def _straight_edge(blank: Blank, u: float) -> tuple[float, float] | None:
-    """The longest run of a blank's outline along u = const."""
-    p = np.asarray(blank.shape.exterior.coords)
-    best = None
-    for a, b in itertools.pairwise(p):
-        if abs(a[0] - u) < 0.05 and abs(b[0] - u) < 0.05:
-            low, high = sorted((float(a[1]), float(b[1])))
-            if best is None or high - low > best[1] - best[0]:
-                best = (low, high)
-    return best
-
-
-def _without_range(pieces: list[Blank], x0: float, x1: float) -> list[Blank]:
-    """Covers with the stretch from x0 to x1 of the body taken out."""
-    from shapely.geometry import box as rectangle
-
-    found = []
-    for blank in pieces:
-        s = [_developed_at(blank, x) for x in (x0, x1)]
-        try:
-            rest = blank.take(rectangle(s[0], -1e4, s[1], 1e4))
-        except GeometryError:
-            continue
-        found += [blank, *rest]
-    return found
-
-
-def _developed_at(blank: Blank, x: float) -> float:
-    """Where a station of the body lies along a bent cover's sheet."""
-    best = (np.inf, 0.0)
-    for facet in blank.facets:
-        u = float((x - facet.matrix[0, 3]) / facet.matrix[0, 0])
-        low, high = (-1e9, 1e9) if facet.region is None else (facet.region.bounds[0], facet.region.bounds[2])
-        best = min(best, (max(low - u, u - high, 0.0), u))
-    return best[1]
-
-
-def _named(pieces: list[Blank], name: str) -> list[Blank]:
-    """Pieces of one blank with names that tell them apart, fore to aft, or low to high."""
-    pieces = [p for p in pieces if p.shape.area > 200.0]
-    if len(pieces) == 1:
-        pieces[0].name = name
-        return pieces
-    former = name.startswith("former")
-    pieces.sort(key=lambda p: p.shape.bounds[1] if former else p.shape.bounds[0])
-    two = ["lower", "upper"] if former else ["front", "rear"]
-    words = two if len(pieces) == 2 else [str(i + 1) for i in range(len(pieces))]
-    for piece, word in zip(pieces, words, strict=True):
-        piece.name = f"{name}, {word}"
-    return pieces

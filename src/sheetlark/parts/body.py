@@ -14,7 +14,7 @@ from sheetlark.outline import Floats
 from sheetlark.parts.bending import Bend, arc_points, offset_line, ruled
 from sheetlark.parts.blank import MITRE, Blank, Facet
 from sheetlark.parts.fits import BEND_MM, EDGE_FIT_MM
-from sheetlark.parts.solids import Solid, plate, polygons, union
+from sheetlark.parts.solids import Solid, polygons
 
 X = np.array([1.0, 0.0, 0.0])
 Y = np.array([0.0, 1.0, 0.0])
@@ -359,29 +359,3 @@ def saddle_fill(shell: Shell, faces: Any, x0: float, x1: float, on_top: bool) ->
     deep = np.array([0.5 * sum(shell.heights(float(v))) for v in x])
     top = np.maximum(z, edge) if on_top else np.minimum(z, edge)
     return np.concatenate([np.column_stack([x, top]), np.column_stack([x, deep])[::-1]])
-
-
-def holes_across(blank: Blank, circles: list[tuple[float, float, float]]) -> None:
-    """Drill round holes (u, v, diameter)."""
-    from shapely.geometry import Point
-    from shapely.ops import unary_union
-
-    blank.take(unary_union([Point(u, v).buffer(d / 2, quad_segs=16) for u, v, d in circles]))
-
-
-def ranges_left(low: float, high: float, taken: list[tuple[float, float]]) -> list[tuple[float, float]]:
-    """What of an interval others leave."""
-    at = low
-    left = []
-    for a, b in sorted(taken):
-        if a > at:
-            left.append((at, min(a, high)))
-        at = max(at, b)
-    if at < high:
-        left.append((at, high))
-    return [(a, b) for a, b in left if b - a > 1e-6]
-
-
-def solid_of(shape: Any, thickness: float, matrix: Floats) -> Solid:
-    """Shorthand for a plate in place."""
-    return union([plate(p, thickness, matrix) for p in polygons(shape)])

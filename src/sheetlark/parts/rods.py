@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from sheetlark.design import Gear, Spar
@@ -125,8 +123,3 @@ def legs(gear: Gear, stock: Stock, half_width_mm: float) -> RodPiece:
     return RodPiece(
         name="undercarriage wire", key=gear.wire, group="gear", points_mm=points, width_mm=d, height_mm=d
     )
-
-
-def dihedral_rise(half_width_mm: float, dihedral_rad: float) -> float:
-    """How far a panel has risen at a distance out. [mm]."""
-    return half_width_mm * math.tan(dihedral_rad)

@@ -115,8 +115,8 @@ def test_pages_are_whole_and_gauges_are_full_size(bench, paper):
         assert any(abs(b - 100.0) < 0.01 for b in bars)
         for page in pdf.pages:
             for c in page.chars:
-                assert -0.5 <= c["x0"] and c["x1"] <= page.width + 0.5, (page.page_number, c["text"])
-                assert -0.5 <= c["top"] and c["bottom"] <= page.height + 0.5, page.page_number
+                assert c["x0"] >= -0.5 and c["x1"] <= page.width + 0.5, (page.page_number, c["text"])
+                assert c["top"] >= -0.5 and c["bottom"] <= page.height + 0.5, page.page_number
 
 
 def test_no_words_cross_each_other(bench):

@@ -105,7 +105,7 @@ def designs(draw: st.DrawFn) -> str:
         tip=chord * draw(f(0.6, 1.0)),
         sweep=draw(f(0, 15)),
         dihedral=draw(st.sampled_from([0.0, 3.0, 6.0])),
-        spar="[[wing.spar]]\nrod = \"carbon-strip-6x1\"\nat = 0.3\nspan = 320" if draw(st.booleans()) else "",
+        spar='[[wing.spar]]\nrod = "carbon-strip-6x1"\nat = 0.3\nspan = 320' if draw(st.booleans()) else "",
         aileron="[wing.aileron]" if draw(st.booleans()) else "",
         tail_x=length - 100.0,
         tail_z=draw(st.sampled_from([14.0, 16.0])),

@@ -55,7 +55,10 @@ def test_the_order_of_weighing_does_not_matter(seed):
 def test_a_weighed_part_takes_its_weight_and_its_sheet_follows(brambling):
     lines = brambling.weights.lines
     wing = next(line for line in lines if line.name == "upper wing")
-    built = as_built(brambling, weighed(Weighing(date=DAY, what=("upper wing",), mass_kg=1.10 * wing.mass_kg, scale_kg=1e-5)))
+    built = as_built(
+        brambling,
+        weighed(Weighing(date=DAY, what=("upper wing",), mass_kg=1.10 * wing.mass_kg, scale_kg=1e-5)),
+    )
     after = {line.name: line for line in built.weights.lines}
     assert after["upper wing"].mass_kg == pytest.approx(1.10 * wing.mass_kg, rel=0.01)
     assert after["upper wing"].source == "measured"
@@ -77,7 +80,14 @@ def test_each_weighing_makes_the_total_surer(brambling):
 
 def test_the_finished_model_weighs_what_the_scales_say_and_balances_where_it_does(brambling):
     w = brambling.weights
-    said = Weighing(date=DAY, what=("all",), mass_kg=1.05 * w.all_up_kg, scale_kg=1e-4, balance_x_m=float(w.balance_m[0]) + 0.006, balance_spread_m=0.0005)
+    said = Weighing(
+        date=DAY,
+        what=("all",),
+        mass_kg=1.05 * w.all_up_kg,
+        scale_kg=1e-4,
+        balance_x_m=float(w.balance_m[0]) + 0.006,
+        balance_spread_m=0.0005,
+    )
     built = as_built(brambling, weighed(said))
     assert built.weights.all_up_kg == pytest.approx(said.mass_kg, rel=0.01)
     assert float(built.weights.balance_m[0]) == pytest.approx(said.balance_x_m, abs=0.0015)
@@ -87,7 +97,14 @@ def test_the_finished_model_weighs_what_the_scales_say_and_balances_where_it_doe
 def test_the_battery_moves_by_the_lever_rule(brambling):
     w = brambling.weights
     off = 0.0012
-    said = Weighing(date=DAY, what=("all",), mass_kg=w.all_up_kg, scale_kg=1e-4, balance_x_m=float(w.balance_m[0]) + off, balance_spread_m=1e-4)
+    said = Weighing(
+        date=DAY,
+        what=("all",),
+        mass_kg=w.all_up_kg,
+        scale_kg=1e-4,
+        balance_x_m=float(w.balance_m[0]) + off,
+        balance_spread_m=1e-4,
+    )
     built = as_built(brambling, weighed(said))
     move = rebalance(brambling, built)
     assert move is not None
@@ -101,12 +118,20 @@ def test_the_battery_moves_by_the_lever_rule(brambling):
 
 def test_where_the_bay_ends_ballast_closes_the_rest(brambling):
     w = brambling.weights
-    said = Weighing(date=DAY, what=("all",), mass_kg=w.all_up_kg, balance_x_m=float(w.balance_m[0]) + 0.015, balance_spread_m=2e-4)
+    said = Weighing(
+        date=DAY,
+        what=("all",),
+        mass_kg=w.all_up_kg,
+        balance_x_m=float(w.balance_m[0]) + 0.015,
+        balance_spread_m=2e-4,
+    )
     built = as_built(brambling, weighed(said))
     move = rebalance(brambling, built)
     assert move.place.ballast_kg > 0
     x = float(built.weights.balance_m[0])
-    moment = built.weights.all_up_kg * x + move.battery_kg * (move.place.x_m - brambling.design.drive.pack_at[0])
+    moment = built.weights.all_up_kg * x + move.battery_kg * (
+        move.place.x_m - brambling.design.drive.pack_at[0]
+    )
     mass = built.weights.all_up_kg
     reached = (moment + move.place.ballast_kg * move.place.ballast_x_m) / (mass + move.place.ballast_kg)
     assert reached == pytest.approx(move.target_x_m, abs=2e-4)

@@ -153,7 +153,16 @@ def test_predicted_against_actual_is_kept_for_every_model(dunnock, brambling, tm
     folder = tmp_path / "stock"
     for evaluation, ratio in ((dunnock, 1.06), (brambling, 0.98)):
         w = evaluation.weights
-        log = Log(weighings=(Weighing(date=DAY, what=("all",), mass_kg=ratio * w.all_up_kg, balance_x_m=float(w.balance_m[0]) + 0.002),))
+        log = Log(
+            weighings=(
+                Weighing(
+                    date=DAY,
+                    what=("all",),
+                    mass_kg=ratio * w.all_up_kg,
+                    balance_x_m=float(w.balance_m[0]) + 0.002,
+                ),
+            )
+        )
         keep_record(predicted_and_actual(evaluation, log), folder=folder)
         keep_record(predicted_and_actual(evaluation, log), folder=folder)  # twice is once
     errors = {e.quantity: e for e in running_errors(read_record(folder=folder))}
@@ -165,5 +174,8 @@ def test_predicted_against_actual_is_kept_for_every_model(dunnock, brambling, tm
 
 
 def test_honesty_is_counted():
-    rows = tuple(Compared(model=str(k), quantity="q", predicted=1.0, spread=0.1, actual=1.0 + off) for k, off in enumerate((0.05, 0.15, 0.5)))
+    rows = tuple(
+        Compared(model=str(k), quantity="q", predicted=1.0, spread=0.1, actual=1.0 + off)
+        for k, off in enumerate((0.05, 0.15, 0.5))
+    )
     assert running_errors(rows)[0].inside == pytest.approx(2 / 3)

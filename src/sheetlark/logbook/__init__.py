@@ -37,7 +37,7 @@ from sheetlark.logbook.memory import (
     read_record,
     running_errors,
 )
-from sheetlark.logbook.signature import Launch, Signatures, signatures
+from sheetlark.logbook.signature import Launch, Signatures, signatures, signatures_of
 from sheetlark.logbook.symptoms import CAUSE_UNITS, SYMPTOMS
 from sheetlark.logbook.tracks import (
     Expected,
@@ -105,6 +105,7 @@ __all__ = [
     "record_text",
     "running_errors",
     "signatures",
+    "signatures_of",
     "told",
     "weight_story",
 ]

@@ -66,10 +66,11 @@ def correction(
         way = "up" if change < 0 else "down"
         return f"elevator {_degrees(change / 0.65)} {way} at neutral{turns}; or {_degrees(change)} {'less' if change < 0 else 'more'} tailplane incidence"
     if name in ("starboard-warp", "port-warp"):
-        wing = name.removesuffix("-warp")
+        half = name.removesuffix("-warp")
+        wing = f"{half} half of the {ranked.cause.wing}" if ranked.cause.wing else f"{half} wing"
         way = "out of" if change < 0 else "into"
         return (
-            f"twist {_degrees(change)} of incidence {way} the {wing} wing: hold it bent the other way with gentle heat, "
+            f"twist {_degrees(change)} of incidence {way} the {wing}: hold it bent the other way with gentle heat, "
             "then sight along both; aileron trim only hides it"
         )
     if name == "aileron-neutral":
@@ -134,7 +135,7 @@ def told(
             break
         do = correction(one, design, all_up_kg=all_up_kg, battery_kg=battery_kg, half_span_m=half_span_m)
         lines.append(
-            f"{place}. {name_of(one.cause.name)} ({100 * one.probability:.0f} %): off by "
+            f"{place}. {name_of(one.cause.name)}{f', {one.cause.wing}' if one.cause.wing else ''} ({100 * one.probability:.0f} %): off by "
             f"{amount_in_words(one.cause.name, one.amount)}, give or take {amount_in_words(one.cause.name, one.spread)[1:]}"
         )
         lines.append(f"   try: {do}.")

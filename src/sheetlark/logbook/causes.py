@@ -8,8 +8,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Literal
 
-from sheetlark.flight import AirForces, Mixer, Vehicle
+from sheetlark.air import AirModel, Control
+from sheetlark.evaluation import Evaluation
+from sheetlark.flight import AirForces, AirModelForces, ControlSurface, Mixer, Vehicle
 from sheetlark.flight.forces import Six
 from sheetlark.logbook.symptoms import CAUSE_UNITS, Unit
 
@@ -35,15 +38,65 @@ class Cause:
 
     usual : standard deviation of how far off it commonly is, in `unit`
     chance : how often it is what is wrong, before anything was seen, as a weight
+    wing : which wing is warped, where that makes a difference; empty otherwise
+    twist : the air's surface that twists it; -1 where it has none and the warp is put in by strip theory
     """
 
     name: str
     unit: Unit
     usual: float
     chance: float
+    wing: str = ""
+    twist: int = -1
 
 
-def causes_for(vehicle: Vehicle, mixer: Mixer) -> tuple[Cause, ...]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Twist:
+    """A half wing that the air can twist: its place among the air's surfaces."""
+
+    wing: str
+    side: Literal["starboard", "port"]
+    place: int
+
+
+def with_twists(evaluation: Evaluation) -> tuple[Vehicle, Mixer, tuple[Twist, ...]]:
+    """The model with every half wing free to be set at another incidence, in the lattice itself.
+
+    Each wing gets one more hinged part, hinged at its leading edge and as long as its chord; no stick moves it.
+    """
+    figures, vehicle, mixer = evaluation.air, evaluation.flight.vehicle, evaluation.flight.mixer
+    layout = figures.model.layout
+    wings = [s for s in layout.surfaces if s.role == "wing"]
+    surfaces = tuple(
+        replace(
+            s,
+            controls=(
+                *s.controls,
+                Control(name=f"twist {wings.index(s)}", kind="elevon", hinge_fraction=0.0),
+            ),
+        )
+        if any(s is w for w in wings)
+        else s
+        for s in layout.surfaces
+    )
+    model = AirModel(replace(layout, surfaces=surfaces), figures.results.condition)
+    full, torque = vehicle.propulsion(0.0, 1.0)
+    motors = evaluation.drive.line.motors if evaluation.drive is not None else 1
+    air = AirModelForces(
+        model, vehicle.density_kg_m3, torque_per_thrust_m=torque / full if full > 0 else 0.0, motors=motors
+    )
+    known = {s.name: s for s in mixer.surfaces}
+    moved = tuple(known.get(name, ControlSurface(name=name)) for name in air.surfaces)
+    sides: tuple[Literal["starboard", "port"], ...] = ("starboard", "port")
+    twists = tuple(
+        Twist(wing=wing.name, side=side, place=air.surfaces.index(f"twist {k}_{side}"))
+        for k, wing in enumerate(wings)
+        for side in sides
+    )
+    return replace(vehicle, air=air), replace(mixer, surfaces=moved), twists
+
+
+def causes_for(vehicle: Vehicle, mixer: Mixer, twists: tuple[Twist, ...] = ()) -> tuple[Cause, ...]:
     """The causes this model can have: none of a motor it has not, none of a control it has not."""
     has_power = vehicle.propulsion(0.0, 1.0)[0] > 0.0
     rolls = any(s.roll_rad for s in mixer.surfaces)
@@ -60,8 +113,14 @@ def causes_for(vehicle: Vehicle, mixer: Mixer) -> tuple[Cause, ...]:
             "balance": _BALANCE_CHORDS * vehicle.reference.chord_m,
             "side-balance": _SIDE_SPANS * vehicle.reference.span_m,
         }.get(name) or _USUAL[name]
-        # A warp and a neutral off look alike but for the stall; neither is thought of first. The throw is not
-        # the model: it is blamed less.
+        halves = [t for t in twists if name == f"{t.side}-warp"]
+        found += [
+            Cause(name=name, unit=unit, usual=usual, chance=1.0 / len(halves), wing=t.wing, twist=t.place)
+            for t in halves
+        ]
+        if halves:
+            continue
+        # the throw is not the model: it is blamed less
         found.append(Cause(name=name, unit=unit, usual=usual, chance=0.5 if name == "launch-speed" else 1.0))
     return tuple(found)
 
@@ -184,7 +243,7 @@ class Afflicted:
     extra_throw_ms: float = 0.0
 
 
-def afflicted(vehicle: Vehicle, mixer: Mixer, cause: str, amount: float) -> Afflicted:
+def afflicted(vehicle: Vehicle, mixer: Mixer, cause: str, amount: float, *, twist: int = -1) -> Afflicted:
     """Put one cause into the flight model.
 
     Parameters
@@ -193,6 +252,8 @@ def afflicted(vehicle: Vehicle, mixer: Mixer, cause: str, amount: float) -> Affl
         In the cause's unit. Down thrust, thrust to the right, balance aft, more tail incidence (nose down),
         more incidence of the warped wing, ailerons for roll to starboard, rudder to starboard, balance to
         starboard, a faster throw and more rudder mixed to aileron are positive.
+    twist : int
+        The air's surface that twists the half wing in question, from `with_twists`.
 
     Raises
     ------
@@ -212,6 +273,9 @@ def afflicted(vehicle: Vehicle, mixer: Mixer, cause: str, amount: float) -> Affl
         wheels = tuple((x + aft, y - side, z) for x, y, z in vehicle.wheels)
         air = ShiftedAir(vehicle.air, aft, side)
         return Afflicted(vehicle=replace(vehicle, air=air, thrust_line=line, wheels=wheels), mixer=mixer)
+    if cause in ("starboard-warp", "port-warp") and twist >= 0:
+        turned = tuple(amount if k == twist else 0.0 for k in range(len(mixer.surfaces)))
+        return Afflicted(vehicle=replace(vehicle, air=OffsetAir(vehicle.air, turned)), mixer=mixer)
     if cause in ("starboard-warp", "port-warp"):
         side = 1.0 if cause == "starboard-warp" else -1.0
         back = tuple(

@@ -58,8 +58,7 @@ def diagnose(signatures: Signatures, log: Log) -> tuple[Ranked, ...]:
     if not evidence:
         return ()
     scores, found = [], []
-    for cause in signatures.causes:
-        slope = signatures.slope(cause.name)
+    for cause, slope in zip(signatures.causes, signatures.slopes, strict=True):
         s = np.concatenate([np.where(np.isfinite(slope), slope, 0.0) for _ in evidence])
         y = np.concatenate([e.value - e.corrected for e in evidence])
         r = np.concatenate([e.variance for e in evidence])

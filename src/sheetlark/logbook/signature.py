@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from sheetlark.errors import SolveError
+from sheetlark.evaluation import Evaluation
 from sheetlark.flight import (
     FlightPlan,
     Mixer,
@@ -20,7 +21,7 @@ from sheetlark.flight import (
     trim_level,
     trim_with_throttle,
 )
-from sheetlark.logbook.causes import Afflicted, Cause, afflicted, causes_for
+from sheetlark.logbook.causes import Afflicted, Cause, Twist, afflicted, causes_for, with_twists
 from sheetlark.logbook.symptoms import MEASURES, Measure
 
 Floats = npt.NDArray[np.float64]
@@ -35,7 +36,8 @@ _THROW_MS, _THROW_UP_RAD, _HAND_M = 6.5, math.radians(6.0), 1.8  # common practi
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Launch:
     """How the model leaves the hand: speed [m/s] and angle above the horizon [rad]. Unless told otherwise it is thrown a
-    tenth faster than it stalls."""
+    tenth faster than it stalls.
+    """
 
     speed_ms: float = _THROW_MS
     up_rad: float = _THROW_UP_RAD
@@ -254,7 +256,12 @@ class Signatures:
 
 
 def signatures(
-    vehicle: Vehicle, mixer: Mixer, plan: FlightPlan, *, launch: Launch | None = None
+    vehicle: Vehicle,
+    mixer: Mixer,
+    plan: FlightPlan,
+    *,
+    launch: Launch | None = None,
+    twists: tuple[Twist, ...] = (),
 ) -> Signatures:
     """Fly the model with each cause put in both ways, and see what changes.
 
@@ -262,9 +269,11 @@ def signatures(
     ----------
     vehicle, mixer, plan
         The model as predicted, and the speeds it is flown by.
+    twists : tuple of Twist
+        Half wings the vehicle's air can twist, from `with_twists`; without them a warp is put in by strip theory.
     """
     names: tuple[Measure, ...] = tuple(MEASURES)
-    causes = causes_for(vehicle, mixer)
+    causes = causes_for(vehicle, mixer, twists)
     healthy = Afflicted(vehicle=vehicle, mixer=mixer)
     trim = _steady(vehicle, mixer, plan.cruise_ms, None)
     stick = trim.pitch_stick if trim is not None else 0.0
@@ -276,13 +285,37 @@ def signatures(
     predicted = row(healthy)
     slopes = np.empty((len(causes), len(names)))
     for i, cause in enumerate(causes):
-        high = row(afflicted(vehicle, mixer, cause.name, cause.usual))
-        low = row(afflicted(vehicle, mixer, cause.name, -cause.usual))
+        high = row(afflicted(vehicle, mixer, cause.name, cause.usual, twist=cause.twist))
+        low = row(afflicted(vehicle, mixer, cause.name, -cause.usual, twist=cause.twist))
         slopes[i] = (high - low) / (2.0 * cause.usual)
     # stiffness is told as a share of what was predicted
     column = names.index("stiffness")
     slopes[:, column] /= max(abs(float(predicted[column])), 1e-6)
     return Signatures(causes=causes, measures=names, predicted=predicted, slopes=slopes)
+
+
+def signatures_of(
+    evaluation: Evaluation, *, by_hand: bool | None = None, launch: Launch | None = None
+) -> Signatures:
+    """Signatures of an evaluated design.
+
+    Parameters
+    ----------
+    by_hand : bool, optional
+        Whether it is thrown; left out: it is, unless it has wheels.
+    """
+    figures = evaluation.flight
+    vehicle, mixer, twists = with_twists(evaluation)
+    thrown = not vehicle.wheels if by_hand is None else by_hand
+    plan = FlightPlan(
+        stall_ms=figures.stall_ms,
+        cruise_ms=figures.cruise_ms,
+        glide_ms=figures.cruise_ms,
+        from_wheels=not thrown,
+    )
+    if thrown:
+        vehicle = replace(vehicle, wheels=())
+    return signatures(vehicle, mixer, plan, launch=launch, twists=twists)
 
 
 def deviations(

@@ -10,10 +10,13 @@ import pytest
 
 from sheetlark.drive import (
     AIMS,
+    Nose,
     Phase,
     Requirements,
+    assess,
     duration,
     equilibrium,
+    net_thrust,
     rank,
     ranking_chart,
     ranking_table,
@@ -189,7 +192,8 @@ def test_table_and_chart(sport):
     assert sport.fitting[0].motor.key in table
     assert sport.refused[0].refusals[0] in table
     chart = ET.fromstring(ranking_chart(sport))
-    dots = chart.findall("{http://www.w3.org/2000/svg}circle")
+    # Hovering tells of each; the two of the legend say nothing.
+    dots = [d for d in chart.findall("{http://www.w3.org/2000/svg}circle") if len(d)]
     assert len(dots) == sum(math.isfinite(c.mixed_min) for c in (*sport.fitting, *sport.refused))
     xs = [float(dot.get("cx")) for dot in dots]
     assert min(xs) >= 56
@@ -201,6 +205,88 @@ def test_table_and_chart(sport):
         if dot[0].text.startswith(f"{best.motor.key}, {best.propeller.key}, {best.pack.key}:")
     ]
     assert len(told) == 1
+
+
+def test_today_stands_beside_the_others(stock, few, sport):
+    best, worst = sport.fitting[0], sport.fitting[-1]
+    for c, ahead in ((best, 0), (worst, sport.will_do - 1)):
+        now = rank(SPORT, stock, "sport", **few, today=(c.motor, c.propeller, c.pack, c.controller))
+        assert now.today == c
+        assert now.ahead_of_today == ahead
+        mark = ET.fromstring(ranking_chart(now)).findall(
+            "{http://www.w3.org/2000/svg}path/{http://www.w3.org/2000/svg}title"
+        )
+        assert [m.text for m in mark] == [m for m in (mark[0].text,) if c.motor.key in m]
+    missed = sport.refused[0]
+    again = assess(SPORT, (missed.motor, missed.propeller, missed.pack, missed.controller), AIMS["sport"])
+    assert again.refusals == missed.refusals
+
+
+def test_stopping_early_ranks_what_was_tried(stock, few):
+    told = []
+    none = rank(SPORT, stock, "sport", **few, should_stop=lambda: True, progress=lambda *a: told.append(a))
+    assert none.tried < none.to_try == 100
+    assert none.fitting == ()
+    assert told == []
+
+
+def test_a_nose_takes_its_share_and_a_larger_propeller_less(stock, few, sport):
+    nose = Nose(frontal_area_m2=0.009, behind_m=0.02, drag_coefficient=0.6)
+    behind = rank(replace(SPORT, nose=nose), stock, "sport", **few)
+    free = {(c.motor.key, c.propeller.key, c.pack.key): c for c in (*sport.fitting, *sport.refused)}
+    kept = {}
+    for c in (*behind.fitting, *behind.refused):
+        other = free[c.motor.key, c.propeller.key, c.pack.key]
+        net = net_thrust(
+            thrust_n=other.static_thrust_n, airspeed_ms=0.0, diameter_m=c.propeller.diameter_m, nose=nose
+        )
+        assert c.static_thrust_n == pytest.approx(net.net_n, rel=1e-9)
+        assert c.climb_ms < other.climb_ms
+        if math.isfinite(c.cruise_min):
+            assert c.cruise_min < other.cruise_min
+        kept[c.propeller.diameter_m] = c.static_thrust_n / other.static_thrust_n
+    assert len(kept) > 2
+    assert [kept[d] for d in sorted(kept)] == sorted(kept.values())
+
+
+def test_a_longer_pack_has_less_way_to_slide(stock, few):
+    ends = replace(SPORT, battery_from_x_m=0.0, battery_to_x_m=0.4, battery_ends_x_m=(0.02, 0.13))
+    found = rank(ends, stock, "sport", **few)
+    for c in (*found.fitting, *found.refused):
+        half = c.pack.length_m / 2
+        if 2 * half <= 0.11:
+            assert c.battery_x_m - half >= 0.02 - 1e-9
+            assert c.battery_x_m + half <= 0.13 + 1e-9
+    forward = replace(SPORT, balance_x_m=0.30, balance_tolerance_m=0.002)
+    assert (
+        rank(forward, stock, "sport", **few).will_do
+        < rank(replace(forward, forward_tolerance_m=0.05), stock, "sport", **few).will_do
+    )
+
+
+def test_climb_closes_the_balance_of_forces(sport):
+    """Climb is what thrust leaves over the drag, times speed over weight."""
+    for c in sport.fitting[:4]:
+        speed = 1.2 * c.stall_ms
+        q = equilibrium(c.drive_line, speed, charge=0.8)
+        weight = c.mass_kg * 9.80665
+        cl = weight / (0.5 * 1.225 * speed**2 * SPORT.wing_area_m2)
+        drag = 0.5 * 1.225 * speed**2 * SPORT.wing_area_m2 * (0.05 + 0.08 * cl**2)
+        assert c.climb_ms == pytest.approx((q.thrust_n - drag) * speed / weight, rel=1e-6)
+
+
+def test_the_tightest_limit_is_named(sport):
+    for c in sport.fitting:
+        name, share = c.tightest
+        assert name in {"motor", "controller", "cells"}
+        assert share == pytest.approx(
+            max(
+                c.static_current_a / c.motor.max_current_a,
+                c.static_current_a / c.controller.max_current_a,
+                c.static_current_a / (c.pack.continuous_c * c.pack.capacity_ah),
+            )
+        )
+        assert share <= 1.0
 
 
 def test_static_figures_say_how_sure(sport_drive, stock):

@@ -25,9 +25,9 @@ class Loads:
     starboard. Induced drag is found far downstream, so it stays exact for any stagger.
 
     surface_lift_n : shape (surfaces,), lift of each surface, both halves, in the order the surfaces were given:
-        `surface_lift_n[0]` is the first one's; `lift_of_n` finds it by name. On the bound vortices only, so the sum
-        falls short of `lift_n` by what air moving across the sheets does to them in sideslip, and by what induced
-        drag adds across the stream. [N]
+        `surface_lift_n[0]` is the first one's; `lift_of_n` finds it by name. They add up
+        to `lift_n` in straight flight; in sideslip and yaw the air moving along the sheets adds a little to the
+        total that is not shared out. [N]
     surface_names : tuple of str
         In the same order.
     strip_lift_n_m : shape (strips,), force along the strip's normal per unit width. [N/m]

@@ -111,12 +111,18 @@ def test_pages_are_whole_and_gauges_are_full_size(bench, paper):
         for step in bench.written("brambling").build.steps:
             assert step.title.replace("  ", " ") in text.replace("\n", " ")
         page = next(p for p in pdf.pages if "Gauges, full size" in (p.extract_text() or ""))
-        bars = [(l["x1"] - l["x0"]) / 72 * 25.4 for l in page.lines if abs(l["top"] - l["bottom"]) < 0.01]
+        bars = [
+            (line["x1"] - line["x0"]) / 72 * 25.4
+            for line in page.lines
+            if abs(line["top"] - line["bottom"]) < 0.01
+        ]
         assert any(abs(b - 100.0) < 0.01 for b in bars)
         for page in pdf.pages:
             for c in page.chars:
-                assert c["x0"] >= -0.5 and c["x1"] <= page.width + 0.5, (page.page_number, c["text"])
-                assert c["top"] >= -0.5 and c["bottom"] <= page.height + 0.5, page.page_number
+                assert c["x0"] >= -0.5, (page.page_number, c["text"])
+                assert c["x1"] <= page.width + 0.5, (page.page_number, c["text"])
+                assert c["top"] >= -0.5, page.page_number
+                assert c["bottom"] <= page.height + 0.5, page.page_number
 
 
 def test_no_words_cross_each_other(bench):

@@ -6,7 +6,7 @@ import datetime as dt
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sheetlark.errors import LogbookError
@@ -36,6 +36,7 @@ def test_conditioning_agrees_with_the_textbook_for_two_variables():
     assert after[0, 0] == pytest.approx(s[0] ** 2 * (1 - r**2), abs=1e-9)
 
 
+@settings(deadline=None)
 @given(st.integers(0, 10_000))
 def test_the_order_of_weighing_does_not_matter(seed):
     rng = np.random.default_rng(seed)

@@ -7,7 +7,7 @@ import datetime as dt
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sheetlark.errors import LogbookError
@@ -154,18 +154,21 @@ def test_hostile_files_are_refused(tmp_path):
         read_log("a = " + "[" * 5000)
 
 
+@settings(deadline=None)
 @given(st.text(max_size=200))
 def test_no_text_breaks_the_reader(text):
     with contextlib.suppress(LogbookError):
         read_log(text, name="x")
 
 
+@settings(deadline=None)
 @given(st.sampled_from(sorted(SYMPTOMS)), st.sampled_from(["slightly", "clearly", "strongly"]), st.booleans())
 def test_every_symptom_reads_back(symptom, strength, first):
     words = f"{strength} {symptom}" if first else f"{symptom}, {strength}"
     assert read_sighting(words) == Sighting(symptom=symptom, strength=strength)
 
 
+@settings(deadline=None)
 @given(
     mass=st.floats(1e-4, 15.0),
     what=st.lists(

@@ -7,7 +7,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sheetlark.design import loads, starter
@@ -37,6 +37,7 @@ DAY = dt.date(2026, 5, 17)
 data = st.lists(st.floats(0.5, 1.5), min_size=1, max_size=8)
 
 
+@settings(deadline=None)
 @given(data, data)
 def test_learning_in_two_goes_is_learning_at_once(first, second):
     start = Belief(mean=1.0, count=2.0, scale=0.08, freedom=4.0)
@@ -46,6 +47,7 @@ def test_learning_in_two_goes_is_learning_at_once(first, second):
         assert getattr(in_two, name) == pytest.approx(getattr(at_once, name), rel=1e-9)
 
 
+@settings(deadline=None)
 @given(data)
 def test_the_mean_stays_between_the_belief_and_the_data(values):
     belief = Belief(mean=1.0, count=2.0, scale=0.08, freedom=4.0).after(np.array(values))

@@ -7,7 +7,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sheetlark.errors import LogbookError
@@ -122,12 +122,14 @@ def test_what_is_no_log_is_said_to_be_none(tmp_path):
         read_track(big)
 
 
+@settings(deadline=None)
 @given(st.binary(max_size=400))
 def test_no_bytes_break_the_reader(raw):
     with contextlib.suppress(LogbookError):
         parse_track(raw)
 
 
+@settings(deadline=None)
 @given(st.text("<>$GPRMC,*0123456789abcdefTime;Speed\n\t", max_size=300))
 def test_no_text_breaks_the_reader(text):
     with contextlib.suppress(LogbookError):

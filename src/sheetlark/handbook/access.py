@@ -152,7 +152,8 @@ class Access:
 
     def _own_ways(self, unit: frozenset[int], slots: list[Floats]) -> list[Floats]:
         """Ways that are none of the cube's: along the slots, and along each of a unit's own sheets (a wing half with
-        dihedral slides out of a body's side along itself)."""
+        dihedral slides out of a body's side along itself).
+        """
         found = []
         if slots and not _opposed(slots):
             mean = np.mean([n if n @ slots[0] > 0 else -n for n in slots], axis=0)

@@ -50,6 +50,8 @@ from sheetlark.weights import Weights
 # Margin a first flight should have, in mean chords; 5 to 15 % is common practice, no source.
 WANTED_MARGIN = 0.10
 TAILLESS_MARGIN = 0.06
+# Share of the wing's own greatest lift that trimmed flight should reach; less makes it land fast (common practice).
+REACHED_LIFT = 0.75
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -102,7 +104,11 @@ def _polar(
         says.append(str(error))
     else:
         if found.lift[-1] > 0:
-            return found.polar, found.stall_alpha_rad, float(found.pitch_stick[-1])
+            stall, own = found.stall_alpha_rad, air.results.curve
+            # An elevator that gives out long before the wing does must be judged at the wing's stall, not at its own end.
+            if found.ends_by_elevator and found.lift[-1] < REACHED_LIFT * own.lift_max:
+                stall = own.stall_rad
+            return found.polar, stall, float(found.pitch_stick[-1])
     curve = air.results.curve
     rising = (curve.alpha_rad > curve.zero_lift_rad) & (curve.alpha_rad <= curve.stall_rad + 1e-9)
     lift, drag = curve.lift[rising], curve.drag[rising]

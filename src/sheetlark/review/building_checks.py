@@ -221,10 +221,18 @@ LINKAGE = Check(
     because=_linkage_because,
 )
 
+
+def _off_thrust_line(e: Evaluation) -> float | None:
+    """How far the shaft is from its best; None where the balance must be put right before it means anything. [deg]."""
+    if e.thrust is None or e.air.static_margin < 0.5 * e.flight.wanted_margin:
+        return None
+    return math.degrees(e.thrust.off_rad)
+
+
 THRUST_LINE = Check(
     id="thrust-line",
     unit="deg",
-    measure=lambda e: None if e.thrust is None else math.degrees(e.thrust.off_rad),
+    measure=_off_thrust_line,
     limit=2.0,
     least=False,
     severity="note",

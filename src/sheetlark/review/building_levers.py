@@ -187,16 +187,30 @@ LESS_THROW = Option(name="throw", choices=_less_throw)
 
 
 def _shaft(e: Evaluation) -> list[Choice]:
-    if e.thrust is None:
+    """The best angles to half a degree. A tilt also moves the slipstream off the tail, so nearby ones follow."""
+    drive = e.design.drive
+    if e.thrust is None or drive is None:
         return []
-    down = round(2.0 * math.degrees(e.thrust.best.down_rad)) / 2.0
-    right = round(2.0 * math.degrees(e.thrust.best.right_rad)) / 2.0
-    changes: dict[Where, object] = {("drive", "down"): down}
-    words = f"Set the motor {abs(down):g}° {'down' if down >= 0 else 'up'}"
-    if e.design.drive is not None and not e.design.drive.twin:
-        changes[("drive", "right")] = right
-        words += f" and {abs(right):g}° to the {'right' if right >= 0 else 'left'}"
-    return [(changes, f"{words}.")]
+    down = _half_degrees(e.thrust.best.down_rad)
+    if drive.twin:
+        return [({("drive", "down"): down}, f"Set the motors {_tilt(down, 'down', 'up')}.")]
+    best, stated = _half_degrees(e.thrust.best.right_rad), _half_degrees(drive.right)
+    rights = dict.fromkeys((best, stated, round(best + stated) / 2.0, 1.0, 0.0))
+    return [
+        (
+            {("drive", "down"): down, ("drive", "right"): right},
+            f"Set the motor {_tilt(down, 'down', 'up')} and {_tilt(right, 'to the right', 'to the left')}.",
+        )
+        for right in rights
+    ]
+
+
+def _half_degrees(angle_rad: float) -> float:
+    return round(2.0 * math.degrees(angle_rad)) / 2.0
+
+
+def _tilt(degrees: float, one: str, other: str) -> str:
+    return f"{abs(degrees):g}° {one if degrees >= 0 else other}"
 
 
 SHAFT = Option(name="thrust line", choices=_shaft)

@@ -224,6 +224,27 @@ TIP_CHORD = Lever(
     says=lambda e, _, b: f"Make the tips {_shown(e, b)} deeper.",
 )
 
+
+def _spans(design: Design, value: float) -> Changes:
+    return {
+        ("wing", i, "span"): round(_mm(w.span) + value, 1)
+        for i, w in enumerate(design.wing)
+        if w.span is not None
+    }
+
+
+WING_SPAN = Lever(
+    name="wing span",
+    start=lambda e: 0.0 if all(w.span is not None for w in e.design.wing) else None,
+    reach=lambda e: (0.0, 0.3e3 * e.airframe.reference.span_m),
+    step=5.0,
+    changes=_spans,
+    says=lambda e, _, b: (
+        f"Widen the {'wings' if len(e.airframe.wings) > 1 else 'wing'} by {_shown(e, b)}, to a span of "
+        f"{_shown(e, 1e3 * e.airframe.reference.span_m + b)}."
+    ),
+)
+
 GEAR_LENGTH = Lever(
     name="undercarriage",
     start=lambda e: None if e.design.gear is None else 0.0,

@@ -341,7 +341,7 @@ def _diagram(leaf: Leaf, book: Handbook) -> None:
     if e.design.drive is None or e.design.radio is None:
         return
     servos = [s.moves + (" × 2" if s.pair else "") for s in e.design.radio.servo]
-    tall = max(26.0, 9.0 * len(servos) + 4)
+    tall = max(36.0, 9.0 * len(servos) + 8)
     if leaf.y - tall < leaf.margin + 4:
         leaf.begin()
     mid = leaf.y - tall / 2

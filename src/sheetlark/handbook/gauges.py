@@ -38,7 +38,8 @@ class Gauge:
     @property
     def box_mm(self) -> tuple[float, float, float, float]:
         """X and y from, x and y to. [mm]."""
-        every = np.concatenate([*self.cuts, *self.lines])
+        words = [(x + dx, y + dy) for _, x, y, _ in self.words for dx, dy in ((-3.0, -1.0), (3.0, 3.0))]
+        every = np.concatenate([*self.cuts, *self.lines, *([np.array(words)] if words else [])])
         low, high = every.min(axis=0), every.max(axis=0)
         return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 

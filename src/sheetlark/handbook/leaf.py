@@ -159,7 +159,7 @@ class Leaf:
             if stroke.weight == "move":
                 self._arrow(run[0], run[-1])
         spots = [at(np.array([label.points_to]))[0] for label in picture.labels]
-        places = spread(spots)
+        places = spread(beside(spots, [scale * label.room_mm for label in picture.labels]))
         for label, spot, place in zip(picture.labels, spots, places, strict=True):
             if math.dist(spot, place) > 0.6:
                 self.pen.stroke([tuple(spot), tuple(place)], STROKES["leader"])
@@ -217,6 +217,14 @@ class Leaf:
         """The document."""
         self.pen.end_page()
         return self.pen.finish(())
+
+
+def beside(spots: list[Floats], rooms_mm: list[float]) -> list[Floats]:
+    """Rings that would cover a small part stand beside it instead."""
+    return [
+        spot if room >= 1.1 * _RING_MM else spot + np.array([-0.7, 0.7]) * (2.2 * _RING_MM + room)
+        for spot, room in zip(spots, rooms_mm, strict=True)
+    ]
 
 
 def spread(spots: list[Floats]) -> list[Floats]:

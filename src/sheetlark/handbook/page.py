@@ -86,10 +86,15 @@ def svg_picture(picture: Picture, *, wide_mm: float = 110.0, tall_mm: float = 90
                 f'<path d="{"".join(runs)}" fill="none" stroke="{_INKS[weight]}" stroke-width="{_WIDTHS[weight]}" '
                 f'stroke-linejoin="round"{dash}/>'
             )
-    from sheetlark.handbook.leaf import spread
+    from sheetlark.handbook.leaf import beside, spread
 
     spots = [np.array(at(label.points_to)) for label in picture.labels]
-    for label, spot, place in zip(picture.labels, spots, spread(spots), strict=True):
+    for label, spot, place in zip(
+        picture.labels,
+        spots,
+        spread(beside(spots, [scale * label.room_mm for label in picture.labels])),
+        strict=True,
+    ):
         if float(np.hypot(*(place - spot))) > 0.6:
             out.append(
                 f'<path d="M{spot[0]:.2f} {spot[1]:.2f}L{place[0]:.2f} {place[1]:.2f}" stroke="#141419" stroke-width=".13"/>'

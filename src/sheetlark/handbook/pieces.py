@@ -19,6 +19,8 @@ from sheetlark.parts import Joint, Kit, Part, Piece, RodPiece
 if TYPE_CHECKING:
     from shapely.geometry import Polygon
 
+_TOUCH_MM = 6.0  # a sheet's thickness and a bit
+
 Floats = npt.NDArray[np.float64]
 Run = tuple[tuple[float, float, float], ...]
 
@@ -214,8 +216,7 @@ def take_apart(kit: Kit) -> Model:
     found: dict[tuple[int, int, int], list[Run]] = {}
     for number, joint in enumerate(kit.joints):
         for run in joint.runs_mm:
-            pair = _pair(named.get(joint.first, []), named.get(joint.second, []), run)
-            if pair is not None:
+            for pair in _pairs(named.get(joint.first, []), named.get(joint.second, []), run, held=joint.held):
                 found.setdefault((number, *pair), []).append(run)
     contacts = [
         Contact(joint=kit.joints[number], host=host, guest=guest, runs_mm=tuple(runs))
@@ -231,17 +232,25 @@ def take_apart(kit: Kit) -> Model:
     return Model(items=tuple(items), contacts=tuple(contacts))
 
 
-def _pair(first: list[Item], second: list[Item], run: Run) -> tuple[int, int] | None:
-    """The copies a run lies between."""
-    if not first or not second:
-        return None
-    middle = middle_of(run)
-    host = min(first, key=lambda i: (round(i.distance_to(middle), 1), i.index))
-    others = [i for i in second if i.index != host.index]
-    if not others:
-        return None
-    guest = min(others, key=lambda i: (round(i.distance_to(middle), 1), i.index))
-    return host.index, guest.index
+def _pairs(first: list[Item], second: list[Item], run: Run, *, held: str) -> list[tuple[int, int]]:
+    """The copies a run lies between: one pair, or one at each end for a rod that passes through both sides."""
+    points = [middle_of(run)]
+    if held == "loose":
+        points += [np.asarray(run[0], dtype=np.float64), np.asarray(run[-1], dtype=np.float64)]
+    found: dict[tuple[int, int], float] = {}
+    for point in points:
+        if not first or not second:
+            continue
+        host = min(first, key=lambda i: (round(i.distance_to(point), 1), i.index))
+        others = [i for i in second if i.index != host.index]
+        if not others:
+            continue
+        guest = min(others, key=lambda i: (round(i.distance_to(point), 1), i.index))
+        off = max(host.distance_to(point), guest.distance_to(point))
+        pair = (host.index, guest.index)
+        found[pair] = min(off, found.get(pair, np.inf))
+    near = [pair for pair, off in found.items() if off < _TOUCH_MM]
+    return near or list(found)[:1]
 
 
 def middle_of(run: Run) -> Floats:

@@ -33,11 +33,15 @@ class Stroke:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Label:
-    """A number in a ring: where it stands and the spot it points to; the two are equal where it sits on the part."""
+    """A number in a ring: where it stands and the spot it points to; the two are equal where it sits on the part.
+
+    room_mm : how far the part reaches round the spot, on the model's scale [mm]
+    """
 
     text: str
     at: tuple[float, float]
     points_to: tuple[float, float]
+    room_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -395,5 +399,7 @@ def _labels(items: list[Shown], grid: _Grid) -> tuple[Label, ...]:
             float(grid.low[0] + grid.cell * (c0 + step * (int(column) - 1))),
             float(grid.low[1] + grid.cell * (r0 + step * (int(row) - 1))),
         )
-        made.append(Label(text=str(number), at=at, points_to=at))
+        made.append(
+            Label(text=str(number), at=at, points_to=at, room_mm=float(room[row, column]) * step * grid.cell)
+        )
     return tuple(made)

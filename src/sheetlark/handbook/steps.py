@@ -206,12 +206,10 @@ class _Writer:
             does.append(
                 f"Open the groove in {onto} along its two lines, no deeper than marked; glue in {names} flush."
             )
-        elif "doubler" in kinds:
+        elif "doubler" in kinds and not tabbed:
             does.append(f"Glue {names} flat on {onto}, inside the outline drawn there.")
         elif kinds & {"dowel", "rod-hole"}:
-            does.append(
-                f"Push {names} through the holes of {onto}, equal ends standing out, and glue where it passes."
-            )
+            does.append(f"Push {names} through the holes of {onto}, equal ends standing out.")
         elif "bolted" in kinds:
             does.append(f"Bolt {names} to {onto}; hand-tight is enough, washers under the heads.")
         else:
@@ -219,6 +217,8 @@ class _Writer:
                 "Try it dry: the tabs go into their slots without force. " if tabbed else "Try it dry first. "
             )
             does.append(f"{how}Then glue {names} to {onto}, on the drawn lines.")
+        if len(stage.ways) == 1 and stage.ways[0] is not None and not stage.bench:
+            does.append(f"It comes in from {_whence(stage.ways[0])}.")
         if any(w is None for w in stage.ways):
             does.append("It has to be sprung into place: bend the sheet gently, let go when the edges meet.")
         if len(stage.items) > len(stage.units):
@@ -268,6 +268,8 @@ class _Writer:
             length = sum(c.length_mm for c in contacts if c.held == held)
             if length > 0.5:
                 words.append(f"{item.name}: {self.length(length)}")
+        if any(c.kind in ("dowel", "rod-hole") for c in contacts) and not words:
+            return "a drop of glue at each hole"
         return "; ".join(words) or "no glue: it slides or is strapped"
 
     def _surface_of(self, index: int) -> LiftingSurface | None:
@@ -321,8 +323,9 @@ class _Writer:
         elif group == "body" and ("cover" in first.name or "deck" in first.name):
             checks.append("Before the glue sets, sight from nose to tail: no twist in the body.")
         elif group == "fin":
+            stands = next((self.model.items[c.other(leading[0])].name for c in contacts), "tailplane")
             checks.append(
-                "Upright: 90° to the tailplane on both sides, and in line with the body seen from above."
+                f"Upright: 90° to the {stands} on both sides, and in line with the body seen from above."
             )
         elif surface is not None and group in ("wing", "tail") and not bench:
             checks += self._rigging(surface)
@@ -351,9 +354,12 @@ class _Writer:
         if drive is None:
             return []
         down, right = math.degrees(drive.down), math.degrees(drive.right)
-        return [
-            f"Its holes lie on the marked thrust line. The motor points {down:.1f}° down and {right:.1f}° right: set by the shims later."
-        ]
+        where = (
+            f"The motor points {down:.1f}° down and {right:.1f}° right: set by the shims later."
+            if abs(down) + abs(right) > 0.05
+            else "It stands square to the thrust line, both ways."
+        )
+        return [f"Its holes lie on the marked thrust line. {where}"]
 
     def _cautions(self, contacts: list[Contact], leading: list[int]) -> list[str]:
         words = []
@@ -494,9 +500,20 @@ class _Writer:
         return made
 
 
+def _whence(way: Floats) -> str:
+    """Where a unit comes from, by the way it would leave again."""
+    words = (("behind", "ahead"), ("starboard", "port"), ("above", "below"))
+    axis = int(np.argmax(np.abs(way)))
+    main = words[axis][0 if way[axis] > 0 else 1]
+    others = [words[k][0 if way[k] > 0 else 1] for k in range(3) if k != axis and abs(float(way[k])) > 0.35]
+    return " and ".join([main, *others])
+
+
 def plural(name: str) -> str:
     """A name for two of it."""
     head, comma, rest = name.partition(",")
+    if head.endswith("s"):
+        return name
     head = head[:-1] + "ies" if head.endswith("y") and head[-2:-1] not in "aeiou" else f"{head}s"
     return f"{head}{comma}{rest}"
 
@@ -530,7 +547,7 @@ def _phrase_plain(items: list[Item]) -> str:
     if len(stems) > 1:
         return listed([f"the {name}" for name in names])
     stem = stems.pop()
-    tails = list(dict.fromkeys(name[len(stem) :].strip(" ,") for name in names))
+    tails = list(dict.fromkeys(name[len(stem) :].strip(" ,").replace(",", "") for name in names))
     if tails == [""]:
         return f"both {plural(stem)}" if len(items) == 2 else f"{len(items)} {plural(stem)}"
     return f"{plural(stem)} {listed(tails)}"

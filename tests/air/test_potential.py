@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sheetlark.air import Control, Surface, control_drives, solve
+from sheetlark.air import AirModel, Condition, Control, Layout, Surface, control_drives, derivatives_at, solve
+from sheetlark.air.hinges import hinge_moments_at
 from sheetlark.errors import GeometryError, SolveError
 
 from .layouts import biplane
@@ -171,3 +172,34 @@ def test_ground_lifts_and_saves_drag():
 def test_bad_questions_are_refused(call, error, words):
     with pytest.raises(error, match=words):
         call()
+
+
+@pytest.mark.parametrize("dihedral_deg", [40.0, 85.0])
+def test_a_rudder_on_a_pair_of_fins_turns_the_nose_to_starboard(dihedral_deg):
+    """Both trailing edges go to starboard, whether the pair stands upright or as a V; hinge moments say so too."""
+    fins = Surface.trapezoid(
+        2.0 * 0.15 * math.cos(math.radians(dihedral_deg)),
+        0.14,
+        0.1,
+        20.0,
+        dihedral_deg,
+        at_m=(0.5, 0.05, 0.0),
+        name="fins",
+        role="fin",
+        root="joined",
+        controls=(Control(name="rudder", kind="rudder", hinge_fraction=0.5),),
+        spanwise=8,
+        chordwise=4,
+    )
+    wing = Surface.trapezoid(0.8, 0.16, 0.16, name="wing", spanwise=8, chordwise=4)
+    turned = solve([wing, fins], 0.0, deflections_rad={"rudder": 0.1})
+    assert turned.side_force_coefficient < -1e-3
+    assert turned.yawing_moment_coefficient > 1e-3
+    assert turned.lift_coefficient == pytest.approx(0.0, abs=1e-9)
+    model = AirModel(Layout(surfaces=(wing, fins)))
+    assert derivatives_at(model, Condition()).control("rudder").yaw > 0.01
+    starboard, port = hinge_moments_at(model, Condition(deflections_rad={"rudder": 0.1}))
+    assert starboard.moment_nm == pytest.approx(-port.moment_nm)
+    assert starboard.moment_nm < 0.0
+    assert starboard.per_deflection == pytest.approx(port.per_deflection)
+    assert starboard.per_deflection < 0.0

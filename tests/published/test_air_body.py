@@ -66,6 +66,27 @@ def test_body_moment(record_error):
     )
 
 
+def test_body_moment_in_yaw(record_error):
+    """The same couple sideways: it turns the nose away from the wind, -2 volume (k2 - k1) per radian of sideslip."""
+    bare, full = box()
+    body = full.bodies[0]
+    step = 0.002
+
+    def slope(layout: Layout) -> float:
+        model = AirModel(layout)
+        up, down = (model.at(Condition(beta_rad=s))[5] for s in (step, -step))
+        return (up - down) / (2 * step) / (0.5 * 1.225 * 100.0)
+
+    fineness = 0.6 / math.sqrt(4 / math.pi * float((body.width_m**2).max()))
+    record_error(
+        case="box body: yaw slope by Munk's formula",
+        got=slope(full) - slope(bare),
+        published=-2.0 * body.volume_m3 * apparent_mass_factor(fineness),
+        tolerance=0.02,
+        source="Munk, NACA TR-184, 1924, worked",
+    )
+
+
 def test_body_moves_the_neutral_point_forward():
     bare, full = box()
     moved = neutral_point(bare) - neutral_point(full)

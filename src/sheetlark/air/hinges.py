@@ -13,6 +13,7 @@ import numpy as np
 from sheetlark.air.layout import Condition
 from sheetlark.air.model import AirModel
 from sheetlark.air.panels import Half
+from sheetlark.air.potential import senses
 from sheetlark.air.surface import Control, Floats
 
 
@@ -77,10 +78,9 @@ def hinge_moments_at(model: AirModel, condition: Condition) -> tuple[HingeMoment
             wing_side = "single"
             if half.surface.mirrored:
                 wing_side = "port" if index >= model.lattice.stated else "starboard"
-            sign = 1.0
             own = next(k for k, d in enumerate(model.drives) if d == control.name)
-            if control.kind == "aileron" and wing_side == "starboard":
-                sign = -1.0
+            sense = senses(control, apart=False, mirrored=half.surface.mirrored)
+            sign = sense[index >= model.lattice.stated]
             sideways = half.surface.upright
             per_alpha = float(per_mode[1] if sideways else per_mode[2]) / scale
             out.append(

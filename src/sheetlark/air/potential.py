@@ -10,7 +10,7 @@ import numpy as np
 
 from sheetlark.air.lattice import Integers, Lattice, build
 from sheetlark.air.stated import angles, number, triple
-from sheetlark.air.surface import Floats, Reference, Surface, reference_of
+from sheetlark.air.surface import Control, Floats, Reference, Surface, reference_of
 from sheetlark.errors import GeometryError, SolveError
 
 DRIVE_APART = ":roll"
@@ -109,12 +109,22 @@ def control_drives(surfaces: Sequence[Surface]) -> tuple[str, ...]:
     return tuple(names)
 
 
-def turned_by(lattice: Lattice, drive: str) -> Floats:
-    """How far each panel turns per unit of a drive, shape (panels,): trailing edge down positive.
+def senses(control: Control, *, apart: bool, mirrored: bool) -> tuple[float, float]:
+    """Which way the starboard half (or the single surface) and the port half turn, 1 for trailing edge down.
 
-    Apart means starboard trailing edge up and port down, so that a positive aileron rolls starboard wing
-    down. A positive rudder has its trailing edge to starboard and turns the nose to starboard.
+    Apart means starboard trailing edge up and port down, so that a positive aileron rolls starboard wing down. A
+    positive rudder has its trailing edge to starboard, on both of a pair of fins, and turns the nose to starboard:
+    on a fin, "down" is to starboard for the single or starboard one, to port for the port one.
     """
+    if control.kind == "aileron" or apart:
+        return -1.0, 1.0
+    if control.kind == "rudder" and mirrored:
+        return 1.0, -1.0
+    return 1.0, 1.0
+
+
+def turned_by(lattice: Lattice, drive: str) -> Floats:
+    """How far each panel turns per unit of a drive, shape (panels,); which way is positive, see `senses`."""
     name, apart = drive.removesuffix(DRIVE_APART), drive.endswith(DRIVE_APART)
     out = []
     for index, half in enumerate(lattice.halves):
@@ -122,10 +132,8 @@ def turned_by(lattice: Lattice, drive: str) -> Floats:
         for control, share in zip(half.surface.controls, half.turned, strict=True):
             if control.name != name:
                 continue
-            if control.kind == "aileron" or apart:
-                part += share if index >= lattice.stated else -share
-            else:
-                part += share
+            sense = senses(control, apart=apart, mirrored=half.surface.mirrored)
+            part += sense[index >= lattice.stated] * share
         out.append(part.ravel())
     return np.concatenate(out)
 
@@ -213,7 +221,8 @@ def solve(
         What coefficients are divided by. None: `reference_of(surfaces)`, all surfaces with role "wing"
         together (combined planform area, area-weighted mean aerodynamic chord, longest span).
     deflections_rad : mapping, optional
-        Deflection by name of control (see `control_drives`), trailing edge down positive. [rad]
+        Deflection by name of control (see `control_drives`), trailing edge down positive, a rudder's to starboard.
+        [rad]
     ground_z_m : float, optional
         Height of flat ground in geometry axes; left out, free air. [m]
 

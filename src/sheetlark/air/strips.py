@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from sheetlark.air.lattice import Lattice
 from sheetlark.air.panels import Half
-from sheetlark.air.potential import DRIVE_APART
+from sheetlark.air.potential import DRIVE_APART, senses
 from sheetlark.air.sections import behaviour, flap_terms, mean_line_terms
 from sheetlark.air.surface import Floats
 
@@ -155,8 +155,8 @@ def turns_of(lattice: Lattice, drives: tuple[str, ...]) -> Turns:
             for c, control in enumerate(half.surface.controls):
                 if control.name != name:
                     continue
-                opposed = control.kind == "aileron" or apart
-                sign = -1.0 if opposed and index < lattice.stated else 1.0
+                sense = senses(control, apart=apart, mirrored=half.surface.mirrored)
+                sign = sense[index >= lattice.stated]
                 span = half.turned[c].max(axis=1)  # share of the strip the control covers
                 hinge = control.hinge_at(half.eta)
                 shift, half_a1 = flap_terms(hinge)
@@ -165,7 +165,7 @@ def turns_of(lattice: Lattice, drives: tuple[str, ...]) -> Turns:
                 line[mine, d] += sign * span * (1.0 - hinge)
                 gap[d] = max(gap[d], control.gap_m / float(np.mean(half.chord_m)))
                 whole[d] = control.hinge_fraction == 0.0
-                even[d] &= half.surface.mirrored and not opposed
+                even[d] &= half.surface.mirrored and sense[0] == sense[1]
     return Turns(a0=a0, a1=a1, line=line, gap=gap, whole=whole, even=even)
 
 

@@ -37,6 +37,7 @@ from sheetlark.logbook.memory import (
     read_record,
     running_errors,
 )
+from sheetlark.logbook.report import diagnosis, expected_of, report
 from sheetlark.logbook.signature import Launch, Signatures, signatures, signatures_of
 from sheetlark.logbook.symptoms import CAUSE_UNITS, SYMPTOMS
 from sheetlark.logbook.tracks import (
@@ -85,6 +86,8 @@ __all__ = [
     "correction",
     "data_of",
     "diagnose",
+    "diagnosis",
+    "expected_of",
     "figures",
     "keep_record",
     "learn",
@@ -103,6 +106,7 @@ __all__ = [
     "read_track",
     "rebalance",
     "record_text",
+    "report",
     "running_errors",
     "signatures",
     "signatures_of",

@@ -125,9 +125,10 @@ def review(design: Path, as_json: bool, table: bool, remedy: str | None) -> None
 def plans(
     design: Path, out: Path, papers: tuple[str, ...], measured_bar: str | None, kerf: str, seed: int
 ) -> None:
-    """Full-size sheets: tiled PDF, whole-sheet PDF, DXF, SVG and a parts list."""
+    """Full-size sheets (tiled PDF, whole-sheet PDF, DXF, SVG), an assembly drawing and a parts list."""
     from sheetlark.design import load
     from sheetlark.evaluation import evaluate
+    from sheetlark.handbook import write_assembly
     from sheetlark.sheets import read_measured_bar, write_plans
     from sheetlark.units import LENGTH
 
@@ -142,7 +143,7 @@ def plans(
         scale=None if measured_bar is None else read_measured_bar(measured_bar),
         progress=_progress,
     )
-    _said(files)
+    _said(files, write_assembly(evaluation, out))
 
 
 def _progress(share: float, words: str) -> None:
@@ -151,11 +152,13 @@ def _progress(share: float, words: str) -> None:
         click.echo(f"\r{round(100 * share):3d} %  {words:<60}", err=True, nl=share >= 1.0)
 
 
-def _said(files: PlanFiles) -> None:
+def _said(files: PlanFiles, assembly: tuple[Path, ...]) -> None:
     sheets = "1 sheet" if files.sheets_used == 1 else f"{files.sheets_used} sheets"
     click.echo(f"Plans for {sheets} in {files.folder}/")
     for file, pages in zip(files.tiled, files.pages, strict=True):
         click.echo(f"  {file.name}: {pages} pages. Print at 100 %, then measure the check bar.")
+    click.echo(f"  {', '.join(f.name for f in assembly)}: three views, and every part by its number")
+    click.echo(f"  {', '.join(f.name for f in files.patterns)}: each part once, with its dimensions")
     others = ", ".join(f.name for f in (*files.whole, *files.dxf, *files.svg, *files.lists))
     click.echo(f"  {others}")
     for sheet in files.nesting.sheets:
@@ -213,6 +216,7 @@ def demo(folder: Path) -> None:
     """Review the worked example, a biplane, and write its plans into FOLDER."""
     from sheetlark.design import load, starter, write_text
     from sheetlark.evaluation import evaluate
+    from sheetlark.handbook import write_assembly
     from sheetlark.review import printed
     from sheetlark.sheets import write_plans
 
@@ -223,7 +227,8 @@ def demo(folder: Path) -> None:
     evaluation = evaluate(load(file))
     click.echo(printed(evaluation))
     click.echo("")
-    _said(write_plans(evaluation.kit, evaluation.stock, folder / "plans", progress=_progress))
+    files = write_plans(evaluation.kit, evaluation.stock, folder / "plans", progress=_progress)
+    _said(files, write_assembly(evaluation, folder / "plans"))
     click.echo(f"\nThe design is {file}: change it and run  sheetlark review {file}")
 
 

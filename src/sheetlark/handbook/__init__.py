@@ -5,6 +5,7 @@ size to set an angle by; a *pack* is one zip to keep or give away.
 """
 
 from sheetlark.handbook.access import Access
+from sheetlark.handbook.assembly import Assembly, assembly, assembly_drawing, assembly_pdf, write_assembly
 from sheetlark.handbook.book import Handbook, gauges_pdf, handbook, handbook_pdf
 from sheetlark.handbook.gauges import Gauge, gauges
 from sheetlark.handbook.lists import Buy, Shopping, cutting_order, shopping, tools
@@ -28,6 +29,7 @@ from sheetlark.handbook.steps import Build, Step, build_steps
 
 __all__ = [
     "Access",
+    "Assembly",
     "Build",
     "Buy",
     "Card",
@@ -50,6 +52,9 @@ __all__ = [
     "Step",
     "Stroke",
     "assemblies",
+    "assembly",
+    "assembly_drawing",
+    "assembly_pdf",
     "build_order",
     "build_steps",
     "cards",
@@ -74,6 +79,7 @@ __all__ = [
     "tools",
     "units",
     "wiring",
+    "write_assembly",
     "write_handbook",
     "write_pack",
 ]

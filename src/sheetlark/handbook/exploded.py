@@ -76,7 +76,7 @@ def shadow(item: Item, axes: Floats) -> BaseGeometry:
         shift = faces[1][0] - faces[0][0]
         if float(np.hypot(*shift)) > 0.3:
             middle = Polygon(0.5 * (faces[0] + faces[1])).buffer(0)
-            found.append(middle.boundary.buffer(0.5 * float(np.hypot(*shift)), join_style="mitre"))
+            found.append(middle.boundary.buffer(0.5 * float(np.hypot(*shift)), quad_segs=2))
         if len(outline) <= 4:
             found.append(MultiPoint(np.concatenate(faces)).convex_hull)
     whole: BaseGeometry = unary_union(found).simplify(0.4)
@@ -91,6 +91,7 @@ class _Bench:
 
         self.model = model
         self.axes = eye.axes()
+        self.row_gap = 5.0 * gap_mm  # numbers have to stand between the formers
         self.shadows = [shadow(item, self.axes) for item in model.items]
         self.wide = [shapely.simplify(s.buffer(gap_mm, quad_segs=2), 0.8) for s in self.shadows]
         self.boxes = [self._box(item) for item in model.items]
@@ -120,7 +121,11 @@ class _Bench:
         return tuple(self.done[i.index] for i in self.model.items)
 
     def put(self, index: int, base: Floats, ways: Sequence[Way]) -> None:
-        """Set an item down: of the ways given the one on which it is clear soonest, the first preferred."""
+        """Set an item down."""
+        self._set(index, base, self._clear(self.wide[index], base, ways))
+
+    def _clear(self, wide: Any, base: Floats, ways: Sequence[Way]) -> Floats:
+        """Where a shadow with room about it is clear: of the ways the soonest, the first preferred."""
         import shapely
 
         standing = [m.shadow for m in self.done.values()]
@@ -135,7 +140,7 @@ class _Bench:
                     break
                 offsets = base + batch[:, None] * np.asarray(way)
                 flat = offsets @ self.axes.T
-                tried = [self._at(self.wide[index], xy) for xy in flat[:, :2]]
+                tried = [self._at(wide, xy) for xy in flat[:, :2]]
                 hit = np.zeros(len(tried), dtype=bool)
                 if standing:
                     hit[np.unique(tree.query(tried, predicate="intersects")[0])] = True
@@ -144,7 +149,9 @@ class _Bench:
                     if batch[first] * dear < least:
                         best = (float(batch[first]) * dear, offsets[first])
                     break
-        offset = base if best is None else best[1]
+        return base if best is None else best[1]
+
+    def _set(self, index: int, base: Floats, offset: Floats) -> None:
         self.done[index] = Moved(
             item=self.model.items[index],
             base_mm=base,
@@ -197,7 +204,11 @@ class _Bench:
                 higher = self.boxes[index][1][2] > self.boxes[neighbour][1][2]
                 ways = (UP,) if higher else (DOWN,)
                 base = base * np.array([1.0, 1.0, 0.0])
-            self.put(index, base * np.array([1.0, 1.0, 0.0]), ways)
+            level = base * np.array([1.0, 1.0, 0.0])
+            room = (
+                self.shadows[index].buffer(self.row_gap, quad_segs=2) if ways == (way,) else self.wide[index]
+            )
+            self._set(index, level, self._clear(room, level, ways))
             if ways == (way,):
                 before[0 if way is AHEAD else 1] = index
         self.stations = sorted(
@@ -273,32 +284,39 @@ class _Bench:
         return part.area_mm2 if part is not None else 0.0
 
     def _unit(self, unit: tuple[int, ...], base: Floats, ways: tuple[Way, ...]) -> None:
-        """A surface made up of several: its panels first, then what is hinged to them, then what is let in."""
-        items = self.model.items
-        panels = [i for i in unit if items[i].part is not None and self._area(i) > 0.6 * self._area(unit[0])]
+        """A surface made up of several: drawn apart by itself first, then moved as one."""
+        import shapely
+
+        others, self.done = self.done, {}
+        self._apart(unit)
+        alone, self.done = self.done, others
+        whole = shapely.union_all(
+            [self._at(self.wide[i], (self.axes @ m.offset_mm)[:2]) for i, m in alone.items()]
+        )
+        moved = self._clear(whole, base, ways)
         first = max(unit, key=self._area)
-        panels = [first, *(i for i in panels if i != first and items[i].number == items[first].number)]
+        for index, m in alone.items():
+            start = base if index == first else moved + m.base_mm
+            self._set(index, start, moved + m.offset_mm)
+
+    def _apart(self, unit: tuple[int, ...]) -> None:
+        """Panels first, then what is hinged to them, then what is let in."""
+        items = self.model.items
+        first = max(unit, key=self._area)
+        panels = [first, *(i for i in unit if i != first and items[i].number == items[first].number)]
         for index in panels:
             low, high = self.boxes[index]
             y = 0.5 * float(low[1] + high[1])
-            apart = np.zeros(3)
             if len(panels) > 1 and abs(y) > 3.0:
-                apart = np.array([0.0, 10.0 if y > 0 else -10.0, 0.0])
-            start = base + apart
-            if index != first:
-                start = self.done[first].offset_mm * np.array([1.0, 0.0, 1.0]) + apart
-                ways = (STARBOARD if y > 0 else PORT,)
-            self.put(index, start, ways)
+                self.put(index, np.zeros(3), (STARBOARD if y > 0 else PORT,))
+            else:
+                self.put(index, np.zeros(3), (UP,))
         rest = [i for i in unit if i not in panels]
         rest.sort(key=lambda i: (not any(word in items[i].name for word in _HINGED), i))
         for index in rest:
             near = min(panels, key=lambda p: float(np.linalg.norm(items[p].centre - items[index].centre)))
             hinged = any(word in items[index].name for word in _HINGED)
-            self.put(
-                index,
-                self.done[near].offset_mm,
-                (AFT,) if hinged else (DOWN, UP, AHEAD, AFT),
-            )
+            self.put(index, self.done[near].offset_mm, (AFT,) if hinged else (DOWN, AHEAD, UP, AFT))
 
 
 def _group(item: Item) -> str:

@@ -121,7 +121,7 @@ def summary(took: list[float]) -> str:
 def main() -> None:
     from playwright.sync_api import sync_playwright
 
-    edits = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
+    edits = int(sys.argv[1]) if len(sys.argv) > 1 else 1000  # 0 leaves the memory out
     for name in ("dunnock", "brambling", "turnstone"):
         with bench(name) as (address, _, _), sync_playwright() as playwright:
             page = opened(playwright, address)

@@ -18,7 +18,7 @@ from sheetlark.airframe import airframe
 from sheetlark.bench.adviser import Adviser
 from sheetlark.bench.document import Document
 from sheetlark.bench.faults import placed_faults
-from sheetlark.bench.figures import Doc, evaluated, figures
+from sheetlark.bench.figures import Doc, evaluated, evaluated_quickly, figures
 from sheetlark.bench.scene import Meshes, kit_model, plate_model, scene
 from sheetlark.design import Design, Where
 from sheetlark.errors import DesignError, GeometryError, SheetlarkError
@@ -224,10 +224,15 @@ class Desk:
                 continue
             try:
                 async with self._gate:
-                    evaluation, doc = await asyncio.to_thread(evaluated, job.design)
-                    model = await asyncio.to_thread(kit_model, evaluation.kit, self.meshes)
-                del model
+                    work = evaluated if job.caller is None else evaluated_quickly
+                    evaluation, doc = await asyncio.to_thread(work, job.design)
+                    await asyncio.to_thread(kit_model, evaluation.kit, self.meshes)
                 await self._deliver(job, Result(job.revision, evaluation, doc, _shown(doc)))
+                if job.caller is not None and not self._previews and self._settled is None:
+                    # The finger rests: time for the findings of what it holds.
+                    async with self._gate:
+                        _, doc = await asyncio.to_thread(evaluated, job.design)
+                    await self._deliver(job, Result(job.revision, evaluation, doc, _shown(doc)))
             except SheetlarkError as error:
                 await self._refused(job, error)
             except Exception as error:  # the page must outlive any fault of a room
@@ -274,7 +279,7 @@ class Desk:
 
     def findings_of(self, result: Result) -> list[Plain]:
         """The findings of a result, with their remedies once these are known."""
-        if self.advice[0] == result.revision:
+        if self.advice[0] == result.revision and result is self.result:
             return self.advice[1]
         found: list[Plain] = result.doc.get("findings", [])
         return found
@@ -306,7 +311,7 @@ class Desk:
             "ms": None if job is None else round(1e3 * (time.perf_counter() - job.asked)),
             "figures": result.shown,
             "before": self.before,
-            "findings": self.findings_of(result),
+            "findings": self.findings_of(result) if "findings" in doc else None,
             "advised": job is None or (job.caller is None and self.advice[0] == result.revision),
             "balance": {**doc.get("weights", {}).get("balance_mm", {}), **doc.get("balance", {})},
             "neutral": doc.get("air", {}).get("neutral_point_mm"),

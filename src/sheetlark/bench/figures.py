@@ -38,6 +38,12 @@ class Figure:
     because: str
 
 
+def evaluated_quickly(design: Design) -> tuple[Evaluation, Doc]:
+    """As `evaluated`, with the document's quick part alone."""
+    evaluation = evaluate(design)
+    return evaluation, quick_document(evaluation)
+
+
 def evaluated(design: Design) -> tuple[Evaluation, Doc]:
     """Everything computed of a design, and the document of it; remedies are looked for apart.
 
@@ -48,6 +54,56 @@ def evaluated(design: Design) -> tuple[Evaluation, Doc]:
     """
     evaluation = evaluate(design)
     return evaluation, document(evaluation, remedies=False)
+
+
+def quick_document(e: Evaluation) -> Doc:
+    """The part of the document that a drag needs: the figures in sight, without findings and further spreads.
+
+    Keys and units are those of the stable document.
+    """
+    w, r, f = e.weights, e.airframe.reference, e.flight
+    here = float(w.balance_m[0])
+    made: Doc = {
+        "model": {"name": e.design.model.name, "layout": e.airframe.layout},
+        "weights": {
+            "all_up_g": 1e3 * w.all_up_kg,
+            "spread_g": 1e3 * float(w.spread[0]),
+            "balance_mm": dict(zip("xyz", (1e3 * w.balance_m).tolist(), strict=True)),
+            "balance_spread_mm": {"x": 1e3 * float(w.spread[1])},
+            "lines": [{"name": line.name, "mass_g": 1e3 * line.mass_kg} for line in w.lines],
+        },
+        "air": {
+            "reference": {"area_dm2": 100.0 * r.area_m2, "mean_chord_mm": 1e3 * r.chord_m},
+            "neutral_point_mm": 1e3 * e.air.neutral_point_m,
+            "cl_max": e.air.results.curve.lift_max,
+        },
+        "balance": {
+            "percent_mean_chord": e.air.percent_mean_chord,
+            "static_margin_percent": 100.0 * e.air.static_margin,
+            "forward_limit_mm": 1e3 * (here + f.balance.forward_limit_m),
+            "aft_limit_mm": 1e3 * (here + f.balance.aft_limit_m),
+        },
+        "flight": {
+            "stall_ms": f.stall_ms,
+            "cruise_ms": f.cruise_ms,
+            "wing_loading_g_dm2": 10.0 * w.all_up_kg / r.area_m2,
+        },
+    }
+    if f.performance is not None:
+        made["flight"] |= {"top_ms": f.performance.top_ms, "climb_ms": f.performance.best_climb_ms}
+    if e.drive is not None:
+        s = e.drive.static.point
+        made["drive"] = {
+            "static_thrust_n": s.thrust_n,
+            "static_current_a": s.current_a,
+            "static_rpm": s.rpm,
+            "static_power_w": s.battery_power_w,
+            "thrust_to_weight": e.drive.thrust_to_weight,
+            "full_throttle_min": e.drive.full_throttle_min,
+        }
+        if f.cruise_s is not None:
+            made["drive"]["cruise_min"] = f.cruise_s / 60.0
+    return made
 
 
 def got(doc: Doc, path: str) -> Any:

@@ -112,7 +112,8 @@ class Line:
         """Send a message."""
         text = json.dumps(message, separators=(",", ":"), default=str)
         async with self._sending:
-            await self.websocket.send_text(text)
+            with contextlib.suppress(WebSocketDisconnect):  # the page has gone; its line ends by itself
+                await self.websocket.send_text(text)
 
     async def talk(self) -> None:
         """Answer until the page goes away."""

@@ -211,8 +211,11 @@ export function controlsPane() {
     const holder = h("div", { class: "pairs", role: "group", "aria-labelledby": `${id}-label` });
     const inputs = [];
     const plain = () => (now() ?? []).map((pair) => pair.map((v) => Math.round(v * 1e7) / 1e4));
+    let last = "";
     const refresh = () => {
-      if (holder.contains(document.activeElement) && document.activeElement.dataset.touched) return;
+      const mark = JSON.stringify(now() ?? []);
+      if (mark === last || (holder.contains(document.activeElement) && document.activeElement.dataset.touched)) return;
+      last = mark;
       const at = [...holder.querySelectorAll("input")].indexOf(document.activeElement);
       put(holder, (now() ?? []).map((pair, i) => h("div", { class: "pair" }, pair.map((v, j) => {
         const input = h("input", { type: "text", inputmode: "decimal", class: "number", value: entry("length", v), "aria-label": `${j ? "width" : "x"} of station ${i + 1}` });
@@ -239,16 +242,19 @@ export function controlsPane() {
   function joins(control, where, id, now) {
     const names = () => [...(state.values.body ? ["body"] : []), ...state.values.wing.map((w) => w.name)];
     const inputs = control.choices.map((end, i) => h("select", { "aria-label": end, id: i ? `${id}-${i}` : id, onchange: () => send(where, inputs.map((one) => one.value), control) }));
-    const refresh = () => inputs.forEach((input, i) => { if (document.activeElement !== input) put(input, names().map((n) => h("option", { value: n, selected: n === now()?.[i] }, n))); });
+    let last = "";
+    const refresh = () => { const mark = JSON.stringify([names(), now()]); if (mark === last) return; last = mark; inputs.forEach((input, i) => { if (document.activeElement !== input) put(input, names().map((n) => h("option", { value: n, selected: n === now()?.[i] }, n))); }); };
     return { node: h("div", { class: "axes", role: "group", "aria-labelledby": `${id}-label` }, inputs), inputs, group: true, refresh };
   }
 
   function chooser(control, where, id, now) {
-    const input = h("select", { id, onchange: () => send(where, input.value || null, control) });
+    let last;
+    const input = h("select", { id, onchange: () => { last = undefined; send(where, input.value || null, control); } });
     const options = control.kind === "stock" ? (state.shelves[control.choices[0]] ?? []).map((item) => [item.key, item.name]) : control.choices.map((c) => [c, c]);
     const refresh = () => {
-      if (document.activeElement === input && state.dragging) return;
       const value = now() ?? "";
+      if (value === last || (document.activeElement === input && state.dragging)) return;
+      last = value;
       const all = options.some(([key]) => key === value) || value === "" ? options : [[value, `${value} (not in stock)`], ...options];
       put(input, control.optional ? h("option", { value: "" }, control.key === "sheet" || control.key === "paper" ? "as the rest" : "–") : null, all.map(([key, name]) => h("option", { value: key, selected: key === value }, name)));
     };

@@ -132,10 +132,13 @@ export function modelView() {
     return [...u.map((e) => e * length), 0, ...n.map((e) => e * across), 0, ...w.map((e) => e * across), 0, ...m, 1];
   }
 
+  let tones = null;
   function colours() {
+    if (tones) return tones;
     const style = getComputedStyle(document.documentElement);
     const read = (name) => style.getPropertyValue(name).trim().split(/\s+/).map(Number).map((v) => v / 255);
-    return { paper: read("--gl-paper"), tail: read("--gl-tail"), body: read("--gl-body"), ink: read("--gl-ink"), item: read("--gl-item"), pack: read("--gl-pack") };
+    tones = { paper: read("--gl-paper"), tail: read("--gl-tail"), body: read("--gl-body"), ink: read("--gl-ink"), item: read("--gl-item"), pack: read("--gl-pack") };
+    return tones;
   }
 
   function list() {
@@ -272,7 +275,7 @@ export function modelView() {
     if (event.key === "+" || event.key === "=") { near = Math.min(8, near * 1.15); ask(); }
     if (event.key === "-") { near = Math.max(0.5, near / 1.15); ask(); }
   });
-  const offs = [watch("model", ask), watch("scene", ask), watch("drawn", ask), watch("look", ask)];
+  const offs = [watch("model", ask), watch("scene", ask), watch("drawn", ask), watch("look", () => { tones = null; ask(); })];
   const seen = new ResizeObserver(ask);
   seen.observe(canvas);
   ask();

@@ -2,7 +2,7 @@
 
 import { h, s, put, say } from "./dom.js";
 import { figure, told } from "./units.js";
-import { state, watch, plainly } from "./state.js";
+import { state, watch, changed, plainly } from "./state.js";
 
 const MARKS = { fault: ["✕", "Fault"], caution: ["!", "Caution"], note: ["i", "Note"] };
 
@@ -81,6 +81,8 @@ export function panel(node) {
     put(undoLast, state.undo ? [h("span", { class: "quiet" }, "Last: "), state.undo, " ", h("button", { type: "button", onclick: () => { plainly({ do: "undo" }); say(`Took back: ${state.undo}`); } }, "Undo")] : null);
   }
 
-  for (const topic of ["figures", "document", "units", "scene"]) watch(topic, draw);
+  for (const topic of ["figures", "document", "units"]) watch(topic, draw);
+  watch("scene", () => { node.classList.toggle("stale", state.stale); if (state.stale) state1.textContent = "Working it out …"; });
+  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => changed("look"));
   draw();
 }

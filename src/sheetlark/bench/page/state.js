@@ -80,10 +80,10 @@ hear("figures", (m) => {
   if (m.ticket === null && m.revision < state.revision) return;
   if (m.ticket !== null) shown = m.ticket;
   Object.assign(state, {
-    figures: m.figures, findings: m.findings, balance: m.balance, neutral: m.neutral, layout: m.layout,
+    figures: m.figures, findings: m.findings ?? state.findings, balance: m.balance, neutral: m.neutral, layout: m.layout,
     model: m.model, stale: m.ticket !== null && m.ticket !== ticket, took: m.ms, advised: m.advised,
   });
-  if (m.ticket === null) { state.before = m.before; settledFigures = { figures: m.figures, findings: m.findings, balance: m.balance, neutral: m.neutral, model: m.model }; }
+  if (m.ticket === null) { state.before = m.before; settledFigures = { figures: m.figures, findings: m.findings ?? state.findings, balance: m.balance, neutral: m.neutral, model: m.model }; }
   if (m.ticket === null || m.ticket === ticket) state.plates = null;
   if (!state.stale) document.body.dataset.shown = String(m.ticket ?? `r${m.revision}`);
   changed("figures", m);

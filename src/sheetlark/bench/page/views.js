@@ -320,7 +320,10 @@ export function drawingBoard() {
   let picked = null;
   let drag = null;
   let keys = null;
+  let wide = 0; // measured when the room changes size; asking on every move would make the browser lay out anew
+  const balances = {};
   const svgs = {};
+  const rooms = {};
   const figures = {};
   for (const view of Object.keys(VIEWS)) {
     svgs[view] = s("svg", { class: "view", role: "group", "aria-label": `${VIEWS[view].title} view`, data: { view } });
@@ -350,7 +353,8 @@ export function drawingBoard() {
 
   function sizes(box) {
     const [L, S, Z] = [box.x[1] - box.x[0] + 2 * MARGIN, 2 * box.y + 2 * MARGIN, box.z[1] - box.z[0] + 2 * MARGIN];
-    const width = Math.max(240, grid.clientWidth || 640);
+    if (!wide) wide = Math.max(240, grid.clientWidth || 640);
+    const width = wide;
     const narrow = width < 560;
     let scale;
     if (only === "third") scale = width / (L + S);
@@ -370,7 +374,7 @@ export function drawingBoard() {
     grid.dataset.only = only;
     grid.classList.toggle("narrow", size.narrow);
     const handles = handlesOf(scene, values);
-    const had = document.activeElement?.dataset?.handle;
+    const had = drag ? null : document.activeElement?.dataset?.handle;
     const hadView = document.activeElement?.closest?.("svg")?.dataset?.view;
     let refocus = null;
     for (const view of Object.keys(VIEWS)) {
@@ -380,40 +384,46 @@ export function drawingBoard() {
       const [x, y, w, t] = frame(view, box);
       const svg = svgs[view];
       const room = [x - MARGIN, y - MARGIN, w + 2 * MARGIN, t + 2 * MARGIN];
-      if (!drag || !drag.room) svg.setAttribute("viewBox", room.join(" "));
-      const k = drag?.room ? drag.scale : size.scale;
-      svg.style.width = `${room[2] * k}px`;
-      svg.style.height = `${room[3] * k}px`;
-      const unit = 1 / k;
-      svg.style.setProperty("--unit", String(unit));
-      put(svg, gridLines(svg.viewBox.baseVal, unit),
-        axis(view, svg.viewBox.baseVal),
+      // While a finger drags, the paper stays still under it.
+      if (!drag || !rooms[view]) {
+        rooms[view] = { x: room[0], y: room[1], width: room[2], height: room[3], scale: size.scale };
+        svg.setAttribute("viewBox", room.join(" "));
+        svg.style.width = `${room[2] * size.scale}px`;
+        svg.style.height = `${room[3] * size.scale}px`;
+      }
+      const held = rooms[view];
+      const unit = 1 / held.scale;
+      held.unit = unit;
+      balances[view] = s("g", {});
+      put(balances[view], balanceMarks(view, scene, unit));
+      put(svg, gridLines(held, unit),
+        axis(view, held),
         ...(view === "top" ? [...scene.surfaces.slice().sort((p, q) => p.at[2] - q.at[2]).flatMap((surface) => surfaceMarks(view, surface)), ...(scene.body ? bodyMarks(view, scene.body) : [])]
           : [...(scene.body ? bodyMarks(view, scene.body) : []), ...scene.surfaces.flatMap((surface) => surfaceMarks(view, surface))]),
         ...scene.struts.flatMap((strut) => strutMarks(view, strut)),
         ...scene.items.flatMap((item) => itemMarks(view, item)),
-        ...balanceMarks(view, scene, unit),
+        balances[view],
         ...handles.filter((each) => each.views.includes(view)).flatMap((each) => {
           const mark = handleMark(view, each, unit);
           if (each.key === had && view === hadView) refocus = mark;
           return [mark];
         }));
     }
+    if (drag) { reading(); return; }
     third.hidden = !(only === "all" || only === "third");
     if (only === "third") { third.style.width = `${size.width}px`; third.style.height = `${Math.max(320, innerHeight - 300)}px`; }
     else if (size.narrow) { third.style.width = `${size.width}px`; third.style.height = `${size.width * 0.72}px`; }
     else { third.style.width = `${Math.max(160, size.width - 10 - size.L * size.scale)}px`; third.style.height = `${size.S * size.scale}px`; }
     if (!size.narrow && only === "all") grid.style.gridTemplateColumns = `${size.L * size.scale}px 1fr`;
     else grid.style.gridTemplateColumns = "1fr";
-    refocus?.focus({ preventScroll: true });
+    if (refocus && document.activeElement !== refocus) refocus.focus({ preventScroll: true });
     reading();
     drawExact(handles);
     changed("drawn");
   }
 
   function reading() {
-    const words = state.took && !state.stale ? "" : state.stale ? "working out …" : "";
-    bar.querySelector(".reading").textContent = words;
+    if (!drag) bar.querySelector(".reading").textContent = state.stale ? "working out …" : "";
   }
 
   function handleMark(view, each, unit) {
@@ -450,7 +460,7 @@ export function drawingBoard() {
     const start = pointAt(svg, event);
     const from = VIEWS[view].flat(each.at);
     picked = each.key;
-    drag = { view, each, start, from, svg, room: true, scale: svg.clientWidth / svg.viewBox.baseVal.width, changes: null, moved: false };
+    drag = { view, each, start, from, svg, scale: rooms[view].scale, changes: null, moved: false };
     event.target.closest(".handle").focus({ preventScroll: true });
   }
 
@@ -470,11 +480,12 @@ export function drawingBoard() {
 
   function ended(event) {
     if (!drag) return;
-    const { changes, moved: went, each } = drag;
+    const { changes, moved: went, each, view } = drag;
     drag = null;
     if (went && changes && event.type === "pointerup") commit(changes, `move ${each.says.replace(/:.*/, "")}`);
     else if (went) back();
     draw();
+    document.querySelector(`svg[data-view="${view}"] [data-handle="${CSS.escape(each.key)}"]`)?.focus({ preventScroll: true });
   }
 
   // Arrow keys
@@ -574,10 +585,13 @@ export function drawingBoard() {
 
   const offs = [
     watch("scene", draw), watch("selected", () => { picked = null; draw(); }), watch("units", draw),
-    watch("figures", draw),
+    watch("figures", () => {
+      for (const view of Object.keys(balances)) if (state.scene) put(balances[view], balanceMarks(view, state.scene, rooms[view].unit));
+      if (!drag) reading();
+    }),
     watch("refusal", () => { refusal.textContent = state.refusal ?? ""; }),
   ];
-  const seen = new ResizeObserver(() => { if (!drag) draw(); });
+  const seen = new ResizeObserver(() => { const now = Math.max(240, grid.clientWidth || 640); if (now !== wide) { wide = now; if (!drag) draw(); } });
   seen.observe(grid);
   return {
     node: board, third, draw,

@@ -37,7 +37,7 @@ export function buildRoom() {
   // The pictures are the bench's own SVG; as images they can hold no script and load nothing.
   const drawing = (text) => h("img", { alt: text.match(/aria-label="([^"]*)"/)?.[1] ?? "", src: URL.createObjectURL(new Blob([text], { type: "image/svg+xml" })) });
   const node = h("section", { class: "computed" }, h("h2", {}, "Build"),
-    h("p", { class: "lead" }, "Hot glue burns, and a foam knife cuts to the bone: work without haste, cut away from your hand, and let nobody under twelve use either alone (common practice, no source)."),
+    h("p", { class: "lead" }, "Hot glue burns, and a foam knife cuts to the bone: work without haste, cut away from your hand on a mat, keep children beside a grown-up, and air the room when you glue or paint."),
     h("div", { class: "two" }, h("div", { class: "card" }, h("h3", {}, "Look at the steps"), work.node), h("div", { class: "card" }, h("h3", {}, "On paper, and to give away"), book.node, pack.node, files)), out);
   return { node, shown: () => { if (kept && kept.name === state.name && kept.revision === state.revision) draw(kept.result); else if (state.name) work.run(); }, close() {} };
 }

@@ -63,6 +63,8 @@ class Item:
         What the source rests on.
     mass_spread : float
         Relative standard deviation of its mass from one to the next. [-]
+    price : float, optional
+        Of one (a sheet, a length as sold, a roll, a piece), in the person's own money; None where not known.
     """
 
     key: str
@@ -70,11 +72,12 @@ class Item:
     source: str = "typical"
     note: str = ""
     mass_spread: float = quantity(FRACTION, "mass spread", default=0.05)
+    price: float | None = quantity(NUMBER, "price", default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet(Item):
-    """A flat sheet, with or without paper on its two faces. Foils and lengths in SI; ``price`` in any money."""
+    """A flat sheet, with or without paper on its two faces. Foils and lengths in SI."""
 
     thickness_m: float = quantity(LENGTH, "thickness")
     areal_density_kg_m2: float = quantity(AREAL_DENSITY, "mass per area")
@@ -87,7 +90,6 @@ class Sheet(Item):
     paper_modulus_pa: float = quantity(STRESS, "paper modulus", default=0.0)
     paper_strength_pa: float = quantity(STRESS, "paper strength", default=0.0)
     paper_thickness_m: float = quantity(LENGTH, "paper thickness", default=0.0)
-    price: float | None = quantity(NUMBER, "price", default=None)
 
     def areal_kg_m2(self, paper: Paper) -> float:
         """Mass per area with both papers, one, or none. [kg/m²]."""

@@ -3,8 +3,8 @@
 from sheetlark.review.applying import chosen_remedy, line_changes, with_remedy
 from sheetlark.review.check import Check
 from sheetlark.review.checks import CHECKS
-from sheetlark.review.document import document
-from sheetlark.review.findings import Change, Finding, Remedy
+from sheetlark.review.documenting import document
+from sheetlark.review.finding import Change, Finding, Remedy
 from sheetlark.review.maiden_page import story_page
 from sheetlark.review.maiden_words import story_document, told
 from sheetlark.review.matched import applied_says, drive_applied, match_document, match_printed

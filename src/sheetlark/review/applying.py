@@ -6,7 +6,7 @@ import difflib
 
 from sheetlark.errors import DesignError
 from sheetlark.evaluation import Evaluation
-from sheetlark.review.findings import Remedy
+from sheetlark.review.finding import Remedy
 from sheetlark.review.remedies import applied, remedies_for
 from sheetlark.review.reviewing import findings
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from sheetlark.evaluation import Evaluation
 from sheetlark.flight import likelihood
-from sheetlark.review.findings import Finding, Severity
+from sheetlark.review.finding import Finding, Severity
 
 Measure = Callable[[Evaluation], float | None]
 

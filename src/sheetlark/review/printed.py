@@ -9,7 +9,7 @@ from collections.abc import Iterator
 import click
 
 from sheetlark.evaluation import FULL_SHARE, Evaluation, mixed_duration
-from sheetlark.review.findings import Finding
+from sheetlark.review.finding import Finding
 from sheetlark.review.further_rows import control_rows, flight_rows, strength_rows
 from sheetlark.review.remedies import remedied
 from sheetlark.review.reviewing import findings

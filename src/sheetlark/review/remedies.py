@@ -17,7 +17,7 @@ from sheetlark.evaluation import Evaluation, evaluate
 from sheetlark.review import building_levers, checks, levers
 from sheetlark.review.check import Check, imperial
 from sheetlark.review.checks import CHECKS
-from sheetlark.review.findings import Change, Finding, Remedy
+from sheetlark.review.finding import Change, Finding, Remedy
 from sheetlark.review.levers import Changes, Lever, Option
 from sheetlark.units import show_length, show_mass
 
@@ -70,7 +70,7 @@ def remedied(
     Parameters
     ----------
     found : sequence of Finding
-        From :func:`sheetlark.review.findings` on the same evaluation.
+        From :func:`sheetlark.review.finding` on the same evaluation.
     progress : callable, optional
         Called with a fraction and a few words; it may raise to stop.
     """

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sheetlark.evaluation import Evaluation
 from sheetlark.review.checks import CHECKS
-from sheetlark.review.findings import Finding
+from sheetlark.review.finding import Finding
 
 _ORDER = {"fault": 0, "caution": 1, "note": 2}
 

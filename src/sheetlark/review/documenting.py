@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from sheetlark.evaluation import FULL_SHARE, Evaluation, mixed_duration
-from sheetlark.review.findings import Finding
+from sheetlark.review.finding import Finding
 from sheetlark.review.further_values import (
     controls_values,
     spread_values,

@@ -12,7 +12,7 @@ from sheetlark.outline import Floats
 from sheetlark.stock import Stock
 from sheetlark.strength import Joint, Member, solve_frame
 
-_NODES = 7
+_NODES = 9
 _ELASTIC_AXIS = 0.40
 _REACH_M = 0.02  # a root this near the body rests on it
 
@@ -72,7 +72,11 @@ def braced_wings(
                     bend_nm2=float(np.interp(middle, at.y_m, at.bending_nm2)),
                     bend_sideways_nm2=float(np.interp(middle, at.y_m, at.sideways_nm2)),
                     twist_nm2=float(np.interp(middle, at.y_m, at.torsion_nm2)),
-                    load_n_m=(0.0, 0.0, float(np.interp(middle, at.y_m, load))),
+                    load_n_m=(
+                        0.0,
+                        0.0,
+                        float(np.interp(np.linspace(y[k], y[k + 1], 9), at.y_m, load).mean()),
+                    ),
                 )
             )
         nodes[surface.name] = (y, first, first_member)

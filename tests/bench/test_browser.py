@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import re
 import urllib.error
@@ -227,6 +228,91 @@ def test_a_hostile_picture_is_refused_in_words(served: Served, watched: Watched)
     assert not list(served.folder.glob(".picture-*"))
     page.get_by_role("link", name="Shape").click()
     page.locator(".board").wait_for()
+
+
+def three_view() -> bytes:
+    """Dunnock's three views in ink, as its scene draws them, 1.6 pixels a millimetre."""
+    from PIL import Image, ImageDraw
+
+    from sheetlark.airframe import airframe
+    from sheetlark.bench.scene import scene
+    from sheetlark.design import loads
+    from sheetlark.stock import load_stock
+
+    stock = load_stock()
+    design = loads(starter("dunnock"))
+    made = scene(design, airframe(design, stock), stock)
+    sheet = Image.new("L", (1500, 2300), 255)
+    pen = ImageDraw.Draw(sheet)
+
+    def ring(points: list[tuple[float, float]], at: tuple[float, float]) -> None:
+        px = [(at[0] + 1.6 * a, at[1] + 1.6 * b) for a, b in points]
+        pen.polygon(px, fill=255)
+        pen.line([*px, px[0]], fill=0, width=3, joint="curve")
+
+    body = made["body"]
+    width = body["width"]
+    plan = [(-w / 2, x) for x, w in width] + [(w / 2, x) for x, w in reversed(width)]
+    top, side, front = (750.0, 150.0), (250.0, 1500.0), (750.0, 2050.0)
+    flat = [s for s in made["surfaces"] if s["role"] != "fin"]
+    ring(plan, top)
+    for s in flat:
+        half = [(y, x) for x, y, _ in s["line"]]
+        ring(half + [(-a, b) for a, b in reversed(half)], top)
+    ring([(x, -z) for x, z in body["profile"]], side)
+    for s in made["surfaces"]:
+        ring([(x, -z) for x, _, z in s["line"]], side)
+    ring([(-30, -46), (30, -46), (30, 42), (-30, 42)], front)
+    for s in flat:
+        half = [(y, -z) for _, y, z in (s["line"][0], max(s["line"], key=lambda p: p[1]))]
+        pen.line([(front[0] + 1.6 * a, front[1] + 1.6 * b) for a, b in half], fill=0, width=8)
+        pen.line([(front[0] - 1.6 * a, front[1] + 1.6 * b) for a, b in half], fill=0, width=8)
+    out = io.BytesIO()
+    sheet.save(out, "PNG")
+    return out.getvalue()
+
+
+def test_a_picture_becomes_a_design(served: Served, watched: Watched) -> None:
+    begin(served)
+    page = opened(watched, served, "Picture")
+    page.locator("#picture-file").set_input_files(
+        {"name": "three-view.png", "mimeType": "image/png", "buffer": three_view()}
+    )
+    page.locator("#picture-span").fill("640")
+    page.locator("#picture-name").fill("from paper")
+    page.get_by_role("button", name="Trace it").click()
+    page.get_by_role("button", name="Begin a design with these outlines").click(timeout=60_000)
+    page.locator(".board").wait_for()
+    settled(page)
+    design = load(served.folder / "from paper.toml")
+    half = max(y for _, y in design.wing[0].half().sample())
+    assert 2 * half == pytest.approx(640, rel=0.01)
+    assert page.locator("#pick").input_value() == "from paper.toml"
+
+
+def test_a_remedy_is_applied_with_one_click_and_undone_with_one(served: Served, watched: Watched) -> None:
+    file = begin(served)
+    hopeful = starter("dunnock").replace("target_mass", "# target_mass").replace("[model]", '[model]\ntarget_mass = "225 g"')
+    file.write_text(hopeful, encoding="utf-8")
+    page = opened(watched, served)
+    page.get_by_role("button", name="Do this").first.click(timeout=60_000)
+    page.locator(".last button").wait_for()
+    assert file.read_text("utf-8") != hopeful
+    page.locator(".last button").click()
+    page.locator("#redo:not([disabled])").wait_for()
+    assert file.read_text("utf-8") == hopeful
+
+
+def test_long_work_can_be_stopped(served: Served, watched: Watched) -> None:
+    begin(served, "brambling")
+    page = opened(watched, served, "Flight")
+    page.get_by_role("button", name="Fly it for the first time").click()
+    page.get_by_role("button", name="Stop").click()
+    page.get_by_text("Stopped.").wait_for()
+    page.get_by_role("button", name="Fly it for the first time").click()
+    page.locator("canvas.track").wait_for(timeout=90_000)
+    page.get_by_role("button", name="Play").click()
+    page.get_by_role("button", name="Pause").click()
 
 
 def test_by_keyboard_alone(served: Served, watched: Watched) -> None:

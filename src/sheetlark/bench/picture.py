@@ -25,8 +25,7 @@ def traced_picture(raw: bytes, folder: Path, span: str, title: str) -> Plain:
     """
     import json
 
-    from sheetlark.trace import trace_picture
-    from sheetlark.trace.design_from import design_from
+    from sheetlark.trace import design_from, trace_picture
 
     span_m = LENGTH.read(span)
     with tempfile.TemporaryDirectory(prefix=".picture-", dir=folder) as beside:

@@ -31,11 +31,20 @@ class _Plain(click.Group):
             sys.exit(2)
         except BrokenPipeError:
             sys.exit(1)
-        except (OSError, MemoryError, RecursionError) as error:
+        except (click.ClickException, click.exceptions.Exit, click.Abort):
+            raise
+        except Exception as error:
             if ctx.params.get("debug"):
                 raise
-            click.echo(f"sheetlark had to stop: {error or type(error).__name__}", err=True)
-            sys.exit(2)
+            if isinstance(error, OSError | MemoryError | RecursionError):
+                click.echo(f"sheetlark had to stop: {error or type(error).__name__}", err=True)
+                sys.exit(2)
+            click.echo(
+                f"sheetlark met something it did not expect ({type(error).__name__}: {error}). Your design file is as it "
+                "was. `sheetlark --debug ...` shows where it happened; please report it.",
+                err=True,
+            )
+            sys.exit(70)
 
 
 @click.group(cls=_Plain, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -134,7 +143,7 @@ def plans(
 
     evaluation = evaluate(load(design))
     files = write_plans(
-        evaluation.kit,
+        evaluation.plan_kit,
         evaluation.stock,
         out,
         papers=papers,
@@ -227,7 +236,7 @@ def demo(folder: Path) -> None:
     evaluation = evaluate(load(file))
     click.echo(printed(evaluation))
     click.echo("")
-    files = write_plans(evaluation.kit, evaluation.stock, folder / "plans", progress=_progress)
+    files = write_plans(evaluation.plan_kit, evaluation.stock, folder / "plans", progress=_progress)
     _said(files, write_assembly(evaluation, folder / "plans"))
     click.echo(f"\nThe design is {file}: change it and run  sheetlark review {file}")
 

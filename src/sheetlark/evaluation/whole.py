@@ -15,7 +15,7 @@ from sheetlark.evaluation.flight_stage import FlightFigures, flight_figures
 from sheetlark.evaluation.spread_stage import SpreadFigures, Spreading
 from sheetlark.evaluation.strength_stage import ServingRod, StrengthFigures, serving_spars, strength_figures
 from sheetlark.evaluation.thrust_stage import ThrustFigures, thrust_figures
-from sheetlark.parts import Kit, make_kit
+from sheetlark.parts import Kit, make_kit, with_balance
 from sheetlark.stock import Stock, load_stock
 from sheetlark.weights import Weights, weigh
 
@@ -55,6 +55,11 @@ class Evaluation:
         return serving_spars(
             self.design, self.airframe, self.weights, self.air, self.flight, self.stock, wing, most
         )
+
+    @property
+    def plan_kit(self) -> Kit:
+        """The kit as it is printed: with the balance point drawn where it is computed to lie."""
+        return with_balance(self.kit, self.airframe, 1e3 * float(self.weights.balance_m[0]))
 
 
 def evaluate(design: Design, stock: Stock | None = None) -> Evaluation:

@@ -131,7 +131,7 @@ def pack_bytes(
     made: dict[str, bytes] = {}
     with tempfile.TemporaryDirectory() as folder:
         plans = write_plans(
-            evaluation.kit,
+            evaluation.plan_kit,
             evaluation.stock,
             folder,
             papers=papers,

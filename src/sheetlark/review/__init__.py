@@ -9,6 +9,7 @@ from sheetlark.review.maiden_page import story_page
 from sheetlark.review.maiden_words import story_document, told
 from sheetlark.review.matched import applied_says, drive_applied, match_document, match_printed
 from sheetlark.review.printed import printed
+from sheetlark.review.proving import proof_lines, proved
 from sheetlark.review.remedies import applied, remedied, remedies_for
 from sheetlark.review.reviewing import findings
 
@@ -28,6 +29,8 @@ __all__ = [
     "match_document",
     "match_printed",
     "printed",
+    "proof_lines",
+    "proved",
     "remedied",
     "remedies_for",
     "story_document",

@@ -17,14 +17,16 @@ from sheetlark.review.further_values import (
     thrust_values,
     turn_values,
 )
+from sheetlark.review.proving import proved
 from sheetlark.review.remedies import remedied
 from sheetlark.review.reviewing import findings
 
 
-def document(e: Evaluation, *, remedies: bool = True) -> dict[str, Any]:
+def document(e: Evaluation, *, remedies: bool = True, proof: bool = True) -> dict[str, Any]:
     """Every figure and finding as plain values; a key whose stage did not run is absent.
 
     Looking for remedies solves the model many times over; without them the findings' lists of remedies stay empty.
+    The proof of the parts takes longer than a warm evaluation; without it the key `parts.proof` is absent.
     """
     found = findings(e)
     if remedies:
@@ -41,9 +43,37 @@ def document(e: Evaluation, *, remedies: bool = True) -> dict[str, Any]:
     made["strength"] = strength_values(e)
     made["controls"] = controls_values(e)
     made["spread"] = spread_values(e)
+    made["parts"] = {"count": sum(part.count for part in e.kit.parts), "patterns": len(e.kit.parts)}
+    if proof:
+        made["parts"]["proof"] = _proof(e)
     made["findings"] = [_finding(f) for f in found]
     plain: dict[str, Any] = _plain(made)
     return plain
+
+
+def _proof(e: Evaluation) -> dict[str, Any]:
+    found = proved(e)
+    return {
+        "clean": found.clean,
+        "tried": {
+            "pairs": found.pairs,
+            "slots": found.slots,
+            "positions": found.positions,
+            "items": found.items,
+        },
+        "clashes": [
+            {
+                "kind": c.kind,
+                "first": c.first,
+                "second": c.second,
+                "at_mm": list(c.at_mm),
+                "amount": c.amount,
+                "says": c.says,
+                "cure": c.cure,
+            }
+            for c in found.findings
+        ],
+    }
 
 
 def _weights(e: Evaluation) -> dict[str, Any]:

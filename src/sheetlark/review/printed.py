@@ -11,6 +11,7 @@ import click
 from sheetlark.evaluation import FULL_SHARE, Evaluation, mixed_duration
 from sheetlark.review.finding import Finding
 from sheetlark.review.further_rows import control_rows, flight_rows, strength_rows
+from sheetlark.review.proving import proof_lines, proved
 from sheetlark.review.remedies import remedied
 from sheetlark.review.reviewing import findings
 from sheetlark.units import show_angle, show_area, show_length, show_loading, show_mass, show_speed
@@ -43,6 +44,10 @@ def printed(e: Evaluation, *, table: bool = False) -> str:
             out.append("")
     if table:
         out.extend([*_table(e, imperial), ""])
+    out.append("Parts")
+    for line in proof_lines(proved(e)):
+        out.extend(textwrap.wrap(line, _WIDTH - 2, initial_indent="  ", subsequent_indent="    "))
+    out.append("")
     out.append("Findings")
     found = remedied(e, findings(e))
     if not found:

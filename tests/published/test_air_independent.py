@@ -119,13 +119,20 @@ def test_three_surfaces_with_sideslip_and_controls(record_error, case):
     assert loads.surface_lift_n.sum() == pytest.approx(float(force.sum(axis=0) @ lift_way), rel=0.005)
 
 
-def test_one_wing_is_the_same_to_rounding(record_error):
+@pytest.mark.parametrize(
+    ("tip", "sweep", "dihedral"), [(1.0, 20.0, 0.0), (0.3, -35.0, 0.0), (0.6, 10.0, 25.0), (0.1, 55.0, -15.0)]
+)
+def test_one_wing_is_the_same_to_rounding(record_error, tip, sweep, dihedral):
     """Without neighbours there is no core, and the two lattices are one and the same method."""
-    lattice = build([Surface.trapezoid(6.0, 1.0, 1.0, 20.0, spanwise=20, chordwise=4, spacing="equal")])
+    lattice = build(
+        [Surface.trapezoid(6.0, 1.0, tip, sweep, dihedral, spanwise=20, chordwise=4, spacing="equal")]
+    )
     theirs, _ = VLM.calc_Gamma(grid_of(lattice), 0.0)
-    inflow = np.ones(lattice.panels)
+    inflow = 1.0 + 0.3 * np.sign(
+        lattice.points_m[:, 1]
+    )  # a part of each kind, alike and unlike on both sides
     record_error(
-        case="one swept wing: circulations",
+        case=f"one wing, taper {tip:g}, sweep {sweep:g} deg, dihedral {dihedral:g} deg: circulations",
         got=lattice.circulation(inflow[:, None])[:, 0],
         published=theirs @ inflow,
         tolerance=1e-9,

@@ -138,7 +138,7 @@ class Access:
             for c in self.model.of(i)
             if c.kind in ("tab-and-slot", "groove") and c.other(i) in rest
         ]
-        for w in _FACES_FIRST:
+        for w in self._liked(unit, rest):
             if all(abs(float(WAYS[w] @ n)) > 0.9 for n in slots) and not any(
                 self.stoppers(i)[w] & rest for i in unit
             ):
@@ -149,6 +149,34 @@ class Access:
             ):
                 return way
         return None
+
+    def _liked(self, unit: frozenset[int], rest: frozenset[int]) -> list[int]:
+        """The ways in the order a builder would try them: square to the sheet and away from what holds it, then the
+        other faces of the cube, then edges and corners.
+        """
+        items = [self.model.items[i] for i in sorted(unit)]
+        flat = [i for i in items if i.part is not None]
+        if not flat:
+            return _FACES_FIRST
+        largest = max(flat, key=lambda i: i.part.area_mm2 if i.part is not None else 0.0)
+        areas = [p.area for p in largest.polygons]
+        normal = np.sum([a * p.matrix[:3, 2] for a, p in zip(areas, largest.pieces, strict=True)], axis=0)
+        size = float(np.linalg.norm(normal))
+        if size < 1e-9:
+            return _FACES_FIRST
+        normal = normal / size
+        held = [
+            self.model.items[c.other(i)].centre
+            for i in sorted(unit)
+            for c in self.model.of(i)
+            if c.other(i) in rest
+        ]
+        if held and float(normal @ (largest.centre - np.mean(held, axis=0))) < 0:
+            normal = -normal
+        rank = {w: k for k, w in enumerate(_FACES_FIRST)}
+        square = [w for w in _FACES_FIRST if float(WAYS[w] @ normal) > 0.85]
+        square.sort(key=lambda w: (-round(float(WAYS[w] @ normal), 2), rank[w]))
+        return [*square, *(w for w in _FACES_FIRST if w not in square)]
 
     def _own_ways(self, unit: frozenset[int], slots: list[Floats]) -> list[Floats]:
         """Ways that are none of the cube's: along the slots, and along each of a unit's own sheets (a wing half with

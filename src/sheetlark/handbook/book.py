@@ -425,7 +425,7 @@ def _cards(leaf: Leaf, book: Handbook) -> None:
         x = (k % 2) * wide + pad
         top = leaf.paper.height_mm - (k // 2) * tall - pad
         size = 3.5
-        sketch = 30.0 if k == 0 else 22.0 if k == 1 else 0.0
+        sketch = 30.0 if k == 0 else 18.0 if k == 1 else 0.0
         for smaller in (3.5, 3.3, 3.1, 2.9, 2.7, 2.5, 2.3):
             size = smaller
             if _card_height(leaf, card, wide - 2 * pad, size) <= tall - 2 * pad - sketch:

@@ -180,40 +180,46 @@ class _Grid:
         y = self.low[1] + self.cell * rows
         self._put(rows, columns, plane[0] * x + plane[1] * y + plane[2], owner)
 
-    def walls(self, top: Floats, bottom: Floats, owner: int) -> None:
-        """Draw the walls between two rings of shape (n, 3), by points closer than a cell."""
-        a, b = top, np.roll(top, -1, axis=0)
-        length = np.linalg.norm((b - a)[:, :2], axis=1)
-        counts = np.maximum(2, np.ceil(length / (0.7 * self.cell)).astype(int))
-        which = np.repeat(np.arange(len(a)), counts)
-        share = np.concatenate([np.linspace(0.0, 1.0, n, endpoint=False) for n in counts])[:, None]
-        upper = a[which] + share * (b - a)[which]
-        down = np.asarray(bottom[0] - top[0])
-        steps = max(2, math.ceil(float(np.linalg.norm(down[:2])) / (0.7 * self.cell)))
-        for s in np.linspace(0.0, 1.0, steps):
-            p = upper + s * down
-            c = np.rint(self.at(p[:, :2])).astype(int)
-            self._put(c[:, 1], c[:, 0], p[:, 2], owner)
+    def walls(self, walls: list[tuple[Floats, Floats, int]]) -> None:
+        """Draw the walls between pairs of rings of shape (n, 3), each with its owner, by points closer than a cell."""
+        points, owners = [], []
+        for top, bottom, owner in walls:
+            a, b = top, np.roll(top, -1, axis=0)
+            length = np.linalg.norm((b - a)[:, :2], axis=1)
+            counts = np.maximum(2, np.ceil(length / (0.7 * self.cell)).astype(int))
+            which = np.repeat(np.arange(len(a)), counts)
+            first = np.repeat(np.cumsum(counts) - counts, counts)
+            share = ((np.arange(len(which)) - first) / counts[which])[:, None]
+            upper = a[which] + share * (b - a)[which]
+            down = np.asarray(bottom[0] - top[0])
+            steps = max(2, math.ceil(float(np.linalg.norm(down[:2])) / (0.7 * self.cell)))
+            s = np.linspace(0.0, 1.0, steps)
+            points.append((upper[None, :, :] + s[:, None, None] * down).reshape(-1, 3))
+            owners.append(np.full(steps * len(upper), owner, dtype=np.int32))
+        p, who = np.concatenate(points), np.concatenate(owners)
+        cells = np.rint(self.at(p[:, :2])).astype(int)
+        # of several points in one cell the nearest to the eye must come last
+        order = np.argsort(p[:, 2], kind="stable")
+        self._put(cells[order, 1], cells[order, 0], p[order, 2], who[order])
 
     def _put(
-        self, rows: npt.NDArray[np.int_], columns: npt.NDArray[np.int_], depth: Floats, owner: int
+        self,
+        rows: npt.NDArray[np.int_],
+        columns: npt.NDArray[np.int_],
+        depth: Floats,
+        owner: int | npt.NDArray[np.int32],
     ) -> None:
-        # of several points in one cell the nearest to the eye must come last
-        order = np.argsort(depth, kind="stable")
-        rows, columns, depth = rows[order], columns[order], depth[order]
+        """Put points where they lie nearer than what is there; of points in one cell the last counts."""
         nearer = depth > self.depth[rows, columns]
-        self.depth[rows[nearer], columns[nearer]] = depth[nearer]
-        self.owner[rows[nearer], columns[nearer]] = owner
+        rows, columns = rows[nearer], columns[nearer]
+        self.depth[rows, columns] = depth[nearer]
+        self.owner[rows, columns] = owner if isinstance(owner, int) else owner[nearer]
 
     def lowest(self) -> Floats:
         """The farthest of every cell and its eight neighbours."""
         padded = np.pad(self.depth, 1, constant_values=-np.inf)
-        rows, columns = self.shape
-        found = np.full(self.shape, np.inf)
-        for i in range(3):
-            for j in range(3):
-                found = np.minimum(found, padded[i : i + rows, j : j + columns])
-        return found
+        across = np.minimum(np.minimum(padded[:, :-2], padded[:, 1:-1]), padded[:, 2:])
+        return np.asarray(np.minimum(np.minimum(across[:-2], across[1:-1]), across[2:]))
 
 
 def _plane(ring: Floats) -> tuple[float, float, float] | None:
@@ -267,8 +273,7 @@ def draw(
     for k, plate in plates:
         for face in plate.faces:
             grid.fill(face, k)
-        for top, bottom in zip(*plate.faces, strict=True):
-            grid.walls(top, bottom, k)
+    grid.walls([(top, low, k) for k, plate in plates for top, low in zip(*plate.faces, strict=True)])
     strokes = _edges(items, plates, grid)
     for held, run in runs:
         strokes.append(Stroke(weight="tape" if held == "tape" else "glue", points=run[:, :2].copy()))

@@ -267,10 +267,10 @@ def _balance(e: Evaluation, imperial: bool) -> Card:
         words=(
             *words,
             (
-                "Battery in, ready to fly. Mark the place under both wings with a strip of tape, hold it on two fingertips there: nose a "
-                "little down is right, tail down is not. Move the battery first, add weight last."
+                "Battery in. Tape the place under both wings; on two fingertips there, nose a little down is right, "
+                "tail down is not."
             ),
-            "Then from side to side: held at nose and tail, wings level.",
+            "Move the battery first, add weight last. Then held at nose and tail: wings level.",
         ),
     )
 

@@ -37,6 +37,7 @@ from sheetlark.drive.family import (
 DEGREES_OF_FREEDOM = 5.0
 POINTS_WORTH = 40  # points of one propeller share its errors: no more than this many count
 ROUNDS = 12
+DEALINGS = 20  # ways of dealing the propellers into twelve groups to be left out
 SOURCE = (
     "J. B. Brandt, R. W. Deters, G. K. Ananda, O. D. Dantsker, M. S. Selig, UIUC Propeller Data Site, "
     "volumes 1 and 2, University of Illinois at Urbana-Champaign"
@@ -150,7 +151,7 @@ def check(propellers: list[Measured], styles: tuple[str, ...], closeness: Closen
         "left out whole, J < p/2: median |error| of thrust, power, % | in flight alone | % inside the 68 % interval"
     )
     totals = []
-    for seed in range(5):
+    for seed in range(DEALINGS):
         order = np.random.default_rng(seed).permutation(len(propellers))
         rows: list[list[Floats]] = []
         for fold in np.array_split(order, 12):
@@ -186,14 +187,26 @@ def check(propellers: list[Measured], styles: tuple[str, ...], closeness: Closen
                     row += [ct / t - 1, cp / q - 1, np.abs(t - ct) < st * ct, np.abs(q - cp) < sp * cp]
                     row += [(ct / t - 1)[flying], (cp / q - 1)[flying]]
                 rows.append(row)
-        columns = [np.concatenate(column) for column in zip(*rows, strict=True)]
-        totals.append([100 * (np.mean(c) if c.dtype == bool else np.median(np.abs(c))) for c in columns])
-    mean = np.mean(totals, axis=0)
+        totals.append(_summary(rows))
+        if seed == 0:
+            draw = np.random.default_rng(0)
+            again = [_summary([rows[i] for i in draw.integers(0, len(rows), len(rows))]) for _ in range(200)]
+    mean, dealt, luck = np.mean(totals, axis=0), np.std(totals, axis=0), np.std(again, axis=0)
     for name, at in (("size and style", 0), ("+ thrust read", 6), ("+ power read", 12), ("+ both read", 18)):
         print(
             f"{name:16s} {mean[at]:5.2f} {mean[at + 1]:5.2f} | {mean[at + 4]:5.2f} {mean[at + 5]:5.2f} | "
             f"{mean[at + 2]:3.0f} {mean[at + 3]:3.0f}"
         )
+    print(
+        f"size and style: one dealing differs from another by {dealt[0]:.2f} {dealt[1]:.2f}; other propellers, as many, "
+        f"would give figures {luck[0]:.2f} {luck[1]:.2f} away (bootstrap)"
+    )
+
+
+def _summary(rows: list[list[Floats]]) -> list[float]:
+    """Median |error| or share inside, in per cent, over the points of all propellers."""
+    columns = [np.concatenate(column) for column in zip(*rows, strict=True)]
+    return [100 * float(np.mean(c) if c.dtype == bool else np.median(np.abs(c))) for c in columns]
 
 
 def main() -> None:

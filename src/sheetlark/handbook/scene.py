@@ -20,7 +20,7 @@ from sheetlark.handbook.pieces import Floats, Item, Run
 
 Weight = Literal["new", "there", "glue", "tape", "move", "leader"]
 CORNER_RAD = math.radians(25.0)
-CELLS = 680
+CELLS = 620
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -171,14 +171,19 @@ class _Grid:
         pen = ImageDraw.Draw(mask)
         for k, ring in enumerate(flat):
             pen.polygon([(float(x - x0), float(y - y0)) for x, y in ring], fill=0 if k else 1)
-        inside = np.asarray(mask, dtype=bool)
-        rows, columns = np.nonzero(inside)
-        rows, columns = rows + y0, columns + x0
-        keep = (rows >= 0) & (rows < self.shape[0]) & (columns >= 0) & (columns < self.shape[1])
-        rows, columns = rows[keep], columns[keep]
-        x = self.low[0] + self.cell * columns
-        y = self.low[1] + self.cell * rows
-        self._put(rows, columns, plane[0] * x + plane[1] * y + plane[2], owner)
+        # the part of the face's box that lies on the grid
+        left, low = max(int(x0), 0), max(int(y0), 0)
+        right, high = min(int(x1), self.shape[1]), min(int(y1), self.shape[0])
+        if left >= right or low >= high:
+            return
+        inside = np.asarray(mask, dtype=bool)[low - y0 : high - y0, left - x0 : right - x0]
+        x = self.low[0] + self.cell * np.arange(left, right)
+        y = self.low[1] + self.cell * np.arange(low, high)
+        depth = (plane[0] * x)[None, :] + (plane[1] * y + plane[2])[:, None]
+        there = self.depth[low:high, left:right]
+        nearer = inside & (depth > there)
+        there[nearer] = depth[nearer]
+        self.owner[low:high, left:right][nearer] = owner
 
     def walls(self, walls: list[tuple[Floats, Floats, int]]) -> None:
         """Draw the walls between pairs of rings of shape (n, 3), each with its owner, by points closer than a cell."""

@@ -1,6 +1,7 @@
 """From a drag to repainted figures and 3-D model, in Chromium; first paint; memory over many edits.
 
-Run it alone for the figures:  python benchmarks/bench_bench.py
+Run it alone for the figures:  python benchmarks/bench_bench.py [EDITS]
+and for the pictures of the documentation:  python benchmarks/bench_bench.py pictures
 `make bench` runs the drag as a benchmark too. Needs Chromium; the bench runs in a process of its own.
 """
 
@@ -155,6 +156,39 @@ def main() -> None:
         page.context.browser.close()
 
 
+def pictures(into: Path) -> None:
+    """Three screens for the documentation."""
+    from PIL import Image
+    from playwright.sync_api import sync_playwright
+
+    into.mkdir(parents=True, exist_ok=True)
+    with bench("brambling") as (address, _, _), sync_playwright() as playwright:
+        page = opened(playwright, address)
+        page.locator('details[data-path="wing/0"] > summary').click()
+        page.locator('svg[data-view="top"] .skin.wing').last.dispatch_event("pointerdown", {"button": 0})
+        page.locator('button[data-reason="margin"]').click()
+        page.wait_for_timeout(1500)
+        page.screenshot(path=into / "bench-shape.png")
+        page.get_by_role("link", name="Flight").click()
+        page.get_by_role("button", name="Fly it for the first time").click()
+        page.locator("canvas.track").wait_for(timeout=120_000)
+        page.locator(".play input").fill("170")
+        page.wait_for_timeout(500)
+        page.screenshot(path=into / "bench-flight.png")
+        page.emulate_media(color_scheme="dark")
+        page.get_by_role("link", name="Drive").click()
+        page.get_by_role("button", name="Try everything in stock").click()
+        page.get_by_text("combinations will do").wait_for(timeout=120_000)
+        page.locator(".card").last.scroll_into_view_if_needed()
+        page.evaluate("window.scrollTo(0, 0)")
+        page.wait_for_timeout(500)
+        page.screenshot(path=into / "bench-drive.png")
+        page.context.browser.close()
+    for file in sorted(into.glob("bench-*.png")):
+        Image.open(file).convert("RGB").quantize(128).save(file, optimize=True)
+        print(f"{file}: {file.stat().st_size / 1000:.0f} kB")
+
+
 @pytest.mark.browser
 def test_battery_drag_repaints(benchmark: Any) -> None:
     """One move of a dragged battery, to repainted figures and model."""
@@ -169,4 +203,7 @@ def test_battery_drag_repaints(benchmark: Any) -> None:
 
 
 if __name__ == "__main__":
-    main()
+    if sys.argv[1:] == ["pictures"]:
+        pictures(Path(__file__).parent.parent / "docs" / "pictures")
+    else:
+        main()

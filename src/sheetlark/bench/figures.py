@@ -24,7 +24,7 @@ class Figure:
     value, spread : in millimetres, grams, percent, m/s, W, N, minutes, A as the document has them
     low, high : allowed range, where there is one
     source : computed, measured, typical, stated
-    because : how it came about
+    because : how it came about; quantities in it stand as {kind:value}, for the page to show in either units
     """
 
     id: str
@@ -130,7 +130,7 @@ def _mass(doc: Doc) -> Iterator[Figure]:
         return
     lines = got(doc, "weights.lines") or []
     heavy = sorted(lines, key=lambda each: -each["mass_g"])[:3]
-    named = ", ".join(f"{line['name']} {line['mass_g']:.0f} g" for line in heavy)
+    named = ", ".join(f"{line['name']} {{mass:{line['mass_g']:.1f}}}" for line in heavy)
     yield Figure(
         id="mass",
         label="Ready to fly",
@@ -150,7 +150,11 @@ def _balance(doc: Doc) -> Iterator[Figure]:
     percent = got(doc, "balance.percent_mean_chord")
     limits = got(doc, "balance.forward_limit_mm"), got(doc, "balance.aft_limit_mm")
     where = "" if percent is None else f" That is {percent:.0f} % of the mean chord."
-    allowed = f" It may lie between {limits[0]:.0f} and {limits[1]:.0f} mm." if None not in limits else ""
+    allowed = (
+        f" It may lie between {{length:{limits[0]:.1f}}} and {{length:{limits[1]:.1f}}}."
+        if None not in limits
+        else ""
+    )
     yield Figure(
         id="balance",
         label="Balance point",
@@ -175,8 +179,8 @@ def _margin(doc: Doc) -> Iterator[Figure]:
         kind="percent",
         value=margin,
         source="computed",
-        because=f"The neutral point lies at {neutral:.0f} mm, behind the balance point by this share of the "
-        f"mean chord of {chord:.0f} mm. 5 to 15 % flies well (common practice, no source).",
+        because=f"The neutral point lies at {{length:{neutral:.1f}}}, behind the balance point by this share of the "
+        f"mean chord of {{length:{chord:.1f}}}. 5 to 15 % flies well (common practice, no source).",
     )
 
 
@@ -201,7 +205,7 @@ def _power(doc: Doc) -> Iterator[Figure]:
         kind="ratio",
         value=ratio,
         source="typical",
-        because=f"{thrust:.2f} N of thrust standing still, over the weight. 0.5 climbs with ease, 1 hangs on the "
+        because=f"{{force:{thrust:.2f}}} of thrust standing still, over the weight. 0.5 climbs with ease, 1 hangs on the "
         "propeller (common practice, no source).",
     )
 
@@ -249,7 +253,7 @@ def _loading(doc: Doc) -> Iterator[Figure]:
             kind="loading",
             value=loading,
             source="computed",
-            because=f"The mass over {area:.1f} dm² of wing.",
+            because=f"The mass over {{area:{area:.2f}}} of wing.",
         )
 
 

@@ -55,7 +55,7 @@ export function controlsPane() {
     if (value === null || value === undefined) {
       return h("div", { class: `absent level${level}` }, h("span", { class: "title" }, title(control.label)), adder(where, `Add ${article(control.label)}`));
     }
-    const tools = control.optional ? h("div", { class: "row-tools" }, remover(where, control.label)) : null;
+    const tools = control.optional ? h("div", { class: "row-tools" }, remover(where, control.label.toLowerCase())) : null;
     return details(title(control.label), where, level, rows(control.inside, where, level + 1), tools);
   }
 

@@ -1,7 +1,7 @@
 // Beside everything, always: the figures, what the last edit moved, and the findings with their remedies.
 
 import { h, s, put, say } from "./dom.js";
-import { figure, told } from "./units.js";
+import { figure, spoken, told } from "./units.js";
 import { state, watch, changed, plainly } from "./state.js";
 
 const MARKS = { fault: ["✕", "Fault"], caution: ["!", "Caution"], note: ["i", "Note"] };
@@ -48,7 +48,7 @@ export function panel(node) {
         h("span", { class: "value" }, number, unit ? h("span", { class: "unit" }, ` ${unit}`) : null),
         f.spread ? h("span", { class: "spread" }, ` ± ${figure(f.kind, f.spread)[0]}`) : null),
       f.low !== null && f.high !== null ? range(f) : null,
-      open ? h("dd", { class: "reason" }, f.because, h("span", { class: "source" }, ` ${f.source}`)) : null);
+      open ? h("dd", { class: "reason" }, spoken(f.because), h("span", { class: "source" }, ` ${f.source}`)) : null);
   }
 
   function range(f) {

@@ -66,4 +66,7 @@ export function figure(kind, value) {
   }
 }
 
+// Words with quantities in them, written {kind:value} by the bench.
+export const spoken = (words) => words.replace(/\{(\w+):(-?[\d.]+)\}/g, (_all, kind, value) => told(kind, Number(value)));
+
 export const told = (kind, value) => figure(kind, value).join(" ").trim();

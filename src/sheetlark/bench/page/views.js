@@ -333,6 +333,7 @@ export function drawingBoard() {
   const grid = h("div", { class: "views" }, figures.top, third, figures.side, figures.front);
   const exact = h("div", { class: "exact", role: "group", "aria-label": "Exact place" });
   const refusal = h("p", { class: "refusal", role: "alert" });
+  let fillSnap = () => {};
   const bar = toolbar();
   const board = h("section", { class: "board", "aria-label": "Drawing board" }, bar, grid, refusal, exact);
 
@@ -346,8 +347,10 @@ export function drawingBoard() {
         draw();
       } }, title));
     }
-    const snap = h("select", { "aria-label": "Snap", onchange: () => setSnap(Number(snap.value)) },
-      ...[["0", "no snap"], ["0.5", "snap 0.5"], ["1", "snap 1"], ["5", "snap 5"], ["10", "snap 10"]].map(([v, t]) => h("option", { value: v, selected: Number(v) === snapStep }, `${t}${v === "0" ? "" : " mm"}`)));
+    const snap = h("select", { "aria-label": "Snap", onchange: () => setSnap(Number(snap.value)) });
+    const steps = [["0", "no snap", "no snap"], ["0.5", "snap 0.5 mm", "snap 1/32 in"], ["1", "snap 1 mm", "snap 1/16 in"], ["4", "snap 4 mm", "snap 1/4 in"], ["8", "snap 8 mm", "snap 1/2 in"]];
+    fillSnap = () => put(snap, steps.map(([value, metric, inches]) => h("option", { value, selected: Number(value) === snapStep }, isImperial() ? inches : metric)));
+    fillSnap();
     return h("div", { class: "tools" }, views, snap, h("span", { class: "reading quiet" }));
   }
 
@@ -584,7 +587,7 @@ export function drawingBoard() {
   addEventListener("keydown", (event) => { if (event.key === "Escape" && drag) { drag = null; back(); } });
 
   const offs = [
-    watch("scene", draw), watch("selected", () => { picked = null; draw(); }), watch("units", draw),
+    watch("scene", draw), watch("selected", () => { picked = null; draw(); }), watch("units", () => { fillSnap(); draw(); }),
     watch("figures", () => {
       for (const view of Object.keys(balances)) if (state.scene) put(balances[view], balanceMarks(view, state.scene, rooms[view].unit));
       if (!drag) reading();

@@ -115,6 +115,7 @@ class _Layout:
         # Rows of dimensions under and over the views, and the caption.
         below_above, over_above = 4.5 + 6.0 * views.rows_ahead, 6.0 + 6.0 * views.rows_behind
         below_port, over_port = 5.0 + 6.0 * views.rows_below, 9.0 + 6.0 * views.rows_over
+        title_tall = TITLE_TALL_MM + 3.9 * len(found.surfaces)
         best: tuple[float, float, bool] | None = None
         for one_to in SCALES:
             length, span, height = (float(high[k] - low[k]) / one_to for k in range(3))
@@ -124,11 +125,13 @@ class _Layout:
                 continue
             for beside in (True, False):
                 if beside:
-                    room = (wide - left - 4.0, tall - lower)
+                    if upper + max(lower, title_tall) > tall:
+                        continue
+                    room = (wide - left - 4.0, tall - max(lower, title_tall))
                     fits = left + right + TITLE_WIDE_MM + 4.0 <= wide
                 else:
                     room = (wide - left - max(right, TITLE_WIDE_MM) - 8.0, tall)
-                    fits = tall - lower >= TITLE_TALL_MM + 3.9 * len(found.surfaces)
+                    fits = tall - lower >= title_tall
                 free = (room[0] - 2 * EDGE_MM, room[1] - 2 * EDGE_MM)
                 if not fits or min(free) < 40.0:
                     continue
@@ -150,7 +153,7 @@ class _Layout:
         self.list: Box = (x, y, x + wide, y + list_tall)
         y += list_tall + 3.0
         if beside:
-            middle = y + lower
+            middle = y + max(lower, title_tall)
             self.port: Box = (x + left, y, x + left + right, middle)
             self.title: Box = (x + left + right + 4.0, y, x + wide, middle)
             self.exploded: Box = (x + left + 4.0, middle, x + wide, top)

@@ -70,7 +70,11 @@ def _figure(board: Board, span: Span, at: float) -> None:
         x for d in np.arange(0.0, 24.0, 0.8) for x in (x1 + 1.4 + long / 2 + d, x0 - 1.4 - long / 2 - d)
     ]
     tries += beside
-    place = next((x for x in tries if board.free((x, y), (long + 0.6, TALL * SIZE_MM - 0.4))), tries[0])
+    place = next((x for x in tries if board.free((x, y), (long + 0.6, TALL * SIZE_MM - 0.4))), None)
+    if place is None:  # crowded: wherever there is room, with a leader
+        about = (middle - 80.0, at - 60.0, middle + 80.0, at + 60.0)
+        board.label(span.text, (middle, y), SIZE_MM, about, layer=Layer.DIMENSION, points_to=(middle, at))
+        return
     board.write(span.text, (float(place), y), SIZE_MM, layer=Layer.DIMENSION)
     if place > x1:
         board.line(Layer.DIMENSION, [(x1, at), (place + long / 2, at)], clear_mm=0.1)
@@ -92,10 +96,11 @@ def upright_dimension(board: Board, span: Span, x: float) -> None:
     long = width_mm(span.text, SIZE_MM)
     middle, spare = 0.5 * (low + high), high - low - long - 1.0
     beside = x - 0.68 * SIZE_MM
-    tries = [middle]
+    # Where it does not fit between, above.
+    tries = [high + 1.6 + long / 2 + d for d in np.arange(0.0, 10.0, 1.0)]
     if spare > 0.0:
         tries = sorted(
             (middle + d for d in np.linspace(-spare / 2, spare / 2, 41)), key=lambda v: abs(v - middle)
         )
-    place = next((v for v in tries if board.free((beside, v), (TALL * SIZE_MM - 0.4, long + 0.6))), middle)
+    place = next((v for v in tries if board.free((beside, v), (TALL * SIZE_MM - 0.4, long + 0.6))), tries[0])
     board.write(span.text, (beside, float(place)), SIZE_MM, layer=Layer.DIMENSION, angle_deg=90.0)

@@ -298,3 +298,43 @@ def test_curve_arrays_are_frozen(whole):
     with pytest.raises(ValueError, match="read-only"):
         whole.curve.lift[0] = 1.0
     assert np.all(np.diff(whole.curve.alpha_rad) > 0)
+
+
+def test_much_camber_and_incidence_has_its_zero_lift_below_ten_degrees():
+    wing = Surface.trapezoid(
+        1.0, 0.2, 0.2, incidence_deg=7.0, name="wing", section=Section(kind="arc", camber_ratio=0.07)
+    )
+    curve = lift_curve(Layout(surfaces=(wing,)))
+    assert -18.0 < math.degrees(curve.zero_lift_rad) < -11.0
+    assert curve.slope_per_rad == pytest.approx(
+        lift_curve(Layout(surfaces=(replace(wing, twist_rad=np.zeros(2)),))).slope_per_rad, rel=0.03
+    )
+    assert not curve.unsettled_rad
+
+
+def test_overlapping_sheets_that_do_not_settle_are_told():
+    """Two wings, one pointed, in one plane through each other: not a layout, and the answer says its figures are rough."""
+    front = Surface.from_stations(
+        "front",
+        "wing",
+        [[-0.42, 0.0, 0.1], [-0.056, 0.228, 0.1]],
+        [0.5, 0.0],
+        [-0.046, -0.046],
+        section=Section(kind="arc", edge="square", camber_ratio=0.03),
+        spanwise=7,
+        chordwise=5,
+    )
+    rear = Surface.from_stations(
+        "rear",
+        "wing",
+        [[-0.0135, 0.0, 0.1], [0.237, 0.2566, 0.1225]],
+        [0.18, 0.02],
+        [0.099, 0.099],
+        section=Section(kind="hollow", edge="bevelled"),
+        spanwise=5,
+        chordwise=5,
+    )
+    layout = Layout(surfaces=(front, rear))
+    curve = lift_curve(layout, Condition(beta_rad=0.1))
+    assert curve.unsettled_rad
+    assert np.isfinite(curve.lift).all()

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sheetlark.air.body import drag_lines
-from sheetlark.air.derivatives import coefficients_at
+from sheetlark.air.derivatives import coefficients_at, six_of
 from sheetlark.air.layout import Condition, Layout
 from sheetlark.air.model import AirModel
 from sheetlark.air.sections import behaviour
@@ -29,6 +29,9 @@ class LiftCurve:
         First peak of the lift. [rad], [-]
     lift_spread : float
         Relative standard deviation of lift and of its maximum, from the sections. [-]
+    unsettled_rad : tuple of float
+        Angles where lattice and sections did not come to agree: their figures are rough. Empty as a rule; sheets that
+        overlap in one plane can do it.
     """
 
     alpha_rad: Floats
@@ -40,6 +43,7 @@ class LiftCurve:
     stall_rad: float
     lift_max: float
     lift_spread: float
+    unsettled_rad: tuple[float, ...] = ()
 
     def __post_init__(self) -> None:
         for name in ("alpha_rad", "lift", "drag", "pitch"):
@@ -87,6 +91,7 @@ class FirstStall:
 CURVE_DEG = np.concatenate(
     [np.arange(-10.0, 4.1, 2.0), np.arange(5.0, 22.1), [24.0, 27.0, 30.0, 35.0, 40.0, 46.0]]
 )
+BELOW_DEG = np.arange(-26.0, -10.1, 2.0)
 
 
 def lift_curve(layout: Layout | AirModel, condition: Condition | None = None) -> LiftCurve:
@@ -101,18 +106,30 @@ def lift_curve(layout: Layout | AirModel, condition: Condition | None = None) ->
     Raises
     ------
     SolveError
-        If lift does not grow with angle of attack anywhere between -10 and 20 degrees.
+        If lift does not grow through zero anywhere between -26 and 46 degrees.
     """
     model, at = model_of(layout, condition)
-    degrees = CURVE_DEG
-    rows = [coefficients_at(model, replace(at, alpha_rad=math.radians(a))) for a in degrees.tolist()]
-    lift = np.array([r.lift for r in rows])
-    alpha = np.radians(degrees)
+    unsettled: list[float] = []
+
+    def asked(degrees: Floats) -> Floats:
+        out = []
+        for a in np.radians(degrees).tolist():
+            now = replace(at, alpha_rad=a)
+            total, settled = model.asked(now)
+            if not settled:
+                unsettled.append(a)
+            out.append(six_of(model, now, total))
+        return np.array(out)
+
+    degrees, rows = CURVE_DEG, asked(CURVE_DEG)
+    if rows[0, 0] > 0.0:  # much camber or incidence
+        degrees, rows = np.concatenate([BELOW_DEG, degrees]), np.vstack([asked(BELOW_DEG), rows])
+    alpha, lift = np.radians(degrees), rows[:, 0]
     rising = np.flatnonzero((lift[:-1] <= 0.0) & (lift[1:] > 0.0))
     if rising.size == 0:
         raise SolveError(
-            f"lift stays between {lift.min():.2f} and {lift.max():.2f} from -10 to 46 degrees: there is no zero-lift "
-            "angle to start from. Check incidences and camber."
+            f"lift stays between {lift.min():.2f} and {lift.max():.2f} from {degrees[0]:.0f} to 46 degrees: there is "
+            "no zero-lift angle to start from. Check incidences and camber."
         )
     k = int(rising[0])
     zero = float(alpha[k] - lift[k] * (alpha[k + 1] - alpha[k]) / (lift[k + 1] - lift[k]))
@@ -130,13 +147,14 @@ def lift_curve(layout: Layout | AirModel, condition: Condition | None = None) ->
     return LiftCurve(
         alpha_rad=alpha,
         lift=lift,
-        drag=np.array([r.drag for r in rows]),
-        pitch=np.array([r.pitch for r in rows]),
+        drag=rows[:, 1],
+        pitch=rows[:, 4],
         slope_per_rad=(up - down) / (2.0 * near),
         zero_lift_rad=zero,
         stall_rad=stall,
         lift_max=top,
         lift_spread=section_spreads(model)[0],
+        unsettled_rad=tuple(sorted(unsettled)),
     )
 
 

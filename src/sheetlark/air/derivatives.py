@@ -88,12 +88,15 @@ class Derivatives:
 
 def coefficients_at(model: AirModel, condition: Condition) -> Coefficients:
     """Coefficients of a condition."""
-    lift, drag, side, roll, pitch, yaw = _six(model, condition)
+    lift, drag, side, roll, pitch, yaw = six_of(model, condition, model.at(condition))
     return Coefficients(lift=lift, drag=drag, side=side, roll=roll, pitch=pitch, yaw=yaw)
 
 
-def _six(model: AirModel, condition: Condition) -> tuple[float, float, float, float, float, float]:
-    x, y, z, roll, pitch, yaw = model.at(condition).tolist()
+def six_of(
+    model: AirModel, condition: Condition, total: Floats
+) -> tuple[float, float, float, float, float, float]:
+    """Lift, drag, side force and moments as coefficients, from force and moment in flight axes, shape (6,)."""
+    x, y, z, roll, pitch, yaw = total.tolist()
     a, b = condition.alpha_rad, condition.beta_rad
     ref = model.reference
     qs = 0.5 * condition.density_kg_m3 * condition.speed_ms**2 * ref.area_m2
@@ -130,7 +133,7 @@ def derivatives_at(
     v, ref = condition.speed_ms, model.reference
 
     def step(change: Callable[[float], Condition], size: float) -> Floats:
-        up, down = np.array(_six(model, change(size))), np.array(_six(model, change(-size)))
+        up, down = (np.array(six_of(model, c, model.at(c))) for c in (change(size), change(-size)))
         return np.asarray((up - down) / (2.0 * size), dtype=np.float64)
 
     def turned(axis: int, length: float) -> Callable[[float], Condition]:

@@ -35,7 +35,7 @@ from sheetlark.air.layout import Condition, Layout
 from sheetlark.air.motion import flow_matrix, smooth
 from sheetlark.air.potential import control_drives
 from sheetlark.air.sections import flap_effectiveness, separated_normal_force, separated_pressure_point
-from sheetlark.air.stall import Settled, StallBalance
+from sheetlark.air.stall import PASSES, Settled, StallBalance
 from sheetlark.air.strips import StripState, neighbours, strips_of, sweep, turns_of
 from sheetlark.air.surface import Floats
 from sheetlark.errors import GeometryError, SolveError
@@ -259,13 +259,18 @@ class AirModel:
 
     def at(self, condition: Condition) -> Floats:
         """`loads` of a condition, shape (6,)."""
-        return self.loads(
+        return self.asked(condition)[0]
+
+    def asked(self, condition: Condition) -> tuple[Floats, bool]:
+        """`loads` of a condition, shape (6,), and whether the stall has settled."""
+        total, state = self._evaluate(
             self.motion(condition),
             self.deflections(condition.deflections_rad),
             condition.density_kg_m3,
             condition.thrust_n,
             condition.torque_nm,
         )
+        return total, state[6] < PASSES
 
     def effective(self, deflections_rad: Floats) -> Floats:
         """Deflections as thin-aerofoil theory would need them for the effect real flaps have, shape (drives,)."""

@@ -212,6 +212,11 @@ def analyse(layout: Layout, condition: Condition | None = None, model: AirModel 
             warnings.append(
                 f"{s.name}: Reynolds number {reynolds:.0f} lies outside 20000 to 300000, where the section data hold"
             )
+    if curve.unsettled_rad:
+        angles = ", ".join(f"{math.degrees(a):.0f}" for a in curve.unsettled_rad)
+        warnings.append(
+            f"the stall did not settle at {angles} degrees, where figures are rough; do surfaces overlap in one plane?"
+        )
     moved = abs(off - _neutral(_bare(own), glide)) if layout.bodies else 0.0
     chord = own.reference.chord_m
     return AirResults(

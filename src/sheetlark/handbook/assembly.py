@@ -37,6 +37,7 @@ WIDE_MM, TALL_MM = _A3.height_mm, _A3.width_mm
 MARGIN_MM = 9.0
 ROW_MM, ROW_TEXT_MM = 4.0, 2.9
 LIST_COLUMNS = 4
+LEAST_MM = 2.5  # printed on A4 that is 1.8 mm, 5 points
 TITLE_WIDE_MM = 92.0
 TITLE_TALL_MM = 48.0
 # ISO 5455 names 1:2, 1:5, 1:10, 1:20; those between are usual on model plans. From memory.
@@ -222,7 +223,7 @@ def _fitted(text: str, size: float, most: float, *, bold: bool = False) -> tuple
     long = width_mm(text, size, bold=bold)
     if long <= most:
         return text, size
-    size = max(0.86 * size, size * most / long)
+    size = max(min(size, LEAST_MM), size * most / long)
     while len(text) > 1 and width_mm(text, size, bold=bold) > most:
         text = text[:-2].rstrip() + "…"
     return text, size

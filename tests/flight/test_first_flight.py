@@ -19,6 +19,7 @@ from sheetlark.flight import (
     response,
 )
 from sheetlark.flight.motion import attitude
+from sheetlark.flight.story import standing
 
 PLAN = FlightPlan(stall_ms=6.5, cruise_ms=10.5, glide_ms=9.0)
 
@@ -194,3 +195,22 @@ def test_too_long_a_step_is_noticed(model):
             step_s=0.05,
             seconds=20.0,
         )
+
+
+def test_a_tail_dragger_stands_on_its_skid_and_takes_off(model):
+    """Main wheels ahead of the balance point, a skid far behind: it stands nose up, and does not tip over."""
+    vehicle = replace(model.vehicle(), wheels=((0.04, 0.09, 0.13), (0.04, -0.09, 0.13), (-0.38, 0.0, 0.02)))
+    start = standing(vehicle)
+    assert start.pitch_rad == pytest.approx(math.atan2(0.11, 0.42), rel=1e-6)
+    lowest = [math.cos(start.pitch_rad) * z - math.sin(start.pitch_rad) * x for x, _, z in vehicle.wheels]
+    assert min(lowest) == pytest.approx(max(lowest), abs=1e-9)
+
+    class Still:
+        finished = False
+
+        def __call__(self, view):
+            return 0.0, 0.0, 0.0, 0.0
+
+    stood = fly(vehicle, model.mixer(), start, Still(), seconds=3.0)
+    assert stood.pitch_rad[-1] == pytest.approx(start.pitch_rad, abs=0.02)
+    assert abs(stood.climb_ms[-1]) < 0.01

@@ -47,7 +47,7 @@ def test_a_seed_is_a_flight(dunnock, story):
 
 
 def test_a_weak_throw_loses_more_height_than_a_strong_one(dunnock):
-    weak, strong = (maiden(dunnock, wind_ms=0.0, throw_ms=v) for v in (5.0, 8.0))
+    weak, strong = (maiden(dunnock, wind_ms=0.0, throw_ms=v) for v in (4.0, 8.0))
     assert weak.launched_by_hand
     assert weak.launch_height_lost_m > strong.launch_height_lost_m + 0.2
     assert "height lost at launch" in told(dunnock, weak)

@@ -24,6 +24,8 @@ from sheetlark.weights import Weights
 
 # Shares of an elevon's throw that pitch and roll may use; together they exceed one, and the stops hold them.
 ELEVON_SHARE = 0.6
+# A skid of wire or ply under the tail (common practice).
+_SKID_AHEAD_M, _SKID_DEPTH_M = 0.01, 0.012
 
 
 def mixer_of(airframe: Airframe, names: tuple[str, ...]) -> Mixer:
@@ -125,7 +127,7 @@ def vehicle_of(
         propulsion=propulsion,
         thrust_line=thrust_line,
         density_kg_m3=density,
-        wheels=_wheels(design, balance, stock),
+        wheels=_wheels(design, airframe, balance, stock),
         belly_z_m=_belly(airframe, balance),
     )
     mixer = mixer_of(airframe, forces.surfaces)
@@ -133,17 +135,26 @@ def vehicle_of(
     return vehicle, with_servo_directions(vehicle, mixer, at.speed_ms, at.alpha_rad)
 
 
-def _wheels(design: Design, balance: Floats, stock: Stock) -> tuple[tuple[float, float, float], ...]:
+def _wheels(
+    design: Design, airframe: Airframe, balance: Floats, stock: Stock
+) -> tuple[tuple[float, float, float], ...]:
     """Lowest points of the wheels, and of the tail that rests on the ground, in flight axes."""
     if design.gear is None:
         return ()
     x, z = design.gear.at
     low = z - stock.wheel(design.gear.wheel).diameter_m / 2
     half = design.gear.track / 2
-    return tuple(
-        (float(balance[0]) - x, side * half - float(balance[1]), float(balance[2]) - low)
-        for side in (1.0, -1.0)
-    )
+    points = [(x, side * half, low) for side in (1.0, -1.0)]
+    body = airframe.body
+    if body is not None:
+        # A skid under the tail's end carries it until it lifts.
+        end = body.tail_m - _SKID_AHEAD_M
+        points.append((end, 0.0, body.heights_m(end)[0] - _SKID_DEPTH_M))
+    lowest = min(airframe.wings, key=lambda w: w.at_m[2])
+    front, chord = lowest.chord_at(0.9)
+    tip = lowest.place(front + 0.5 * chord, 0.9 * lowest.half_span_m).tolist()
+    points += [(tip[0], side * tip[1], tip[2]) for side in (1.0, -1.0)]
+    return tuple((float(balance[0]) - a, b - float(balance[1]), float(balance[2]) - c) for a, b, c in points)
 
 
 def _belly(airframe: Airframe, balance: Floats) -> float:

@@ -31,6 +31,7 @@ Rates: TypeAlias = Callable[[State], State]
 
 _ROLLING = 0.06  # rolling resistance of small wheels on short grass: common practice, no source
 _SIDE_GRIP = 0.5  # most side force over load on a wheel: common practice, no source
+_QUICKEST_RAD_S = 60.0  # of a point on the ground; a step of 1/50 s follows it
 
 
 def attitude(bank_rad: float, pitch_rad: float, heading_rad: float) -> tuple[float, float, float, float]:
@@ -63,6 +64,19 @@ def rotation(
     )
 
 
+def _spring(vehicle: Vehicle, point: tuple[float, float, float]) -> tuple[float, float]:
+    """Stiffness and damping of the ground under one point. [N/m], [N s/m].
+
+    Two wheels sag by 4 mm standing, damped at two thirds of critical; a point far out, where the model is easily
+    turned, is softer, so that its own swing stays slow enough for the step.
+    """
+    mass = vehicle.mass
+    x, y, _ = point
+    felt = 1.0 / (1.0 / mass.mass_kg + x * x / mass.iyy_kg_m2 + y * y / mass.ixx_kg_m2)
+    stiffness = min(mass.mass_kg * vehicle.gravity_ms2 / (0.004 * 2.0), felt * _QUICKEST_RAD_S**2)
+    return stiffness, 2.0 * 0.65 * math.sqrt(stiffness * min(felt, 0.5 * mass.mass_kg))
+
+
 class Motion:
     """The equations of motion of one vehicle; set controls, thrust and moving air, then ask for rates or a step."""
 
@@ -92,9 +106,7 @@ class Motion:
         ql, qm, qn = vehicle.thrust_line.per_torque()
         wheels = vehicle.wheels
         reach = max((math.hypot(*wheel) for wheel in wheels), default=0.0) + 0.01
-        # Static sag of 4 mm and two thirds of critical damping: stiff enough to stand, soft enough for the step.
-        stiffness = mass.mass_kg * gravity / (0.004 * max(len(wheels), 1))
-        damping = 2.0 * 0.65 * math.sqrt(stiffness * mass.mass_kg / max(len(wheels), 1))
+        points = tuple((*point, *_spring(vehicle, point)) for point in wheels)
         sqrt, atan2, asin = math.sqrt, math.atan2, math.asin
 
         def rates(s: State) -> State:
@@ -126,7 +138,7 @@ class Motion:
             M += thrust * tm + torque * qm
             N += thrust * tn + torque * qn
             if wheels and -down < reach:
-                for x, y, z in wheels:
+                for x, y, z, stiffness, damping in points:
                     depth = down + r31 * x + r32 * y + r33 * z
                     if depth > 0.0:
                         # velocity of the wheel over the ground, in flight axes

@@ -235,7 +235,7 @@ class FirstFlightPilot:
         plan, phase = self.plan, self.phase
         since = view.time_s - self._began
         if phase is Phase.RUN:
-            if view.airspeed_ms > 1.15 * plan.stall_ms:
+            if view.airspeed_ms > 1.2 * plan.stall_ms:
                 self._mark(Phase.CLIMB, view)
             elif since > 15.0:
                 self.finished = True
@@ -305,11 +305,19 @@ class FirstFlightPilot:
         soften = self._answer.airspeed_ms / max(view.airspeed_ms, 0.6 * self._answer.airspeed_ms)
         hold_height = self._top - view.height_m
         if phase is Phase.RUN:
-            yaw = max(-1.0, min(1.0, -2.0 * view.heading_rad))
-            return self.pitch_trim, 0.0, yaw, plan.climb_throttle
+            yaw = max(-1.0, min(1.0, -2.0 * view.heading_rad - 0.3 * view.r_rad_s))
+            level = -self._k_bank * soften * (view.bank_rad + 0.08 * view.p_rad_s)
+            roll = level if self._answer.banks_by_roll else 0.0
+            return self.pitch_trim, roll, yaw, plan.climb_throttle
         if phase in (Phase.LAUNCH, Phase.CLIMB):
             slow = view.airspeed_ms - 1.2 * plan.stall_ms
             pitch = min(plan.climb_pitch_rad, max(math.radians(-8.0), plan.climb_pitch_rad + 0.10 * slow))
+            if (
+                plan.from_wheels
+                and self._start_height is not None
+                and view.height_m < self._start_height + 1.5
+            ):
+                pitch = max(pitch, math.radians(4.0))  # just off the ground there is nothing to dive into
         elif phase in (Phase.LEVEL, Phase.STARBOARD, Phase.ROLL_OUT, Phase.PORT, Phase.SETTLE):
             error = plan.cruise_ms - view.airspeed_ms
             self._throttle_trim = max(0.0, min(1.0, self._throttle_trim + 0.04 * error * self._step))

@@ -151,10 +151,10 @@ def first_flight(
 
 
 def standing(vehicle: Vehicle) -> Start:
-    """Standing on its wheels: pitched so that the foremost and the hindmost touch."""
-    ahead = max(vehicle.wheels)
-    behind = min(vehicle.wheels)
-    pitch = math.atan2(ahead[2] - behind[2], ahead[0] - behind[0]) if ahead[0] > behind[0] else 0.0
+    """Standing on its wheels: on the lowest ones, the tail let down until something behind them touches."""
+    main = max(vehicle.wheels, key=lambda point: point[2])
+    behind = [p for p in vehicle.wheels if p[0] < main[0] - 0.02]
+    pitch = min((math.atan2(main[2] - p[2], main[0] - p[0]) for p in behind), default=0.0)
     lowest = max(math.cos(pitch) * z - math.sin(pitch) * x for x, _, z in vehicle.wheels)
     return Start(height_m=lowest - 0.004, speed_ms=0.0, pitch_rad=pitch)
 

@@ -179,3 +179,35 @@ def test_review_imports_no_screen_and_no_drawing(here):
 def test_the_schema_is_printed(here):
     out = run("schema")
     assert json.loads(out.output)["title"] == "Sheetlark design"
+
+
+def test_a_remedy_is_written_and_what_changed_is_said(here):
+    run("new", "mine", "--like", "brambling")
+    file = here / "mine.toml"
+    text = file.read_text("utf-8").replace("pack_at = [52, 0, -20]", "pack_at = [150, 0, -20]  # easy to reach")
+    file.write_text(text, encoding="utf-8")
+    out = run("review", "mine.toml", "--apply", "margin")
+    assert out.exit_code == 0, out.output
+    assert "Move the battery" in out.output
+    assert "- pack_at = [150, 0, -20]  # easy to reach" in out.output
+    now = file.read_text("utf-8")
+    assert "# easy to reach" in now
+    assert "[150, 0, -20]" not in now
+    assert len([a for a, b in zip(text.splitlines(), now.splitlines(), strict=True) if a != b]) == 1
+    again = run("review", "mine.toml", "--apply", "margin")
+    assert again.exit_code == 2
+    assert "no finding 'margin'" in again.output
+
+
+def test_the_first_flight_is_told_and_drawn(here):
+    run("new", "mine", "--like", "turnstone")
+    out = run("maiden", "mine.toml", "--seed", "2", "--wind", "1 m/s", "--throw", "6 m/s", "-o", "story.html")
+    assert out.exit_code == 0, out.output
+    for words in ("height lost at launch", "turns both ways", "landing", "local rules"):
+        assert words in out.output
+    assert (here / "story.html").read_text("utf-8").startswith("<!doctype html>")
+    plain = run("maiden", "mine.toml", "--seed", "2", "--json")
+    assert json.loads(plain.output)["events"]
+    bad = run("maiden", "mine.toml", "--throw", "fast")
+    assert bad.exit_code == 2
+    assert "Traceback" not in bad.output

@@ -56,7 +56,7 @@ def test_it_holds_everything(bench, tmp_path):
     for name in (
         "dunnock.toml", "dunnock-handbook-a4.pdf", "dunnock-handbook.html", "LICENCE.txt", "CHANGES.md", "CONTENTS.txt",
         "pictures/dunnock-whole.svg", "plans/dunnock-a4.pdf", "plans/dunnock-parts.csv", "plans/dunnock-sheet-1.dxf",
-        "plans/dunnock-sheet-1.svg", "plans/dunnock-gauges-a4.pdf",
+        "plans/dunnock-sheet-1.svg", "plans/dunnock-gauges-a4.pdf", "plans/dunnock-assembly.pdf",
     ):  # fmt: skip
         assert files[name], name
     for line in files["CONTENTS.txt"].decode().splitlines()[3:]:

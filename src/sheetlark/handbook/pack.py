@@ -138,7 +138,10 @@ def pack_bytes(
             seed=seed,
             progress=lambda share, words: tell(0.6 * share, words),
         )
-        for file in plans.files:
+        # imported here, for the drawing names its files as a pack does
+        from sheetlark.handbook.assembly import write_assembly
+
+        for file in (*plans.files, *write_assembly(evaluation, folder)):
             made[f"plans/{file.name}"] = file.read_bytes()
         nesting = plans.nesting
     tell(0.65, "handbook")

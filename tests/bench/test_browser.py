@@ -292,7 +292,11 @@ def test_a_picture_becomes_a_design(served: Served, watched: Watched) -> None:
 
 def test_a_remedy_is_applied_with_one_click_and_undone_with_one(served: Served, watched: Watched) -> None:
     file = begin(served)
-    hopeful = starter("dunnock").replace("target_mass", "# target_mass").replace("[model]", '[model]\ntarget_mass = "225 g"')
+    hopeful = (
+        starter("dunnock")
+        .replace("target_mass", "# target_mass")
+        .replace("[model]", '[model]\ntarget_mass = "225 g"')
+    )
     file.write_text(hopeful, encoding="utf-8")
     page = opened(watched, served)
     page.get_by_role("button", name="Do this").first.click(timeout=60_000)
@@ -355,7 +359,19 @@ def test_at_phone_width(browser: Any, served: Served) -> None:
     begin(served)
     phone = Watched(browser, served, viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
     page = opened(phone, served)
-    for room in ("Shape", "Weights", "Drive", "Air", "Flight", "Parts", "Plans", "Picture", "Compare"):
+    for room in (
+        "Shape",
+        "Weights",
+        "Drive",
+        "Air",
+        "Flight",
+        "Parts",
+        "Plans",
+        "Build",
+        "Log",
+        "Picture",
+        "Compare",
+    ):
         page.get_by_role("link", name=room).click()
         page.get_by_role("main", name=room).wait_for()
         page.wait_for_timeout(400)
@@ -376,10 +392,23 @@ def test_no_serious_fault_of_accessibility(browser: Any, served: Served, look: s
     w = Watched(browser, served, color_scheme=look, bypass_csp=True)
     page = opened(w, served)
     found = []
-    for room in ("Shape", "Weights", "Drive", "Air", "Flight", "Parts", "Plans", "Picture", "Compare"):
+    for room in (
+        "Shape",
+        "Weights",
+        "Drive",
+        "Air",
+        "Flight",
+        "Parts",
+        "Plans",
+        "Build",
+        "Log",
+        "Picture",
+        "Compare",
+    ):
         page.get_by_role("link", name=room).click()
         page.get_by_role("main", name=room).wait_for()
-        page.wait_for_timeout(500)
+        page.get_by_text("Working it out …").first.wait_for(state="detached")
+        page.wait_for_timeout(300)
         if room == "Shape":
             for path in ("wing", "wing/0", "drive", "radio", "body"):
                 page.evaluate(

@@ -85,9 +85,7 @@ class Adviser:
             await self._process.wait()
         self._process = None
 
-    def close(self) -> None:
+    async def close(self) -> None:
         """Stop it."""
         self._work.cancel()
-        if self._process is not None and self._process.returncode is None:
-            with contextlib.suppress(ProcessLookupError):
-                os.killpg(self._process.pid, signal.SIGKILL)
+        await self._end()

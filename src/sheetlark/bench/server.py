@@ -90,11 +90,11 @@ class Bench:
         self._tasks.add(task)
         task.add_done_callback(self._tasks.discard)
 
-    def close(self) -> None:
+    async def close(self) -> None:
         """Stop everything."""
         for errand in self.errands.values():
             errand.stop()
-        self.adviser.close()
+        await self.adviser.close()
         for desk in self.desks.values():
             desk.close()
 
@@ -133,7 +133,11 @@ class Line:
         try:
             while True:
                 text = await self.websocket.receive_text()
-                await self._answer(text)
+                if _may_wait(text):
+                    # It may have to wait for an evaluation; edits and undo go past it.
+                    bench.start(self._answer(text))
+                else:
+                    await self._answer(text)
         except (WebSocketDisconnect, RuntimeError, KeyError):
             pass
         finally:
@@ -351,6 +355,15 @@ class Line:
     }
 
 
+def _may_wait(text: str) -> bool:
+    """Whether a message asks for something that waits for figures."""
+    try:
+        message = json.loads(text)
+    except (ValueError, RecursionError):
+        return False
+    return isinstance(message, dict) and message.get("do") in {"room", "compare", "remedy", "log", "errand"}
+
+
 def _since(message: Plain) -> int | None:
     since = message.get("since")
     return since if isinstance(since, int) else None
@@ -471,7 +484,7 @@ def application(folder: Folder, first: str | None) -> Starlette:
     async def living(app: Starlette) -> AsyncIterator[None]:
         app.state.bench = Bench(folder, first)
         yield
-        app.state.bench.close()
+        await app.state.bench.close()
 
     return Starlette(
         routes=[

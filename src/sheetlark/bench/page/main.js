@@ -129,7 +129,7 @@ function newDesign() {
 }
 
 export async function enter(name) {
-  try { await ask({ do: "open", name }); localStorage.setItem("last", name); } catch (error) { tell(error.says); }
+  try { await ask({ do: "open", name }); localStorage.setItem("last", name); } catch (error) { if (!state.name) show(); tell(error.says); }
 }
 
 let shownNotice = "";

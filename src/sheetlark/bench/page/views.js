@@ -485,7 +485,8 @@ export function drawingBoard() {
     if (!drag) return;
     const { changes, moved: went, each, view } = drag;
     drag = null;
-    if (went && changes && event.type === "pointerup") commit(changes, `move ${each.says.replace(/:.*/, "")}`);
+    if (went && state.refusal) { const words = state.refusal; back(); state.refusal = words; changed("refusal"); say(words); }
+    else if (went && changes && event.type === "pointerup") commit(changes, `move ${each.says.replace(/:.*/, "")}`);
     else if (went) back();
     draw();
     document.querySelector(`svg[data-view="${view}"] [data-handle="${CSS.escape(each.key)}"]`)?.focus({ preventScroll: true });

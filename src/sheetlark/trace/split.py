@@ -246,6 +246,45 @@ def find_tail(rings: tuple[Floats, ...], span: float, wing: Surface) -> Surface 
     return _join(tracks, span=span, semi=semi, to_centre=True)
 
 
+def spinner_end(rings: tuple[Floats, ...], span: float) -> float:
+    """How far a spinner or propeller stands ahead of the body's front; 0 where there is none. [same unit]
+
+    Rings have x aft from the foremost point. Blades are a short spike in width; a spinner is narrow and the body
+    behind it begins with a step.
+    """
+    step = 0.001 * span
+    x = np.arange(0.5, 90.0) * step
+    wide = np.zeros(x.size)
+    aim = 0.0
+    for k in range(x.size - 1, -1, -1):
+        cuts = crossings(rings, float(x[k]), 0)
+        if not len(cuts):
+            break
+        if k == x.size - 1:
+            c = cuts[np.argmax(cuts[:, 1] - cuts[:, 0])]
+        else:
+            holds = [c for c in cuts if c[0] - step <= aim <= c[1] + step]
+            if not holds:  # only what is not the body's stands ahead of here
+                return float(x[k] + 0.5 * step) if k > 3 else 0.0
+            c = max(holds, key=lambda c: c[1] - c[0])
+        wide[k] = c[1] - c[0]
+        aim = 0.5 * (c[0] + c[1]) if k == x.size - 1 else 0.7 * aim + 0.15 * (c[0] + c[1])
+    body = float(np.median(wide[60:]))
+    front = x < 0.055 * span
+    blade = np.nonzero(front & (wide > 1.4 * body))[0]
+    if blade.size and blade.size < 25:
+        return float(x[blade[-1]] + step)
+    lag = 6
+    for k in range(int(front.sum()) - 1, 12, -1):
+        ahead, behind = wide[k - lag : k - lag + 2].mean(), wide[k + lag]
+        flat = wide[max(0, k - 2 * lag) : k - lag].mean()
+        if behind > 0.45 * body and ahead > 0 and behind > 1.7 * ahead and flat > 0.55 * ahead:
+            steep = np.diff(wide[k - lag : k + lag])
+            if steep.max() > 0.12 * behind:
+                return float(x[k - lag + int(steep.argmax())] + 0.5 * step)
+    return 0.0
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Body:
     """Body over stations x from the nose; `low`, `high` are the two edges (-y, +y or lower, upper z). [mm]

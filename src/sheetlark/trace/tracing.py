@@ -25,6 +25,7 @@ from sheetlark.trace.split import (
     find_fin,
     find_tail,
     find_wing,
+    spinner_end,
     with_tail_end,
 )
 from sheetlark.trace.views import Candidate, Reading, symmetry_axis
@@ -285,6 +286,7 @@ def _trace(
     frame = replace(frame, mm_per_px=mm_per_px)
     mm = tuple(frame.to_mm(r) for r in top_rings.rings)
     span_seen = float(np.ptp(np.concatenate([m[:, 1] for m in mm])))
+    frame, mm = _from_nose(frame, mm, span_seen)
     length = float(max(m[:, 0].max() for m in mm))
     views.append(
         View(
@@ -333,7 +335,8 @@ def _trace(
                 )
             side_frame = replace(side_frame, mm_per_px=scale)
             side_mm = tuple(side_frame.to_mm(r) for r in side_rings.rings)
-            side_frame, side_mm, side_body, fin = _read_side(sheet, side_frame, side_rings)
+            side_frame, side_mm = _from_nose(side_frame, side_mm, span_seen)
+            side_frame, side_mm, side_body, fin = _read_side(sheet, side_frame, side_mm)
             views.append(
                 View(
                     kind="side",
@@ -506,17 +509,16 @@ def _read_front(
 
 
 def _read_side(
-    sheet: Sheet, frame: _Frame, rings: Rings
+    sheet: Sheet, frame: _Frame, mm: tuple[Floats, ...]
 ) -> tuple[_Frame, tuple[Floats, ...], Body | None, Surface | None]:
     """Body and fin of the side view, z measured from the nose's middle."""
     from scipy import ndimage
 
-    mm = tuple(frame.to_mm(r) for r in rings.rings)
     length = float(max(m[:, 0].max() for m in mm))
     nose_cuts = crossings(mm, 0.012 * length, 0)
     z0 = float(0.5 * (nose_cuts[0, 0] + nose_cuts[0, 1])) if len(nose_cuts) else float(np.median(mm[0][:, 1]))
     frame = replace(frame, origin=frame.origin + z0 / frame.mm_per_px * frame.second)
-    mm = tuple(frame.to_mm(r) for r in rings.rings)
+    mm = tuple(m - (0.0, z0) for m in mm)
     tops = []
     for x in np.linspace(0.45, 0.62, 9) * length:
         cuts = crossings(mm, float(x), 0)
@@ -531,6 +533,17 @@ def _read_side(
 
     body = find_body_side(mm, length, fin, ink)
     return frame, mm, body, fin
+
+
+def _from_nose(
+    frame: _Frame, mm: tuple[Floats, ...], span: float
+) -> tuple[_Frame, tuple[Floats, ...]]:
+    """Count x from the body's own nose: a spinner or propeller blades ahead of it are cut off."""
+    at = spinner_end(mm, span)
+    if at <= 0.0:
+        return frame, mm
+    moved = tuple(np.c_[np.maximum(m[:, 0] - at, 0.0), m[:, 1]] for m in mm if m[:, 0].max() > at)
+    return replace(frame, origin=frame.origin + at / frame.mm_per_px * frame.first), moved
 
 
 def _flipped(frame: _Frame, rings: Rings) -> _Frame:

@@ -139,7 +139,8 @@ def read_views(pool: list[Candidate]) -> Reading:
                         continue
                     if short > 0.8 * long_ or long_ < 0.6 * length:
                         continue
-                    v = 1.6 * _like(long_, length, 0.025) + 0.5 * _like(long_, length, 0.12)
+                    v = 1.0 * _like(long_, length, 0.025) + 0.6 * _like(long_, length, 0.06)
+                    v += 0.5 * _like(long_, length, 0.12)
                     v += 0.2 * np.log(c.solid.area / most) - 0.2 - (0.4 if how == "upright" else 0.0)
                     v -= 0.9 * max(0.0, c.upright - 0.88) / 0.12 if how == "level" else 0.0
                     v -= 0.5 * max(0.0, _fill(c) - 0.75) / 0.1
@@ -183,6 +184,56 @@ def read_views(pool: list[Candidate]) -> Reading:
 
 def _fill(c: Candidate) -> float:
     return c.solid.area / max(c.width * c.height, 1)
+
+
+def mirror_turn(masks: tuple[Mask, ...]) -> tuple[float, float]:
+    """The turn at which the silhouettes are mirrored best about upright or level lines, within 20 degrees.
+
+    Returns
+    -------
+    angle_rad : float
+        0 where no other angle is clearly better.
+    agreement : float
+        Share of the most telling silhouette that falls on itself when mirrored, 0..1.
+    """
+    grid = np.radians(np.arange(-20.0, 20.01, 0.25))
+    total, telling = np.zeros(grid.size), np.zeros(grid.size)
+    rng = np.random.default_rng(2)
+    largest = max((int(m.sum()) for m in masks), default=0)
+    for mask in masks:
+        area = int(mask.sum())
+        if area < 0.04 * largest or min(mask.shape) < 8:
+            continue
+        rr, cc = np.nonzero(mask)
+        pick = rng.permutation(rr.size)[:1500]
+        centre = np.array([cc.mean(), rr.mean()])
+        p = np.c_[cc[pick], rr[pick]] - centre
+        size = float(max(mask.shape))
+        best = np.zeros(grid.size)
+        for turn in (0.0, np.pi / 2):
+            a = grid + turn
+            n = np.c_[np.cos(a), np.sin(a)]
+            d = p @ n.T  # (points, angles)
+            for shift in np.array([-0.012, -0.006, 0.0, 0.006, 0.012]) * size:
+                q = p[:, None, :] - 2.0 * (d - shift)[..., None] * n[None] + centre
+                c, r = np.rint(q[..., 0]).astype(int), np.rint(q[..., 1]).astype(int)
+                ok = (c >= 0) & (r >= 0) & (c < mask.shape[1]) & (r < mask.shape[0])
+                hit = mask[np.where(ok, r, 0), np.where(ok, c, 0)] & ok
+                best = np.maximum(best, hit.mean(0))
+        # thin tips weigh most: compare what is missed
+        total += np.sqrt(area) * np.maximum(best - 0.7, 0.0)
+        telling = np.maximum(telling, best)
+    if not total.max() > 0.0:
+        return 0.0, 0.0
+    level = int(np.abs(grid).argmin())
+    score = total * (1.0 - 0.1 * np.abs(grid) / grid[-1])
+    k = int(score.argmax())
+    if score[k] < 1.02 * score[level]:
+        k = level
+    near = np.nonzero(total >= 0.995 * total[k])[0]
+    near = near[np.abs(near - k) <= 4]
+    angle = float(np.average(grid[near], weights=total[near] - 0.99 * total[k])) if k != level else 0.0
+    return angle, float(telling[k])
 
 
 def symmetry_axis(mask: Mask, axis: str) -> tuple[float, Floats]:

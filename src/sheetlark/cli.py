@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from sheetlark.cli_log import handbook, log, pack, unpack
 from sheetlark.errors import SheetlarkError
 
 if TYPE_CHECKING:
@@ -416,3 +417,7 @@ def bench(design: Path | None, port: int, no_browser: bool) -> None:
     from sheetlark import bench as room
 
     room.run(design, port=port, show=not no_browser)
+
+
+for command in (handbook, pack, unpack, log):
+    main.add_command(command)

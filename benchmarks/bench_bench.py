@@ -87,6 +87,12 @@ def resident_mb(pid: int) -> float:
     return int(re.search(r"VmRSS:\s+(\d+)", text)[1]) / 1024  # type: ignore[index]
 
 
+def busy_ms(pid: int) -> float:
+    """Processor time a process has used: what a wait costs when nothing else runs."""
+    fields = Path(f"/proc/{pid}/stat").read_text(encoding="utf-8").rpartition(")")[2].split()
+    return 1e3 * (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+
 def drag(page: Any, handle: str, steps: int, by: tuple[float, float]) -> list[float]:
     """Milliseconds from each move of the pointer to figures and model repainted."""
     grip = page.locator(
@@ -124,19 +130,25 @@ def main() -> None:
 
     edits = int(sys.argv[1]) if len(sys.argv) > 1 else 1000  # 0 leaves the memory out
     for name in ("dunnock", "brambling", "turnstone"):
-        with bench(name) as (address, _, _), sync_playwright() as playwright:
+        with bench(name) as (address, pid, _), sync_playwright() as playwright:
             page = opened(playwright, address)
             paint = page.evaluate("performance.getEntriesByName('first-contentful-paint')[0]?.startTime")
             print(f"{name}: first paint {paint:.0f} ms after the request")
+            began = busy_ms(pid)
             took = drag(page, "side|drive/pack_at:battery", 40, (1, 0))
-            print(f"{name}: battery dragged: {summary(took)}")
+            print(
+                f"{name}: battery dragged: {summary(took)}; bench busy {(busy_ms(pid) - began) / 42:.0f} ms a move"
+            )
             surface = page.locator('svg[data-view="top"] .skin.wing').first
             surface.dispatch_event("pointerdown", {"button": 0})
             key = page.locator('svg[data-view="top"] [data-handle*="tip chord"]').first.get_attribute(
                 "data-handle"
             )
+            began = busy_ms(pid)
             took = drag(page, f"top|{key}", 25, (1, 0))
-            print(f"{name}: tip chord dragged: {summary(took)}")
+            print(
+                f"{name}: tip chord dragged: {summary(took)}; bench busy {(busy_ms(pid) - began) / 27:.0f} ms a move"
+            )
             page.context.browser.close()
     with bench("dunnock") as (address, pid, folder), sync_playwright() as playwright:
         page = opened(playwright, address)

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from sheetlark.design import load, starter
+from sheetlark.design import edited, load, starter
 
 from .conftest import Served, Watched
 
@@ -292,19 +292,15 @@ def test_a_picture_becomes_a_design(served: Served, watched: Watched) -> None:
 
 def test_a_remedy_is_applied_with_one_click_and_undone_with_one(served: Served, watched: Watched) -> None:
     file = begin(served)
-    hopeful = (
-        starter("dunnock")
-        .replace("target_mass", "# target_mass")
-        .replace("[model]", '[model]\ntarget_mass = "225 g"')
-    )
-    file.write_text(hopeful, encoding="utf-8")
+    aft = edited(starter("dunnock"), {("drive", "pack_at"): [150, 0, -14]})
+    file.write_text(aft, encoding="utf-8")
     page = opened(watched, served)
     page.get_by_role("button", name="Do this").first.click(timeout=60_000)
     page.locator(".last button").wait_for()
-    assert file.read_text("utf-8") != hopeful
+    assert file.read_text("utf-8") != aft
     page.locator(".last button").click()
     page.locator("#redo:not([disabled])").wait_for()
-    assert file.read_text("utf-8") == hopeful
+    assert file.read_text("utf-8") == aft
 
 
 def test_long_work_can_be_stopped(served: Served, watched: Watched) -> None:

@@ -168,7 +168,7 @@ def test_an_impossible_design_is_shown_with_its_fault_at_its_place(tmp_path: Pat
 
 def test_remedies_come_from_a_process_of_their_own(tmp_path: Path) -> None:
     async def story(desk: Desk, one: Page, _two: Page) -> None:
-        await desk.edit({("model", "target_mass"): "200 g"}, "", None)
+        await desk.edit({("drive", "pack_at"): [150, 0, -14]}, "", None)
         while True:
             advice = await one.next("advice")
             if advice["revision"] == desk.document.revision:

@@ -7,8 +7,9 @@ import re
 
 import pytest
 
-from sheetlark.design import STARTERS
-from sheetlark.handbook import handbook_pdf, shopping
+from sheetlark.design import STARTERS, loads, starter
+from sheetlark.evaluation import evaluate
+from sheetlark.handbook import handbook, handbook_pdf, shopping
 from sheetlark.handbook.leaf import spread, wrapped
 from sheetlark.sheets.lettering import width_mm
 
@@ -161,3 +162,41 @@ def test_rings_are_pushed_apart():
         for b in places[:i]:
             assert np.hypot(*(a - b)) > 4.4
     assert places[3].tolist() == [30.0, 0.0]
+
+
+def without(text: str, *tables: str) -> str:
+    """A design's text with some tables left out."""
+    kept, skip = [], False
+    for line in text.splitlines():
+        head = re.match(r"\s*\[\[?([a-z._]+)", line)
+        if head:
+            skip = any(head[1] == t or head[1].startswith(f"{t}.") for t in tables)
+        if not skip:
+            kept.append(line)
+    return "\n".join(kept)
+
+
+@pytest.mark.parametrize(
+    ("left_out", "gone"),
+    [
+        (("drive",), ("Motor and battery", "Thrust line:")),
+        (("drive", "radio", "gear"), ("Linkages", "Wiring", "undercarriage")),
+    ],
+)
+def test_a_model_without_motor_or_radio_has_a_handbook_without_them(left_out, gone):
+    import pdfplumber
+
+    book = handbook(evaluate(loads(without(starter("dunnock"), *left_out))))
+    with pdfplumber.open(io.BytesIO(handbook_pdf(book))) as pdf:
+        text = "\n".join(page.extract_text() or "" for page in pdf.pages)
+    assert "Put on the fin" in text
+    for words in gone:
+        assert words not in text
+
+
+def test_inches_are_kept_throughout(bench):
+    book = handbook(evaluate(loads(starter("dunnock").replace('units = "metric"', 'units = "imperial"'))))
+    assert book.evaluation.design.model.units == "imperial"
+    measured = [s.glue.rsplit(": ", 1)[1] for s in book.build.steps if ": " in s.glue]
+    assert len(measured) > 5
+    assert all(length.endswith(" in") for length in measured)

@@ -46,7 +46,14 @@ def test_everything_is_read_out(dunnock, tmp_path):
         "as predicted",
         "gone.csv cannot be read",
         "rudder neutral, or the fin out of line changed by +1.1°",
-        "1. ",
-        "try: ",
+        "It flies as predicted: leave it alone.",
     ):
         assert words in text, words
+
+
+def test_one_flight_with_a_fault_gets_advice_that_explains_it(dunnock):
+    text = report(dunnock, Log(flights=(FlightEntry(date=DAY, seen=(read_sighting("needs left rudder"),)),)))
+    assert "1. rudder neutral" in text
+    assert "try: rudder" in text
+    assert "to the left at neutral" in text
+    assert "down thrust" not in text  # it explains nothing here

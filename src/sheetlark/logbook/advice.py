@@ -130,9 +130,9 @@ def told(
     lines = [_check_words(check) for check in checks]
     if not ranked:
         return "\n".join([*lines, "No flight in the logbook yet."])
-    for place, one in enumerate(ranked[:most], start=1):
-        if place > 1 and one.probability < 0.03:
-            break
+    # a cause that explains nothing of what was seen is no advice, however often it is to blame elsewhere
+    worth = [r for r in ranked if r.explains and r.probability >= 0.03][:most]
+    for place, one in enumerate(worth, start=1):
         do = correction(one, design, all_up_kg=all_up_kg, battery_kg=battery_kg, half_span_m=half_span_m)
         lines.append(
             f"{place}. {name_of(one.cause.name)}{f', {one.cause.wing}' if one.cause.wing else ''} ({100 * one.probability:.0f} %): off by "
@@ -141,7 +141,14 @@ def told(
         lines.append(f"   try: {do}.")
         if one.leaves:
             lines.append(f"   does not explain: {', '.join(one.leaves)}.")
-    if ranked[0].leaves:
+    if not worth:
+        seen = any(r.leaves for r in ranked)
+        lines.append(
+            "Nothing the flight model knows of explains what was seen."
+            if seen
+            else "It flies as predicted: leave it alone."
+        )
+    elif worth[0].leaves:
         lines.append("More than one thing may be off: change one at a time, and fly between.")
     return "\n".join(lines)
 
@@ -193,7 +200,8 @@ def log_text(log: Log, *, imperial: bool = False) -> str:
         return "The logbook is empty."
     lines = [_entry_words(entry, imperial) for entry in log.story]
     if log.flights:
-        lines.append(f"{len(log.flights)} flights, {log.minutes:.0f} minutes in the air.")
+        many = "1 flight" if len(log.flights) == 1 else f"{len(log.flights)} flights"
+        lines.append(f"{many}, {log.minutes:.0f} minutes in the air.")
     return "\n".join(lines)
 
 

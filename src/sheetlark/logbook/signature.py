@@ -79,12 +79,14 @@ def measures(
     glide = _steady(vehicle, mixer, plan.cruise_ms, 0.0)
     fast = _steady(vehicle, mixer, FAST * plan.cruise_ms, 0.0)
     slow = _steady(vehicle, mixer, SLOW * plan.stall_ms, 0.0)
-    if cruise is not None:
-        found["pitch-trim"] = cruise.pitch_stick
-        found["stiffness"] = _stiffness(vehicle, mixer, cruise)
-        _sideways(found, vehicle, mixer, cruise)
-        _power(found, vehicle, mixer, cruise)
-        slip = _turn_slip(vehicle, mixer, cruise)
+    level = cruise if cruise is not None else glide  # a glider's level flight is its glide
+    if level is not None:
+        found["pitch-trim"] = level.pitch_stick
+        found["stiffness"] = _stiffness(vehicle, mixer, level)
+        _sideways(found, vehicle, mixer, level)
+        if cruise is not None:
+            _power(found, vehicle, mixer, cruise)
+        slip = _turn_slip(vehicle, mixer, level)
         if slip is not None:
             found["turn-slip"] = slip
     if glide is not None:

@@ -403,7 +403,7 @@ def draw(m: Model, seed: int, **how: object) -> Page:  # noqa: PLR0915, C901
     for v in ("top", "side", "front"):
         every = np.vstack([into[v](p) for p in [*(f.points for f in m.figures[v]), *m.lines[v], *m.gear[v]]])
         low[v], size[v] = every.min(0), np.ptp(every, axis=0)
-    g = float(get("gap", 0.12)) * m.span_mm  # type: ignore[arg-type]
+    g = (float(get("gap", 0.12)) + (0.1 if get("dims") else 0.0)) * m.span_mm  # type: ignore[arg-type]
     at = _arrange(layout, size, g, r)
     lowest = np.min([at[v] for v in at], axis=0)
     margin = m.span_mm * r.uniform(0.08, 0.2)

@@ -317,13 +317,19 @@ def find_body_width(
         Where the body's own line is drawn across the wing, it is followed.
     """
     x_all = np.concatenate([r[:, 0] for r in rings])
-    length = float(x_all.max() - x_all.min())
+    end = float(x_all.max())
+    middle = crossings(rings, 0.0008 * span, 1)  # the tailplane's tips may reach beyond the body
+    if len(middle):
+        end = min(end, float(middle[-1, 1]))
+    if depth is not None and abs(float(depth[-1, 0]) / end - 1.0) < 0.09:
+        end = float(depth[-1, 0]) if float(depth[-1, 0]) < end or tail is not None else end
+    length = float(end - x_all.min())
     n = 260
     x = x_all.min() + length * (0.5 - 0.5 * np.cos(np.linspace(0.0, np.pi, n)))
     half = np.full(n, np.nan)
     for i, xi in enumerate(np.clip(x, x_all.min() + 1e-3 * length, x_all.max() - 1e-3 * length)):
         cuts = crossings(rings, float(xi), 0)
-        mine = [c for c in cuts if c[0] < 0.25 * (c[1] - c[0]) and c[1] > -0.25 * (c[1] - c[0])]
+        mine = [c for c in cuts if c[0] < 0.003 * span and c[1] > -0.003 * span]
         if mine:
             c = max(mine, key=lambda c: c[1] - c[0])
             half[i] = 0.5 * (c[1] - c[0])
@@ -339,6 +345,11 @@ def find_body_width(
         limits.append((x0, x1))
     widest = 0.14 * span
     seen &= half < widest
+    if len(limits) == 2:  # between wing and tail the body alone is seen; behind that it grows no wider
+        between = seen & (x > limits[0][1]) & (x < limits[1][0])
+        if between.sum() > 8:
+            aft = x >= float(x[between].max())
+            seen &= ~(aft & (half > 1.1 * float(np.median(half[np.nonzero(between)[0][-8:]]))))
     if seen.sum() < 5:
         return None
     # a propeller drawn across the nose is a short spike there
@@ -516,12 +527,13 @@ def find_body_side(rings: tuple[Floats, ...], length: float, fin: Surface | None
             e[even > float(fin.lead[0])] = np.interp(float(fin.lead[0]), even, e)
         flat = ndimage.grey_opening(e, size=(int(wide * 400),), mode="nearest")
         proud = e - flat
-        if sign > 0:  # cockpit covers stay: only what stands on struts goes
-            label, _ = ndimage.label(proud > 0.01 * length)
-            peaks = ndimage.maximum(proud, label, np.arange(label.max() + 1)) if label.max() else np.zeros(1)
-            tall = np.asarray(peaks) > 0.055 * length
-            tall[0] = False
-            hump = ndimage.binary_dilation(tall[label], iterations=5)
+        if sign > 0:  # a cabin is the body's own line; a wing or cover has the body's line drawn under it
+            label, count = ndimage.label(proud > 0.004 * length)
+            hump = np.zeros(even.size, dtype=bool)
+            for k in range(1, count + 1):
+                mine = ndimage.binary_dilation(label == k, iterations=4)
+                if _drawn_under(even, e, mine, ink, length):
+                    hump |= mine
         else:
             hump = ndimage.binary_dilation(proud > 0.014 * length, iterations=6)
             hump &= ndimage.binary_dilation(proud > 0.002 * length, iterations=4)
@@ -556,6 +568,23 @@ def find_body_side(rings: tuple[Floats, ...], length: float, fin: Surface | None
         seen_high |= tail
     high = _bridge(x, high, seen_high)
     return Body(x=x, low=low, high=high, seen=(seen_low & seen_high).astype(np.float64))
+
+
+def _drawn_under(x: Floats, edge: Floats, hump: Floats, ink: object, length: float) -> bool:
+    """Whether a line is drawn across below a hump of an upper edge, near the straight line joining its ends."""
+    ks = np.nonzero(hump)[0]
+    if ks.size < 4 or not callable(ink):
+        return False
+    xs = np.linspace(float(x[ks[0]]), float(x[ks[-1]]), 60)[4:-4]
+    top = np.interp(xs, x, edge)
+    bridge = np.interp(xs, [x[ks[0]], x[ks[-1]]], [edge[ks[0]], edge[ks[-1]]])
+    dz = np.arange(-0.022, 0.0121, 0.001) * length
+    z = bridge[:, None] + dz[None, :]
+    e = np.asarray(ink(np.repeat(xs[:, None], dz.size, 1), z))
+    clear = z < top[:, None] - 0.006 * length
+    on = ((e > 0.42) & clear).any(1)
+    counted = top - bridge > 0.003 * length
+    return bool(counted.sum() > 5 and on[counted].mean() > 0.8)
 
 
 def with_tail_end(body: Body, depth: Floats) -> Body:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
@@ -27,6 +26,7 @@ from sheetlark.drive import (
     static_figures,
 )
 from sheetlark.evaluation.air_stage import body_of
+from sheetlark.flight import ThrustTable
 from sheetlark.outline import Floats
 from sheetlark.stock import Stock
 from sheetlark.weights import Weights
@@ -39,7 +39,7 @@ _WORKING_CHARGE = 0.8
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class ThrustTable:
+class DriveTable:
     """Thrust and torque of the whole drive over airspeed and throttle.
 
     speeds_ms : shape (n,). throttles : shape (m,)
@@ -54,37 +54,30 @@ class ThrustTable:
     current_a: Floats
 
     @cached_property
-    def _rows(self) -> tuple[list[float], list[list[float]], list[list[float]], list[list[float]]]:
-        return (
-            self.speeds_ms.tolist(),
-            self.thrust_n.tolist(),
-            self.torque_nm.tolist(),
-            self.net_n.tolist(),
-        )
+    def free(self) -> ThrustTable:
+        """(free thrust of the whole drive, torque of one motor), read between points."""
+        return self._reader(self.thrust_n)
 
-    def _read(self, rows: list[list[float]], airspeed_ms: float, throttle: float) -> float:
-        speeds = self._rows[0]
-        i = min(max(bisect_right(speeds, airspeed_ms) - 1, 0), len(speeds) - 2)
-        t = min(max((airspeed_ms - speeds[i]) / (speeds[i + 1] - speeds[i]), 0.0), 1.0)
-        at = min(max(throttle, 0.0), 1.0) * (len(rows) - 1)
-        k = min(int(at), len(rows) - 2)
-        s = at - k
-        low, high = rows[k], rows[k + 1]
-        a = low[i] + t * (low[i + 1] - low[i])
-        b = high[i] + t * (high[i + 1] - high[i])
-        return a + s * (b - a)
+    @cached_property
+    def _net(self) -> ThrustTable:
+        return self._reader(self.net_n)
+
+    def _reader(self, thrust_n: Floats) -> ThrustTable:
+        return ThrustTable(
+            self.speeds_ms.tolist(), self.throttles.tolist(), thrust_n.tolist(), self.torque_nm.tolist()
+        )
 
     def thrust(self, airspeed_ms: float, throttle: float) -> float:
         """Free thrust of the whole drive. [N]."""
-        return self._read(self._rows[1], airspeed_ms, throttle)
+        return self.free(airspeed_ms, throttle)[0]
 
     def net(self, airspeed_ms: float, throttle: float) -> float:
         """Thrust less what the slipstream loses on the nose. [N]."""
-        return self._read(self._rows[3], airspeed_ms, throttle)
+        return self._net(airspeed_ms, throttle)[0]
 
     def torque(self, airspeed_ms: float, throttle: float) -> float:
         """Shaft torque of one motor. [N m]."""
-        return self._read(self._rows[2], airspeed_ms, throttle)
+        return self.free(airspeed_ms, throttle)[1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -104,7 +97,7 @@ class DriveFigures:
     static: StaticFigures
     nose: Nose | None
     net: NetThrust
-    table: ThrustTable
+    table: DriveTable
     thrust_to_weight: float
     full_throttle: Duration
 
@@ -148,7 +141,7 @@ _Slice = tuple[str, str, str, str, bool, bool]
 @lru_cache(maxsize=32)
 def _settled(
     key: _Slice, air: Air, nose: Nose | None, stock: Stock
-) -> tuple[DriveLine, StaticFigures, NetThrust, ThrustTable, Duration]:
+) -> tuple[DriveLine, StaticFigures, NetThrust, DriveTable, Duration]:
     """Everything that depends on the drive alone, not on where its pieces sit or what the model weighs."""
     motor, propeller, pack, controller, twin, pusher = key
     line = DriveLine(
@@ -180,7 +173,7 @@ def _net(
     )
 
 
-def _table(line: DriveLine, nose: Nose | None, density: float) -> ThrustTable:
+def _table(line: DriveLine, nose: Nose | None, density: float) -> DriveTable:
     speed, throttle = np.meshgrid(_SPEEDS_MS, _THROTTLES)
     at_disc = speed * (1.0 - (line.wake_fraction if line.pusher else 0.0))
     states = settle(
@@ -200,7 +193,7 @@ def _table(line: DriveLine, nose: Nose | None, density: float) -> ThrustTable:
             for row in thrust
         ]
     )
-    return ThrustTable(
+    return DriveTable(
         speeds_ms=_SPEEDS_MS,
         throttles=_THROTTLES,
         thrust_n=thrust,

@@ -112,7 +112,8 @@ def vehicle_of(
 
         def propulsion(airspeed_ms: float, throttle: float, /) -> tuple[float, float]:
             # Two propellers alike turn the same way: their torques add.
-            return table.thrust(airspeed_ms, throttle), motors * table.torque(airspeed_ms, throttle)
+            thrust, torque = table.free(airspeed_ms, throttle)
+            return thrust, motors * torque
 
     forces = AirModelForces(
         air.model,

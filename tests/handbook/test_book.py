@@ -197,6 +197,6 @@ def test_a_model_without_motor_or_radio_has_a_handbook_without_them(left_out, go
 def test_inches_are_kept_throughout(bench):
     book = handbook(evaluate(loads(starter("dunnock").replace('units = "metric"', 'units = "imperial"'))))
     assert book.evaluation.design.model.units == "imperial"
-    measured = [s.glue.rsplit(": ", 1)[1] for s in book.build.steps if ": " in s.glue]
-    assert len(measured) > 5
-    assert all(length.endswith(" in") for length in measured)
+    units = [found[1] for s in book.build.steps if (found := re.search(r": [\d.]+ (mm|in)$", s.glue))]
+    assert len(units) > 5
+    assert set(units) == {"in"}

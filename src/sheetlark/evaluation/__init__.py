@@ -6,6 +6,7 @@ from sheetlark.evaluation.drive_stage import FULL_SHARE, DriveFigures, drive_lin
 from sheetlark.evaluation.flight_stage import FlightFigures
 from sheetlark.evaluation.maiden import maiden
 from sheetlark.evaluation.matching import (
+    NOTHING_NEAR,
     AimName,
     Clearance,
     match_design,
@@ -21,6 +22,7 @@ from sheetlark.evaluation.whole import Evaluation, evaluate
 __all__ = [
     "FIGURES",
     "FULL_SHARE",
+    "NOTHING_NEAR",
     "SOFT",
     "AimName",
     "AirFigures",

@@ -27,6 +27,7 @@ GROUND_GAP_M = (
 TIP_GAP_M = 0.005  # tip from wings, booms, body and the other propeller (common practice, no source)
 HUB_AHEAD_M = 0.006  # from the front of a motor's case to the middle of the blades (from memory)
 OPEN_SIDE_M = 0.6  # where nothing is in the way: larger than any propeller a sheet model carries
+NOTHING_NEAR = "everything"
 _BALANCE_ROOM_M = 0.002  # nearer than this nobody slides a battery
 _DRIVE_KINDS = ("motor", "propeller", "pack", "controller")
 
@@ -238,7 +239,7 @@ def propeller_clearance(airframe: Airframe, drive: Drive, stock: Stock) -> Clear
     x, y, z = drive.motor_at
     ahead = stock.motor(drive.motor).body_length_m + HUB_AHEAD_M
     disc = x + ahead if drive.pusher else x - ahead
-    found = [Clearance(diameter_m=OPEN_SIDE_M, nearest="everything")]
+    found = [Clearance(diameter_m=OPEN_SIDE_M, nearest=NOTHING_NEAR)]
 
     def add(radius_m: float, nearest: str) -> None:
         found.append(Clearance(diameter_m=max(2.0 * radius_m, 1e-3), nearest=nearest))

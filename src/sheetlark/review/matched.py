@@ -12,7 +12,7 @@ import click
 from sheetlark.design import Where, edited, loads
 from sheetlark.drive import Combination, Ranking
 from sheetlark.errors import DesignError
-from sheetlark.evaluation import Evaluation, evaluate
+from sheetlark.evaluation import NOTHING_NEAR, Evaluation, evaluate
 from sheetlark.units import INCH_M, OUNCE_KG
 
 Plain = dict[str, Any]
@@ -128,10 +128,18 @@ def _explained(e: Evaluation, ranking: Ranking) -> Iterator[str]:
     largest = (
         f"{r.largest_propeller_m / INCH_M:.1f} in" if imperial else f"{1e3 * r.largest_propeller_m:.0f} mm"
     )
-    lost = 100.0 * e.drive.net.fraction if e.drive is not None else 0.0
+    clears = (
+        "Nothing stands in the propeller's way."
+        if r.clears == NOTHING_NEAR
+        else f"A propeller of {largest} clears {r.clears}."
+    )
+    nose = (
+        f" Thrust stands less what the nose costs, {100.0 * e.drive.net.fraction:.0f} % with today's propeller."
+        if e.drive is not None and e.drive.nose is not None
+        else ""
+    )
     words = (
-        f"Each is weighed in the model with its own parts, the battery slid to the wanted balance point. A propeller of "
-        f"{largest} clears {r.clears}. Thrust stands less what the nose costs ({lost:.0f} % with today's propeller). "
+        f"Each is weighed in the model with its own parts, the battery slid to the wanted balance point. {clears}{nose} "
         f"Minutes are of {100 * r.full_share:.0f} % full throttle, the rest cruise, with {100 * r.reserve:.0f} % of "
         "the charge kept back; climb is at 1.2 times the stall. ± is one standard deviation: propellers of one size "
         "differ, and stock figures are typical. Measure your own: sheetlark measure --template."

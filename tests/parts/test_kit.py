@@ -69,7 +69,7 @@ def test_the_kit_of_a_biplane_holds_what_a_builder_looks_for(built):
     have = {p.name: p.count for p in kit.parts}
     wanted = {
         "upper wing": 1, "lower wing panel": 2, "lower wing aileron": 2, "tailplane": 1, "elevator": 1, "fin": 1,
-        "rudder": 1, "body side": 2, "former 1": 1, "former 4": 1, "fore deck": 1, "aft deck": 1, "firewall": 1,
+        "rudder": 1, "body side, starboard": 1, "body side, port": 1, "former 1": 1, "former 4": 1, "fore deck": 1, "aft deck": 1, "firewall": 1,
         "interplane strut": 2, "cabane strut": 2, "lower wing brace": 1, "servo tray": 1, "nose base": 1,
         "nose ring": 1, "nose front": 1,
     }  # fmt: skip
@@ -84,7 +84,7 @@ def test_moving_the_battery_between_two_formers_cuts_nothing_anew(text_of, stock
         airframe(loads(text.replace("pack_at = [66, 0, -14]", "pack_at = [64, 0, -14]")), stock), stock
     )
     assert first.parts[0] is second.parts[0]
-    side = [kit.part("body side") for kit in (first, second)]
+    side = [kit.part("body side, port") for kit in (first, second)]
     assert (side[0].outline == side[1].outline).all()
     assert side[0].marks != side[1].marks
 
@@ -105,7 +105,11 @@ def test_the_same_design_gives_the_same_bytes(text_of, stock):
 def test_the_balance_point_is_drawn_where_it_is_stated(built):
     frame = built("dunnock").airframe
     kit = with_balance(built("dunnock").kit, frame, 170.0)
-    side = kit.part("body side")
+    assert all(
+        any(m.kind == "balance" for m in kit.part(f"body side, {word}").marks)
+        for word in ("starboard", "port")
+    )
+    side = kit.part("body side, starboard")
     (mark,) = [m for m in side.marks if m.kind == "balance"]
     u = mark.points[0][0]
     piece = min(
@@ -215,7 +219,9 @@ def test_glue_lines_are_as_long_as_the_edges_they_hold(built):
         for a, b in zip(former.outline, np.roll(former.outline, -1, axis=0), strict=True)
         if abs(a[0] - b[0]) < 0.1
     ]
-    assert glue(kit, "body side", "former 2") == pytest.approx(sum(straight), abs=4.0)
+    sides = [glue(kit, f"body side, {word}", "former 2") for word in ("starboard", "port")]
+    assert sum(sides) == pytest.approx(sum(straight), abs=4.0)
+    assert sides[0] == pytest.approx(sides[1], abs=0.1)
     ring = kit.part("nose ring")
     assert glue(kit, "nose front", "nose ring") == pytest.approx(ring.size_mm[0], rel=0.02)
     brace = kit.part("lower wing brace")

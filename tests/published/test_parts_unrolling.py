@@ -51,7 +51,9 @@ def test_cylinder(record_error):
     )
 
 
-@pytest.mark.parametrize(("r0", "r1", "height"), [(40.0, 25.0, 90.0), (63.0, 34.0, 185.0), (30.0, 28.0, 40.0)])
+@pytest.mark.parametrize(
+    ("r0", "r1", "height"), [(40.0, 25.0, 90.0), (63.0, 34.0, 185.0), (30.0, 28.0, 40.0)]
+)
 def test_frustum(record_error, r0, r1, height):
     angle = math.radians(76.0)
     outline, _, rulings = ruled(*rings(r0, r1, height, angle, 12))

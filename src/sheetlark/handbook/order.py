@@ -158,7 +158,7 @@ def _lateness(model: Model, unit: frozenset[int], *, bench: bool) -> float:
         return 70.0 if _group(first) == "gear" else 65.0
     if _group(first) == "body":
         if name.startswith("body side"):
-            return 12.0 if first.copy == 0 else 18.0
+            return 18.0 if first.copy or name.endswith("port") else 12.0
         if name.startswith("former"):
             return 16.0
         if "cover" in name or "deck" in name:

@@ -30,6 +30,7 @@ from sheetlark.parts.cutting import (
 )
 from sheetlark.parts.fits import EDGE_FIT_MM, SADDLE_REACH_MM, SWEEP_MM, THINNEST_MM
 from sheetlark.parts.lines import draw_lines
+from sheetlark.parts.linkages import exits, rods_and_horns, sided
 from sheetlark.parts.panels import Hinge, Panel, panel
 from sheetlark.parts.part import Joint, Point3, Removal, RodPiece, Swing
 from sheetlark.parts.rods import legs, spars
@@ -117,6 +118,7 @@ class Assembly:
         else:
             self._braces([])
         self._glue()
+        self._lead_push_rods()
 
     def blanks(self) -> list[Blank]:
         """All of them, in the order a builder meets them."""
@@ -323,7 +325,7 @@ class Assembly:
         taken = [_stretch(b) for b in (*self.formers, *self.mounts)]
         self._braces(taken)
         self._take_off(seats)
-        draw_lines(shell, side, self.covers, self.panels, self.fitted.motors, self.fitted.servos)
+        draw_lines(shell, side, self.covers, self.fitted.motors)
         self._groove_for_wire()
 
     def _groove_for_wire(self) -> None:
@@ -641,6 +643,16 @@ class Assembly:
                     path_mm=(0.0, 0.0, far),
                 )
             )
+
+    def _lead_push_rods(self) -> None:
+        """Horns' slots, and the push-rods' ways out of the body; last, since nothing else gives way to them."""
+        skins = [*self.covers, *self.decks]
+        rods = rods_and_horns(self.panels, self.fitted.servos, self.shell, self.stock, [*self.sides, *skins])
+        if self.shell is None or not rods:
+            return
+        self.sides = exits(rods, self.shell, self.sides[0], skins, self.formers)
+        if len(self.sides) == 2:
+            self.joints = sided(self.joints, self.sides[0].name.rsplit(",", 1)[0])
 
     # Glue -------------------------------------------------------------------------------------------
 

@@ -35,7 +35,8 @@ class Facet:
 class Blank:
     """A part in the making. The shape is a shapely polygon on the flat sheet; everything in mm.
 
-    sides : "one" where it exists once, "pair" where a mirrored one exists to port
+    sides : "one" where it exists once, "pair" where a mirrored one exists to port, "port" where only that one does:
+        its shape and facets are those of the starboard one it mirrors
     where : the place in the design to name when it cannot be made
     """
 
@@ -46,7 +47,7 @@ class Blank:
     thickness: float
     shape: Any
     facets: tuple[Facet, ...]
-    sides: Literal["one", "pair"] = "one"
+    sides: Literal["one", "pair", "port"] = "one"
     face: str = "outside"
     may_turn: bool = True
     where: tuple[str | int, ...] = ()
@@ -85,6 +86,8 @@ class Blank:
     def solid(self) -> Solid:
         """All copies as one solid."""
         half = self.half()
+        if self.sides == "port":
+            return half.transform(PORT[:3])
         return half if self.sides == "one" else union([half, half.transform(PORT[:3])])
 
     def shadow(self, guest: Solid, clearance: float = 0.0) -> BaseGeometry | None:
@@ -190,9 +193,9 @@ class Blank:
         for rough, matrix in self.flats():
             flat = orient(rough.simplify(1e-3))
             pieces.append(Piece(_ring(flat.exterior), tuple(_ring(h) for h in flat.interiors), matrix))
-        copies = [tuple(pieces)]
-        if self.sides == "pair":
-            copies.append(tuple(Piece(p.outline, p.holes, PORT @ p.matrix) for p in pieces))
+        starboard = tuple(pieces)
+        port = tuple(Piece(p.outline, p.holes, PORT @ p.matrix) for p in pieces)
+        copies = {"one": (starboard,), "pair": (starboard, port), "port": (port,)}[self.sides]
         return Part(
             number=number,
             name=self.name,
@@ -203,8 +206,8 @@ class Blank:
             outline=_ring(shape.exterior),
             holes=tuple(_ring(h) for h in shape.interiors),
             marks=tuple(self.marks),
-            copies=tuple(copies),
-            mirrored=(False, True)[: len(copies)],
+            copies=copies,
+            mirrored=(True,) if self.sides == "port" else (False, True)[: len(copies)],
             face=self.face,
             may_turn=self.may_turn,
             bevels=tuple(self.bevels),

@@ -120,9 +120,13 @@ def _passing(airframe: Airframe, stock: Stock) -> tuple[tuple[int, tuple[float, 
 
 def _with_places(kit: Kit, airframe: Airframe, stock: Stock) -> Kit:
     """The kit with the places of battery, receiver and controller drawn on the body's side."""
-    side = next((p for p in kit.parts if p.name.startswith("body side")), None)
-    if side is None:
-        return kit
+    sides = [p for p in kit.parts if p.name.startswith("body side") and p.group == "body"]
+    for side in sides:
+        kit = _swapped(kit, _with_bays(side, airframe, stock))
+    return kit
+
+
+def _with_bays(side: Part, airframe: Airframe, stock: Stock) -> Part:
     marks = list(side.marks)
     for bay in bays(airframe, stock):
         if bay.item.kind == "servo":
@@ -134,7 +138,7 @@ def _with_places(kit: Kit, airframe: Airframe, stock: Stock) -> Kit:
             note += f", moves ±{1e3 * airframe.drive.pack_travel:.0f} mm"
         corners = [on_sheet(side, x, z) for x, z in ((x0, z0), (x1, z0), (x1, z1), (x0, z1), (x0, z0))]
         marks.append(Mark("place", tuple(corners), note))
-    return _swapped(kit, replace(side, marks=tuple(marks)))
+    return replace(side, marks=tuple(marks))
 
 
 def with_balance(kit: Kit, airframe: Airframe, balance_x_mm: float) -> Kit:

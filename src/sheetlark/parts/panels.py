@@ -53,7 +53,7 @@ class Hinge:
         along = (self.end - self.start) / np.linalg.norm(self.end - self.start)
         aft = np.array([along[1], -along[0]])
         on = self.start + HINGE_GAP_MM / 2 * aft
-        low, high = _edge_run(self.moving.shape, on, along)
+        low, high = edge_run(self.moving.shape, on, along)
         self.moving.bevels = [
             replace(b, start=_point(on + high * along), end=_point(on + low * along))
             for b in self.moving.bevels
@@ -441,7 +441,7 @@ def _hinged(made: Panel, control: Hinged, line: Floats) -> None:
     t = blank.thickness
     # Taped on the marked face; the bevel lets it turn away from the tape. Towards the tape it opens freely.
     opens = min(control.down_rad if surface.role != "fin" else max(control.up_rad, control.down_rad), 1.2)
-    bounds = _edge_run(moving, a + half_gap * aft, along)
+    bounds = edge_run(moving, a + half_gap * aft, along)
     start, end = a + half_gap * aft + bounds[0] * along, a + half_gap * aft + bounds[1] * along
     setback = t * math.tan(opens + BEVEL_SPARE_RAD) - HINGE_GAP_MM
     if setback > 0:
@@ -483,7 +483,7 @@ def _point(p: Floats) -> tuple[float, float]:
     return (float(p[0]), float(p[1]))
 
 
-def _edge_run(shape: Any, on: Floats, along: Floats) -> tuple[float, float]:
+def edge_run(shape: Any, on: Floats, along: Floats) -> tuple[float, float]:
     """First and last place of a shape's edge that lies on a line, measured along it."""
     from shapely.geometry import LineString
 

@@ -27,6 +27,7 @@ from sheetlark.stock import Stock
 
 log = logging.getLogger(__name__)
 Plain = dict[str, Any]
+_REST_S = 0.3
 
 
 class Caller(Protocol):
@@ -228,8 +229,7 @@ class Desk:
                     evaluation, doc = await asyncio.to_thread(work, job.design)
                     await asyncio.to_thread(kit_model, evaluation.kit, self.meshes)
                 await self._deliver(job, Result(job.revision, evaluation, doc, _shown(doc)))
-                if job.caller is not None and not self._previews and self._settled is None:
-                    # The finger rests: time for the findings of what it holds.
+                if job.caller is not None and await self._rests():
                     async with self._gate:
                         _, doc = await asyncio.to_thread(evaluated, job.design)
                     await self._deliver(job, Result(job.revision, evaluation, doc, _shown(doc)))
@@ -244,6 +244,17 @@ class Desk:
                         "design that could; nothing is lost."
                     ),
                 )
+
+    async def _rests(self) -> bool:
+        """Whether a finger stays where it is: then there is time for the findings of what it holds."""
+        if self._previews or self._settled is not None:
+            return False
+        self._wake.clear()
+        try:
+            await asyncio.wait_for(self._wake.wait(), _REST_S)
+        except TimeoutError:
+            return True
+        return False
 
     def _next(self) -> _Job | None:
         if self._settled is not None:

@@ -76,3 +76,13 @@ def test_propeller_from_size(benchmark):
 def test_propeller_curve(benchmark):
     who, advance, rpm = Propeller(0.2286, 0.1143), np.linspace(0, 0.6, 1000), np.full(1000, 7000.0)
     benchmark(lambda: who.coefficients(advance, rpm))
+
+
+def test_match_a_design(benchmark):
+    """The whole stock in a starter: clearance, room and balance spare most of the solving."""
+    from sheetlark.design import loads, starter
+    from sheetlark.evaluation import evaluate, match_design
+
+    e = evaluate(loads(starter("brambling")))
+    ranking = benchmark.pedantic(lambda: match_design(e), rounds=2)
+    assert ranking.tried == ranking.to_try

@@ -154,3 +154,21 @@ def test_groups_and_beginnings_of_names_are_understood(brambling):
     assert names("lower wing") >= {"lower wing panel", "lower wing aileron"}
     assert len(names("all")) == len({line.name for line in lines})
     assert names("fin", "rudder") == {"fin", "rudder"}
+
+
+def test_contradicting_weighings_leave_the_whole_as_the_scales_say(dunnock):
+    """A wing said to be far too heavy and a model that is light: something gives, but nothing weighs less than nothing."""
+    total = 0.97 * dunnock.weights.all_up_kg
+    wing = sum(line.mass_kg for line in dunnock.weights.lines if line.group == "wing")
+    built = as_built(
+        dunnock,
+        weighed(
+            Weighing(date=DAY, what=("wing",), mass_kg=2.2 * wing, scale_kg=1e-4),
+            Weighing(date=DAY, what=("all",), mass_kg=total, scale_kg=1e-4),
+        ),
+    )
+    assert built.weights.all_up_kg == pytest.approx(total, rel=0.01)
+    assert built.contradicted
+    assert "do not go together" in weight_story(built, None)
+    for before, after in zip(dunnock.weights.lines, built.weights.lines, strict=True):
+        assert after.mass_kg >= 0.0999 * before.mass_kg

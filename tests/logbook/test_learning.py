@@ -30,6 +30,7 @@ from sheetlark.logbook import (
     read_record,
     record_text,
     running_errors,
+    stock_for,
 )
 from sheetlark.stock import load_stock
 
@@ -181,3 +182,32 @@ def test_honesty_is_counted():
         for k, off in enumerate((0.05, 0.15, 0.5))
     )
     assert running_errors(rows)[0].inside == pytest.approx(2 / 3)
+
+
+def test_weighings_that_contradict_each_other_teach_nothing(dunnock):
+    wing = sum(line.mass_kg for line in dunnock.weights.lines if line.group == "wing")
+    log = Log(
+        weighings=(
+            Weighing(date=DAY, what=("wing",), mass_kg=2.2 * wing),
+            Weighing(date=DAY, what=("all",), mass_kg=0.97 * dunnock.weights.all_up_kg),
+        )
+    )
+    assert data_of(dunnock, log) == ()
+
+
+def test_a_model_is_not_judged_by_what_it_taught_itself(dunnock, brambling, tmp_path):
+    folder = tmp_path / "stock"
+    learn(dunnock, heavy_log(dunnock, 1.12), folder=folder)
+    name = dunnock.design.model.name
+    supplied = 0.310
+    assert load_stock(folder).sheet("foam-board-5").areal_density_kg_m2 > 1.02 * supplied
+    assert stock_for(name, folder=folder).sheet("foam-board-5").areal_density_kg_m2 == pytest.approx(supplied)
+    assert stock_for("another", folder=folder).sheet("foam-board-5").areal_density_kg_m2 > 1.02 * supplied
+    learn(brambling, heavy_log(brambling, 1.20), folder=folder)
+    others = stock_for(name, folder=folder).sheet("foam-board-5")
+    assert 1.02 * supplied < others.areal_density_kg_m2 < 1.10 * supplied  # what the other model taught stays
+    assert "from one model weighed" in others.note
+    assert (
+        stock_for(name, folder=tmp_path / "nowhere" / "stock").sheet("foam-board-5").areal_density_kg_m2
+        == supplied
+    )

@@ -36,6 +36,7 @@ from sheetlark.logbook.memory import (
     predicted_and_actual,
     read_record,
     running_errors,
+    stock_for,
 )
 from sheetlark.logbook.report import diagnosis, expected_of, report
 from sheetlark.logbook.signature import Launch, Signatures, signatures, signatures_of
@@ -110,6 +111,7 @@ __all__ = [
     "running_errors",
     "signatures",
     "signatures_of",
+    "stock_for",
     "told",
     "weight_story",
 ]

@@ -180,6 +180,11 @@ def weight_story(built: AsBuilt, move: Rebalance | None, *, imperial: bool = Fal
             f"behind the nose datum (predicted {show_length(built.predicted_balance_m, imperial)})."
         ),
     ]
+    if built.contradicted:
+        shown = ", ".join(built.contradicted[:4]) + (", ..." if len(built.contradicted) > 4 else "")
+        lines.append(
+            f"These weighings do not go together: {shown} would weigh next to nothing. Was something else on the scales?"
+        )
     if move is not None:
         place = move.place
         lines.append(

@@ -79,6 +79,7 @@ class AsBuilt:
     predicted_kg, predicted_balance_m : before any weighing
     weighed_kg : mass of the lines that were on the scales [kg]
     batch_ratios : each batch's mass over its prediction, with its standard deviation
+    contradicted : lines that would have to weigh next to nothing for all weighings to be right
     """
 
     weights: Weights
@@ -88,6 +89,7 @@ class AsBuilt:
     predicted_balance_m: float
     weighed_kg: float
     batch_ratios: tuple[tuple[str, float, float], ...]
+    contradicted: tuple[str, ...] = ()
 
     @property
     def left_to_build_kg(self) -> float:
@@ -107,8 +109,7 @@ def as_built(evaluation: Evaluation, log: Log) -> AsBuilt:
     mean = np.array([line.mass_kg for line in lines])
     prior = prior_covariance(lines)
     rows, values, variances = _observations(evaluation, log, mean)
-    mass, covariance = condition(mean, prior, rows, values, variances)
-    mass = np.maximum(mass, 0.0)
+    mass, covariance, held = conditioned_masses(mean, prior, rows, values, variances)
     sets = [lines_weighed(lines, w) for w in log.weighings]
     own = {which[0] for which in sets if len(which) == 1}
     on_scales = {i for which in sets for i in which}
@@ -132,6 +133,7 @@ def as_built(evaluation: Evaluation, log: Log) -> AsBuilt:
         predicted_balance_m=float(evaluation.weights.balance_m[0]),
         weighed_kg=float(mass[sorted(on_scales)].sum()) if on_scales else 0.0,
         batch_ratios=_ratios(lines, mean, mass, covariance),
+        contradicted=tuple(lines[i].name for i in sorted(held)),
     )
 
 
@@ -160,6 +162,33 @@ def condition(
     gain = np.linalg.solve(inner, cross.T).T
     posterior = covariance - gain @ cross.T
     return mean + gain @ (values - rows @ mean), 0.5 * (posterior + posterior.T)
+
+
+def conditioned_masses(
+    mean: Floats, covariance: Floats, rows: Floats, values: Floats, variances: Floats
+) -> tuple[Floats, Floats, frozenset[int]]:
+    """As :func:`condition`, but no mass may fall below a tenth of its prediction; also returns which are held there.
+
+    A normal knows no such limit; where contradicting weighings would push a mass through it, it is held there and
+    the rest conditioned anew, so that the sums the scales showed still hold.
+    """
+    held: set[int] = set()
+    while True:
+        extra = np.zeros((len(held), len(mean)))
+        for row, i in zip(extra, sorted(held), strict=True):
+            row[i] = 1.0
+        floor = 0.1 * mean[sorted(held)]
+        found, spread = condition(
+            mean,
+            covariance,
+            np.concatenate([rows.reshape(-1, len(mean)), extra]),
+            np.concatenate([values, floor]),
+            np.concatenate([variances, np.full(len(held), 1e-14)]),
+        )
+        below = {int(i) for i in np.flatnonzero(found < 0.0999 * mean)} - held
+        if not below:
+            return np.maximum(found, 0.0), spread, frozenset(held)
+        held |= below
 
 
 def _observations(evaluation: Evaluation, log: Log, mean: Floats) -> tuple[Floats, Floats, Floats]:

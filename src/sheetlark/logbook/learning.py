@@ -20,13 +20,14 @@ import numpy as np
 import numpy.typing as npt
 
 from sheetlark.evaluation import Evaluation
-from sheetlark.logbook.asbuilt import condition, lines_weighed, prior_covariance
+from sheetlark.logbook.asbuilt import conditioned_masses, lines_weighed, prior_covariance
 from sheetlark.logbook.entries import Log
 
 Floats = npt.NDArray[np.float64]
 
 PRIOR_COUNT = 2.0  # how many weighed models the stock's figure is worth; no source
 PRIOR_FREEDOM = 4.0  # how many its spread is worth; no source
+_PLAUSIBLE = (0.4, 2.5)  # mass found over mass stated; no source
 _FLAT = 30.0  # a prior this many times as wide says nothing
 
 
@@ -136,7 +137,8 @@ def data_of(evaluation: Evaluation, log: Log) -> tuple[Datum, ...]:
     """What the weighings of one model say of each batch on their own, the stock's figure left out.
 
     Each batch in turn is given a prior so wide that it says nothing, the others keep theirs; what comes back is
-    the scales' word. A batch they say nothing of is left out.
+    the scales' word. A batch they say less of than the stock already knows is left out, and so is one of which they
+    say something no sheet or motor can be: then a weighing is wrong, not the stock.
     """
     lines = evaluation.weights.lines
     mean = np.array([line.mass_kg for line in lines])
@@ -160,9 +162,10 @@ def data_of(evaluation: Evaluation, log: Log) -> tuple[Datum, ...]:
         if total <= 0.0 or spread <= 0.0 or " " not in batch:
             continue
         wide = plain + (_FLAT * spread) ** 2 * np.outer(predicted, predicted)
-        mass, covariance = condition(mean, wide, table, np.array(values), np.array(variances))
+        mass, covariance, held = conditioned_masses(mean, wide, table, np.array(values), np.array(variances))
         sure = math.sqrt(max(0.0, float(covariance[np.ix_(own, own)].sum()))) / total
-        if sure > 2.0 * spread:  # the scales hardly touched this batch
+        ratio = float(mass[own].sum()) / total
+        if sure > spread or held or not _PLAUSIBLE[0] < ratio < _PLAUSIBLE[1]:
             continue
         kind, key = batch.split(" ", 1)
         found.append(
@@ -170,7 +173,7 @@ def data_of(evaluation: Evaluation, log: Log) -> tuple[Datum, ...]:
                 kind=kind.lower(),
                 key=key,
                 model=evaluation.design.model.name,
-                ratio=float(mass[own].sum()) / total,
+                ratio=ratio,
                 spread=max(sure, 1e-4),
             )
         )

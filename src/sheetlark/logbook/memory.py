@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -134,6 +134,47 @@ def learn(evaluation: Evaluation, log: Log, *, folder: Path | None = None) -> tu
     return tuple(beliefs)
 
 
+def stock_for(model: str, *, folder: Path | None = None) -> Stock:
+    """The stock in use, with what one model itself taught left out.
+
+    A model's own weighings must not come back to it as a prediction: its as-built weights and its record are
+    reckoned with this.
+
+    Raises
+    ------
+    LogbookError
+        If the kept files cannot be read.
+    """
+    place = folder or user_folder()
+    stock = load_stock(place) if place.is_dir() else load_stock(SUPPLIED)
+    data = read_weighed(place.parent / WEIGHED)
+    mine = {(d.kind, d.key) for d in data if d.model == model}
+    changes: dict[str, dict[str, Any]] = {}
+    for kind, key in mine:
+        supplied = _supplied(kind, key)
+        others = tuple(d for d in data if (d.kind, d.key) == (kind, key) and d.model != model)
+        if supplied is None:
+            continue
+        belief = learned(others, prior_spread=float(supplied.mass_spread))
+        ratio = belief.ratio if belief is not None else 1.0
+        figures = {field: float(getattr(supplied, field)) * ratio for field, _, _, _ in _FIELDS[kind]}
+        spread = belief.spread if belief is not None else supplied.mass_spread
+        now = next(item for item in getattr(stock, _LISTS[kind]) if item.key == key)
+        made = replace(
+            now,
+            **figures,
+            mass_spread=spread,
+            source="measured" if belief is not None else supplied.source,
+            note=belief.says if belief is not None else supplied.note,
+        )
+        changes.setdefault(_LISTS[kind], {})[key] = made
+    kinds = {
+        name: tuple(fresh.get(item.key, item) for item in getattr(stock, name))
+        for name, fresh in changes.items()
+    }
+    return replace(stock, **kinds) if kinds else stock
+
+
 def _learned_text(beliefs: tuple[Learned, ...]) -> str:
     lines = [
         "# Learned from your own weighings. Written anew each time; your own figures go into a file beside it."
@@ -220,8 +261,6 @@ def learn_motor(stock: Stock, log: Log, key: str, *, folder: Path | None = None)
 
     Each constant is normal with known variances: the catalogue's spread and the reading's own.
     """
-    from dataclasses import replace
-
     readings = [reading for reading in log.motors if reading.motor == key]
     if not readings:
         return None

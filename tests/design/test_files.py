@@ -184,3 +184,8 @@ def test_the_schema_accepts_the_starters(name):
 def test_an_unknown_starter_names_the_nearest():
     with pytest.raises(DesignError, match="Did you mean dunnock"):
         starter("dunock")
+
+
+def test_removing_what_is_not_there_changes_nothing():
+    text = starter("dunnock")
+    assert edited(text, {("strut", 3): None, ("model", "designer"): None}).strip() == text.strip()

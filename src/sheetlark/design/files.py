@@ -174,6 +174,8 @@ def _put(document: Any, where: Where, value: object) -> None:
         try:
             holder = holder[part]
         except KeyError:
+            if value is None:
+                return
             following = where[i + 1]
             holder[part] = tomlkit.aot() if isinstance(following, int) else tomlkit.table()
             holder = holder[part]
@@ -185,7 +187,7 @@ def _put(document: Any, where: Where, value: object) -> None:
                 raise DesignError(f"there is no {say(where[: i + 1])} in the design to change") from None
     last = where[-1]
     if value is None:
-        if isinstance(last, int) or last in holder:
+        if last < len(holder) if isinstance(last, int) else last in holder:
             del holder[last]
         return
     try:

@@ -228,3 +228,29 @@ def test_glue_lines_are_as_long_as_the_edges_they_hold(built):
     assert glue(kit, "lower wing panel", "lower wing brace") == pytest.approx(brace.size_mm[0], abs=2.0)
     # The fin's foot from the tailplane's leading edge to its own hinge line, whose share is that of the root.
     assert glue(built("dunnock").kit, "tailplane", "fin") == pytest.approx(448 + 0.55 * 114 - 452, abs=1.5)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_bead_of_glue_is_counted_twice(built, name):
+    """No two beads lie on one another: neither between the same two parts nor with the two named the other way."""
+    beads = [
+        (frozenset((j.first, j.second)), np.array(run))
+        for j in built(name).kit.joints
+        if j.held == "glue"
+        for run in j.runs_mm
+    ]
+    for i, (pair, a) in enumerate(beads):
+        for other, b in beads[i + 1 :]:
+            if pair == other and len(a) == len(b) == 2:
+                middle = 0.5 * (a[0] + a[1])
+                along = b[1] - b[0]
+                t = float(np.clip((middle - b[0]) @ along / (along @ along), 0.0, 1.0))
+                assert np.linalg.norm(b[0] + t * along - middle) > 2.0, (pair, a, b)
+
+
+@pytest.mark.parametrize("name", ["dunnock", "brambling"])
+def test_a_skid_is_glued_along_its_edge_once(build_text, text_of, name):
+    kit = build_text(text_of(name).replace("mount_z", "skid = true\nmount_z", 1)).kit
+    beads = [j for j in kit.joints if j.second == "tail skid" and j.held == "glue"]
+    # 40 mm long where it leaves the body, less what the cover's slope cuts off at its ends.
+    assert 30.0 < sum(j.length_mm for j in beads) <= 42.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -120,6 +121,44 @@ def test_what_does_not_fit_in_is_found(text_of, stock, old, new, kind, words):
     frame = airframe(loads(text.replace(old, new)), stock)
     findings = prove(make_kit(frame, stock), frame, stock).findings
     assert any(f.kind == kind and words in f.says for f in findings), [f.says for f in findings]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "changed"),
+    [
+        ("pack_travel = 12", "pack_travel = 60", ("drive", "pack_travel")),
+        ("pack_at = [66, 0, -14]", "pack_at = [66, 22, -14]", ("drive", "pack_at")),
+        ("at = [110, -105]\ntrack = 170", "at = [110, -56]\ntrack = 50", ("gear", "track")),
+    ],
+)
+def test_the_change_that_is_offered_clears_it(text_of, stock, old, new, changed):
+    text = text_of("dunnock").replace(old, new)
+    spoilt = _proved(text, stock)
+    changes = [f.change for f in spoilt if f.change is not None]
+    assert {c[0] for c in changes} == {changed}
+    value = changes[-1][1]
+    shown = list(value) if isinstance(value, tuple) else value
+    cured = re.sub(rf"(?m)^{changed[-1]} = [^\n#]*", f"{changed[-1]} = {shown}", text)
+    assert cured != text
+    assert len(_proved(cured, stock)) < len(spoilt)
+    assert not [f for f in _proved(cured, stock) if f.kind == "equipment"]
+
+
+def _proved(text, stock):
+    frame = airframe(loads(text), stock)
+    return prove(make_kit(frame, stock), frame, stock).findings
+
+
+def test_a_throw_that_is_offered_stays_clear(built, stock):
+    b = built("dunnock")
+    wide = replace(next(s for s in b.kit.swings if s.moving == "elevator"), up_rad=0.8)
+    others = tuple(s for s in b.kit.swings if s.moving != "elevator")
+    findings = prove(replace(b.kit, swings=(wide, *others)), b.airframe, stock).findings
+    (where, value) = next(f.change for f in findings if f.first == "elevator")
+    assert where == ("tailplane", "elevator", "up")
+    kept = replace(wide, up_rad=np.radians(value))
+    found = prove(replace(b.kit, swings=(kept, *others)), b.airframe, stock).findings
+    assert not [f for f in found if f.first == "elevator"]
 
 
 def test_a_servo_on_the_spar_is_found(text_of, stock):

@@ -1,5 +1,6 @@
 """Airframe -> flat parts."""
 
+from sheetlark.parts.clash import Clash
 from sheetlark.parts.kit import make_kit, with_balance
 from sheetlark.parts.mesh import Mesh, mesh
 from sheetlark.parts.part import (
@@ -16,7 +17,7 @@ from sheetlark.parts.part import (
     RodPiece,
     Swing,
 )
-from sheetlark.parts.proof import Clash, Proof, prove
+from sheetlark.parts.proof import Proof, prove
 
 __all__ = [
     "Bevel",

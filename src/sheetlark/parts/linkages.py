@@ -244,7 +244,7 @@ def _slot(blank: Blank, rod: PushRod) -> tuple[Any, bool] | None:
     mid_u, mid_v, half = 0.5 * (u0 + u1), 0.5 * (v0 + v1), LONGEST_MM / 2
     slot = slot.intersection(box(mid_u - half, mid_v - half, mid_u + half, mid_v + half)).convex_hull
     along_u = u1 - u0 > v1 - v0
-    for step in (0, 4, -4, 8, -8, 12, -12, 16, -16, 22, -22, 30, -30):
+    for step in (0, -4, 4, -8, 8, -12, 12, -16, -22, 16, -30, 22, 30):
         moved = translate(slot, step, 0.0) if along_u else translate(slot, 0.0, step)
         if moved.area > 4.0 and shape.contains(moved.buffer(_RIM_MM)):
             return moved, True

@@ -1,0 +1,189 @@
+"""Parts in motion: moving surfaces through their throws, and what comes off along its way."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from sheetlark.airframe import Airframe
+from sheetlark.outline import Floats
+from sheetlark.parts.bays import turned_cylinder
+from sheetlark.parts.clash import FLOOR_MM3, Body, Clash, meeting, place, point3
+from sheetlark.parts.fits import KEPT_MM
+from sheetlark.parts.part import Kit, Point3, Swing
+from sheetlark.parts.solids import Solid, apart, turn_about, union
+
+STEP_RAD = math.radians(2.0)
+_HINGE_REACH_MM = 8.0  # round the hinge line the two sides may come nearer than elsewhere: they are taped
+_WITHDRAW_STEPS = 24
+
+
+def _angles(swing: Swing) -> Floats:
+    up, down = swing.up_rad, swing.down_rad
+    steps = max(2, math.ceil((up + down) / STEP_RAD))
+    return np.linspace(-down, up, steps + 1)
+
+
+def _turned(swing: Swing, body: Body, angle: float) -> Solid:
+    start, end = np.asarray(swing.start_mm), np.asarray(swing.end_mm)
+    if body.copy:
+        start, end = start * (1, -1, 1), end * (1, -1, 1)
+        angle = -angle  # the axis points to port there
+    axis = (end - start) / np.linalg.norm(end - start)
+    return body.solid.transform(turn_about(start, axis, angle)[:3])
+
+
+def motion(
+    kit: Kit, airframe: Airframe, solids: list[Body], findings: list[Clash]
+) -> tuple[int, list[tuple[str, float]]]:
+    """Every moving surface through its throw; positions tried, and the least gap of each."""
+    positions = 0
+    least: list[tuple[str, float]] = []
+    swings = {s.moving: s for s in kit.swings}
+    for swing in kit.swings:
+        movers = [b for b in solids if b.name == swing.moving]
+        nearest = math.inf
+        for mover in movers:
+            near = _away_from_hinge(swing, mover, solids)
+            worst: tuple[float, float, Body, float] | None = None
+            bad: list[float] = []
+            for angle in _angles(swing):
+                positions += 1
+                solid = _turned(swing, mover, float(angle))
+                for other in near:
+                    if other.name in swings and other.name != swing.moving:
+                        rivals = [_turned(swings[other.name], other, a) for a in _few(swings[other.name])]
+                    else:
+                        rivals = [other.solid]
+                    for rival in rivals:
+                        if apart(solid, rival, KEPT_MM + 1.0):
+                            continue
+                        gap = float(solid.min_gap(rival, KEPT_MM + 1.0))
+                        volume = float((solid ^ rival).volume()) if gap <= 0.0 else 0.0
+                        nearest = min(nearest, gap)
+                        if gap >= KEPT_MM - 0.02:
+                            continue
+                        bad.append(float(angle))
+                        if worst is None or (gap - 1e-3 * volume) < (worst[1] - 1e-3 * worst[3]):
+                            worst = (float(angle), gap, other, volume)
+            if worst is not None:
+                findings.append(_motion_clash(swing, mover, worst, solids, _throw(swing, airframe, bad)))
+        least.append((swing.moving, nearest))
+    return positions, least
+
+
+def _few(swing: Swing) -> list[float]:
+    """Positions of a second moving surface tried against each of the first."""
+    return [-swing.down_rad, -0.5 * swing.down_rad, 0.0, 0.5 * swing.up_rad, swing.up_rad]
+
+
+def _away_from_hinge(swing: Swing, mover: Body, solids: list[Body]) -> list[Body]:
+    """Everything else near its way; of its own panel only what lies off the taped hinge line."""
+    reach = union([_turned(swing, mover, float(a)) for a in (-swing.down_rad, 0.0, swing.up_rad)])
+    start, end = np.asarray(swing.start_mm), np.asarray(swing.end_mm)
+    if mover.copy:
+        start, end = start * (1, -1, 1), end * (1, -1, 1)
+    found = []
+    for other in solids:
+        if other is mover or apart(reach, other.solid, 6.0):
+            continue
+        panel = other.name == swing.fixed
+        found.append(Body(other.name, other.copy, other.solid - _tube(start, end)) if panel else other)
+    return found
+
+
+def _tube(start: Floats, end: Floats) -> Solid:
+    """A tube round a hinge line, a little longer than the line; the ends of the bay stay outside it."""
+    length = float(np.linalg.norm(end - start))
+    axis = (end - start) / length
+    return turned_cylinder(start - 1.2 * axis, axis, length + 2.4, 2 * _HINGE_REACH_MM)
+
+
+def _motion_clash(
+    swing: Swing,
+    mover: Body,
+    worst: tuple[float, float, Body, float],
+    solids: list[Body],
+    throw: tuple[tuple[str | int, ...], float] | None,
+) -> Clash:
+    angle, gap, other, volume = worst
+    solid = _turned(swing, mover, angle)
+    at: Point3
+    if volume > 0:
+        rival = next(b for b in solids if b.name == other.name and b.copy == other.copy)
+        common = solid ^ rival.solid
+        at, _ = meeting(common) if common.volume() > 0 else (point3(np.asarray(swing.end_mm)), 0.0)
+        how = f"runs into {other.label} by {volume:.0f} mm³"
+    else:
+        b, c = np.asarray(solid.bounding_box()), np.asarray(other.solid.bounding_box())
+        at = point3(0.5 * (np.maximum(b[:3], c[:3]) + np.minimum(b[3:], c[3:])))
+        how = f"comes within {gap:.2f} mm of {other.label} ({KEPT_MM:.0f} mm is asked)"
+    degrees = math.degrees(angle)
+    return Clash(
+        kind="motion",
+        first=mover.label,
+        second=other.label,
+        at_mm=at,
+        amount=gap,
+        says=f"{mover.label} at {degrees:+.0f}° {how} {place(at)}",
+        cure=f"relieve {other.label} or the corner of {mover.label} there by {KEPT_MM - min(gap, 0.0):.1f} mm"
+        + (f", or keep the throw to {throw[1]:.0f}°" if throw is not None else ""),
+        change=throw,
+    )
+
+
+def _throw(swing: Swing, airframe: Airframe, bad: list[float]) -> tuple[tuple[str | int, ...], float] | None:
+    """The throw, in degrees, that stays clear of every position found bad; None where they lie on both sides."""
+    least = math.degrees(min(abs(a) for a in bad))
+    up, down = any(a > 0 for a in bad), any(a < 0 for a in bad)
+    value = math.floor(least - 2.0 + 1e-6)
+    surface = next((s for s in airframe.surfaces if swing.fixed in {s.name, f"{s.name} panel"}), None)
+    if up == down or value < 3 or surface is None or surface.control is None:
+        return None
+    key = surface.control.moves if surface.control.moves in {"elevator", "rudder"} else "aileron"
+    return (*surface.where, key, "up" if up else "down"), float(value)
+
+
+def withdrawals(kit: Kit, airframe: Airframe, solids: list[Body], findings: list[Clash]) -> None:
+    """What comes off, moved along its path."""
+    for removal in kit.removals:
+        moved = union([b.solid for b in solids if b.name in removal.parts])
+        stays = [b for b in solids if b.name not in removal.parts]
+        path = np.asarray(removal.path_mm)
+        for step in range(1, _WITHDRAW_STEPS + 1):
+            # Small steps first: what is let in catches at once or not at all.
+            share = (step / _WITHDRAW_STEPS) ** 2
+            solid = moved.translate(tuple((share * path).tolist()))
+            hit = next(
+                (
+                    (b, c)
+                    for b in stays
+                    if not apart(solid, b.solid) and (c := solid ^ b.solid).volume() > FLOOR_MM3
+                ),
+                None,
+            )
+            if hit is not None:
+                body, common = hit
+                at, depth = meeting(common)
+                findings.append(
+                    Clash(
+                        kind="withdrawal",
+                        first=removal.name,
+                        second=body.label,
+                        at_mm=at,
+                        amount=depth,
+                        says=f"{removal.name} cannot be taken off: after {float(np.linalg.norm(share * path)):.0f} mm "
+                        f"it catches on {body.label} by {depth:.1f} mm {place(at)}",
+                        cure=f"open {body.label} there, or fix {removal.name} for good",
+                        change=next(
+                            (
+                                ((*s.where, "held"), "glued")
+                                for s in airframe.surfaces
+                                if s.name == removal.name
+                            ),
+                            None,
+                        ),
+                    )
+                )
+                break

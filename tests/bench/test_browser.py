@@ -136,6 +136,25 @@ def test_an_impossible_value_is_explained_where_it_belongs(served: Served, watch
     assert 'span = "2 ft 2 in"' in file.read_text("utf-8")
 
 
+def test_a_place_that_cannot_be_lets_the_drag_go(served: Served, watched: Watched) -> None:
+    file = begin(served)
+    page = opened(watched, served)
+    page.locator('svg[data-view="side"] .skin.tailplane').first.dispatch_event("pointerdown", {"button": 0})
+    grip = page.locator(
+        'svg[data-view="side"] [data-handle="tailplane:tailplane, place"] .grip'
+    ).bounding_box()
+    x, y = grip["x"] + grip["width"] / 2, grip["y"] + grip["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x, y - 10)
+    page.mouse.move(x, y - 60)
+    page.locator(".board .refusal", has_text="misses the body").wait_for()
+    page.mouse.up()
+    page.wait_for_timeout(300)
+    assert file.read_text("utf-8") == starter("dunnock")
+    assert page.locator("#undo").is_disabled()
+
+
 def test_two_tabs_and_an_editor_share_one_design(served: Served, watched: Watched) -> None:
     file = begin(served)
     one = opened(watched, served)

@@ -217,6 +217,8 @@ def _told(
         end_says = (
             f"touches down sinking {sink:.1f} m/s" if ending else f"hits the ground sinking {sink:.1f} m/s"
         )
+        if ending and from_wheels:
+            end_says = f"rolls to a stop, having touched down sinking {sink:.1f} m/s"
         if not ending and from_wheels:
             end_says = "never leaves the ground"
     else:

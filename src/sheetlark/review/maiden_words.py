@@ -12,8 +12,9 @@ from sheetlark.flight import Story
 from sheetlark.units import show_length, show_speed
 
 _WIDTH = 96
-# Sideslip beyond which a turn is called a skid; sink that a light airframe takes without harm (common practice).
-_SKID_RAD = math.radians(5.0)
+# Sideslip beyond which a flown turn is called a skid: 5 degrees, and 3 more that gusts of a light breeze give it.
+# Sink that a light airframe takes without harm (common practice).
+_SKID_RAD = math.radians(8.0)
 _HARD_MS = 2.5
 
 

@@ -29,6 +29,7 @@ from sheetlark.parts.cutting import (
     yielding,
 )
 from sheetlark.parts.fits import EDGE_FIT_MM, SADDLE_REACH_MM, SWEEP_MM, THINNEST_MM
+from sheetlark.parts.joiner import joiner, split_elevator, swept
 from sheetlark.parts.lines import draw_lines
 from sheetlark.parts.linkages import exits, rods_and_horns, sided
 from sheetlark.parts.panels import Hinge, Panel, panel
@@ -93,6 +94,7 @@ class Assembly:
         self.swings: list[Swing] = []
         self.removals: list[Removal] = []
         self.notes: list[str] = []
+        self.joiners: list[str] = []  # rods that move: what they need is cut from their sweep
         self.panels = [panel(s, stock) for s in fitted.surfaces]
         self.wings = [p for p in self.panels if p.surface.role == "wing"]
         self.flats = [p for p in self.panels if p.surface.role != "fin"]
@@ -178,6 +180,24 @@ class Assembly:
             self.joints += joints
             for hinge in p.hinges:
                 self._tape(hinge)
+            self._join_halves(p)
+
+    def _join_halves(self, p: Panel) -> None:
+        """A rod through both halves of an elevator; what lies between them gives way to it."""
+        made = joiner(p, self.stock)
+        hinge = split_elevator(p)
+        if made is None or hinge is None:
+            return
+        if isinstance(made, str):
+            self.notes.append(made)
+            return
+        rod, joint = made
+        hinge.joiner = swept(hinge, rod)
+        hinge.fixed.yield_to(hinge.joiner, SWEEP_MM)
+        hinge.fixed.drop_slivers(2.0)
+        self.rods.append(rod)
+        self.joints.append(joint)
+        self.joiners.append(rod.name)
 
     def _fit_layers(self) -> None:
         """Skins, webs and ribs give way to what goes through the panel they are glued to."""
@@ -302,7 +322,7 @@ class Assembly:
         upright = [f.whole for f in self.fins if f.surface.at_m[1] == 0]
         sweeps = [h.sweep() for p in self.panels for h in p.hinges]
         cases = list(self.fitted.cases)
-        spars_in = [rod_solid(r) for r in self.rods if r is not self.wire]
+        spars_in = [rod_solid(r) for r in self.rods if r is not self.wire and r.name not in self.joiners]
         for solid in [*wholes, *off_centre, *spars_in, *[p.solid() for p in self.plates]]:
             side.yield_to(solid, EDGE_FIT_MM)
         for sweep in sweeps:

@@ -29,6 +29,7 @@ class Hinge:
     frame : of the flat stretch that carries the hinge line
     w : height of the hinge line above the middle of the sheet: the taped face [mm]
     up_rad, down_rad : throws, up towards the marked face of the panel
+    joiner : all that the rod between two halves passes through, as a solid; None where there is none
     """
 
     moving: Blank
@@ -39,6 +40,7 @@ class Hinge:
     w: float
     up_rad: float
     down_rad: float
+    joiner: Any = None
     _swept: Any = None
 
     def axis(self) -> tuple[Floats, Floats]:
@@ -79,6 +81,8 @@ class Hinge:
             angles = np.linspace(-down, up, max(3, math.ceil((up + down) / math.radians(6.0)) + 1))
             half = m3.Manifold.batch_hull([self.at(float(a)) for a in angles])
             whole = half if self.moving.sides == "one" else union([half, half.transform(PORT[:3])])
+            if self.joiner is not None:
+                whole = union([whole, self.joiner])
             self._swept = (self.moving.shape, whole)
         return self._swept[1]
 

@@ -12,7 +12,7 @@ from sheetlark.parts.bays import turned_cylinder
 from sheetlark.parts.clash import FLOOR_MM3, Body, Clash, meeting, place, point3
 from sheetlark.parts.fits import KEPT_MM
 from sheetlark.parts.part import Kit, Point3, Swing
-from sheetlark.parts.solids import Solid, apart, turn_about, union
+from sheetlark.parts.solids import Solid, apart, rod_solid, turn_about, union
 
 STEP_RAD = math.radians(2.0)
 _HINGE_REACH_MM = 8.0  # round the hinge line the two sides may come nearer than elsewhere: they are taped
@@ -42,7 +42,7 @@ def motion(
     least: list[tuple[str, float]] = []
     swings = {s.moving: s for s in kit.swings}
     for swing in kit.swings:
-        movers = [b for b in solids if b.name == swing.moving]
+        movers = [_with_rods(kit, b) for b in solids if b.name == swing.moving]
         nearest = math.inf
         for mover in movers:
             near = _away_from_hinge(swing, mover, solids)
@@ -73,6 +73,14 @@ def motion(
     return positions, least
 
 
+def _with_rods(kit: Kit, mover: Body) -> Body:
+    """A moving part with its half of the rods that are glued into holes of it."""
+    names = {j.second for j in kit.joints if j.kind == "rod-hole" and j.first == mover.name}
+    side = -1.0 if mover.copy else 1.0
+    rods = [rod_solid(r).trim_by_plane((0.0, side, 0.0), 0.0) for r in kit.rods if r.name in names]
+    return Body(mover.name, mover.copy, union([mover.solid, *rods])) if rods else mover
+
+
 def _few(swing: Swing) -> list[float]:
     """Positions of a second moving surface tried against each of the first."""
     return [-swing.down_rad, -0.5 * swing.down_rad, 0.0, 0.5 * swing.up_rad, swing.up_rad]
@@ -86,7 +94,7 @@ def _away_from_hinge(swing: Swing, mover: Body, solids: list[Body]) -> list[Body
         start, end = start * (1, -1, 1), end * (1, -1, 1)
     found = []
     for other in solids:
-        if other is mover or apart(reach, other.solid, 6.0):
+        if (other.name, other.copy) == (mover.name, mover.copy) or apart(reach, other.solid, 6.0):
             continue
         panel = other.name == swing.fixed
         found.append(Body(other.name, other.copy, other.solid - _tube(start, end)) if panel else other)

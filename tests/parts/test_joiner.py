@@ -34,7 +34,7 @@ def test_a_joiner_that_catches_as_it_swings_is_found(built, stock):
     ahead = replace(rod, points_mm=tuple((x - 8.0, y, z) for x, y, z in rod.points_mm))
     rods = tuple(ahead if r is rod else r for r in b.kit.rods)
     found = prove(replace(b.kit, rods=rods), b.airframe, stock).findings
-    assert any(f.kind == "motion" and "elevator" in f.first and f.second == "tailplane" for f in found)
+    assert any(f.kind == "motion" and "elevator" in f.first and f.second == "foreplane" for f in found)
 
 
 def test_halves_in_a_v_get_a_bent_wire(build_text, text_of):

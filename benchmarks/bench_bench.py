@@ -1,7 +1,7 @@
 """From a drag to repainted figures and 3-D model, in Chromium; first paint; memory over many edits.
 
 Run it alone for the figures:  python benchmarks/bench_bench.py [EDITS]
-and for the pictures of the documentation:  python benchmarks/bench_bench.py pictures
+or `memory [EDITS]` for that alone; and for the pictures of the documentation:  python benchmarks/bench_bench.py pictures
 `make bench` runs the drag as a benchmark too. Needs Chromium; the bench runs in a process of its own.
 """
 
@@ -150,6 +150,13 @@ def main() -> None:
                 f"{name}: tip chord dragged: {summary(took)}; bench busy {(busy_ms(pid) - began) / 27:.0f} ms a move"
             )
             page.context.browser.close()
+    memory(edits)
+
+
+def memory(edits: int) -> None:
+    """What bench and page hold after many edits."""
+    from playwright.sync_api import sync_playwright
+
     with bench("dunnock") as (address, pid, folder), sync_playwright() as playwright:
         page = opened(playwright, address)
         heap = "performance.memory.usedJSHeapSize / 1e6"
@@ -217,5 +224,7 @@ def test_battery_drag_repaints(benchmark: Any) -> None:
 if __name__ == "__main__":
     if sys.argv[1:] == ["pictures"]:
         pictures(Path(__file__).parent.parent / "docs" / "pictures")
+    elif sys.argv[1:2] == ["memory"]:
+        memory(int(sys.argv[2]) if len(sys.argv) > 2 else 1000)
     else:
         main()

@@ -1,0 +1,376 @@
+"""What a running bench holds, and the line each open page keeps to it."""
+
+from __future__ import annotations
+
+import asyncio
+import base64
+import contextlib
+import json
+import logging
+from collections.abc import Awaitable, Callable, Coroutine
+from pathlib import Path
+from typing import Any, ClassVar
+
+from starlette.websockets import WebSocket, WebSocketDisconnect
+
+from sheetlark.bench.additions import addition
+from sheetlark.bench.adviser import Adviser
+from sheetlark.bench.desk import Desk
+from sheetlark.bench.errands import Errand
+from sheetlark.bench.figures import remedy_of
+from sheetlark.bench.folder import Folder
+from sheetlark.bench.form import controls_plain, shelves, typed
+from sheetlark.bench.rooms import ROOMS, room_data
+from sheetlark.bench.scene import Meshes
+from sheetlark.design import STARTERS, Where
+from sheetlark.errors import DesignError, SheetlarkError
+from sheetlark.stock import Stock, load_stock
+
+log = logging.getLogger(__name__)
+Plain = dict[str, Any]
+_MOST_CHANGES = 400
+
+
+class Bench:
+    """Everything one running bench holds: its folder, its open designs, its errands."""
+
+    def __init__(self, folder: Folder, first: str | None) -> None:
+        self.folder = folder
+        self.first = first
+        self.stock: Stock = load_stock()
+        self.meshes = Meshes()
+        self.adviser = Adviser()
+        self.desks: dict[str, Desk] = {}
+        self.errands: dict[str, Errand] = {}
+        self.made: dict[str, Path] = {}
+        self.pictures: dict[str, bytes] = {}
+        self._gate = asyncio.Semaphore(1)
+        self._tasks: set[asyncio.Task[None]] = set()
+
+    def desk(self, name: str) -> Desk:
+        """The desk of a design, opened where it is not yet.
+
+        Raises
+        ------
+        DesignError
+            If there is no such design in the folder, or another bench has it.
+        """
+        file = self.folder.file(name)
+        if file.name not in self.desks:
+            if not file.is_file():
+                raise DesignError(f"there is no {name!r} in {self.folder.path}")
+            self.desks[file.name] = Desk(file, self.stock, self.meshes, self._gate, self.adviser)
+        return self.desks[file.name]
+
+    def start(self, work: Coroutine[Any, Any, None]) -> None:
+        """Let something run beside the page's line."""
+        task = asyncio.create_task(work)
+        self._tasks.add(task)
+        task.add_done_callback(self._tasks.discard)
+
+    async def close(self) -> None:
+        """Stop everything."""
+        for errand in self.errands.values():
+            errand.stop()
+        await self.adviser.close()
+        for desk in self.desks.values():
+            desk.close()
+
+
+class Line:
+    """One open page."""
+
+    def __init__(self, bench: Bench, websocket: WebSocket) -> None:
+        self.bench = bench
+        self.websocket = websocket
+        self.known: dict[str, set[str]] = {}
+        self._sending = asyncio.Lock()
+
+    async def tell(self, message: Plain) -> None:
+        """Send a message."""
+        text = json.dumps(message, separators=(",", ":"), default=str)
+        async with self._sending:
+            with contextlib.suppress(WebSocketDisconnect):  # the page has gone; its line ends by itself
+                await self.websocket.send_text(text)
+
+    async def talk(self) -> None:
+        """Answer until the page goes away."""
+        bench = self.bench
+        await self.tell(
+            {
+                "is": "welcome",
+                "designs": bench.folder.designs(),
+                "starters": list(STARTERS),
+                "first": bench.first,
+                "controls": controls_plain(),
+                "shelves": shelves(bench.stock),
+                "rooms": ROOMS,
+                "folder": str(bench.folder.path),
+            }
+        )
+        try:
+            while True:
+                text = await self.websocket.receive_text()
+                if _may_wait(text):
+                    # It may have to wait for an evaluation; edits and undo go past it.
+                    bench.start(self._answer(text))
+                else:
+                    await self._answer(text)
+        except (WebSocketDisconnect, RuntimeError, KeyError):
+            pass
+        finally:
+            for desk in bench.desks.values():
+                desk.leave(self)
+
+    async def _answer(self, text: str) -> None:
+        asked = None
+        try:
+            message = json.loads(text)
+            if not isinstance(message, dict):
+                raise DesignError("a message to the bench is a JSON object")
+            asked = message.get("id")
+            work = self._WORK.get(str(message.get("do")))
+            if work is None:
+                raise DesignError(f"the bench does not know how to {message.get('do')!r}")
+            await work(self, message)
+            await self.tell({"is": "done", "of": asked, "do": message.get("do")})
+        except SheetlarkError as error:
+            await self._excuse(asked, text, str(error))
+        except (ValueError, TypeError, KeyError, AttributeError, RecursionError) as error:
+            log.debug("a message that cannot be understood", exc_info=True)
+            await self._excuse(
+                asked, "", f"The bench could not understand the page ({error}). Load it again."
+            )
+
+    async def _excuse(self, asked: Any, text: str, words: str) -> None:
+        message: Plain = {"is": "error", "of": asked, "says": words, "where": []}
+        with contextlib.suppress(ValueError, TypeError, AttributeError, KeyError):
+            request = json.loads(text)
+            message["do"] = request.get("do")
+            message["ticket"] = request.get("ticket")
+            changes = request.get("changes") or []
+            message["where"] = changes[0][0] if changes else []
+        await self.tell(message)
+
+    # What a page may ask ---------------------------------------------------------------------------
+
+    def _desk(self, message: Plain) -> Desk:
+        return self.bench.desk(str(message["name"]))
+
+    async def _open(self, message: Plain) -> None:
+        for desk in self.bench.desks.values():
+            desk.leave(self)
+        await self._desk(message).join(self)
+
+    async def _list(self, _message: Plain) -> None:
+        await self.tell({"is": "designs", "designs": self.bench.folder.designs()})
+
+    async def _begin(self, message: Plain) -> None:
+        file = self.bench.folder.begin(str(message["new"]), str(message["like"]))
+        await self._list(message)
+        await self._open({"name": file.name})
+
+    async def _edit(self, message: Plain) -> None:
+        changes = _changes(message)
+        await self._desk(message).edit(changes, str(message.get("label") or "")[:160], _since(message))
+
+    async def _add(self, message: Plain) -> None:
+        desk = self._desk(message)
+        design = desk.document.design
+        if design is None:
+            raise DesignError("mend the design first; then things can be added")
+        where: Where = tuple(message["where"])
+        changes = addition(design, where, self.bench.stock)
+        noun = str(where[-1]).replace("_", " ")
+        await desk.edit(changes, f"add a {noun}", _since(message))
+
+    async def _preview(self, message: Plain) -> None:
+        ticket = int(message.get("ticket") or 0)
+        await self._desk(message).preview(self, _changes(message), _since(message), ticket)
+
+    async def _undo(self, message: Plain) -> None:
+        await self._desk(message).undo()
+
+    async def _redo(self, message: Plain) -> None:
+        await self._desk(message).redo()
+
+    async def _remedy(self, message: Plain) -> None:
+        desk = self._desk(message)
+        result = await desk.settled()
+        remedy = remedy_of(desk.findings_of(result), str(message["finding"]), int(message["index"]))
+        if remedy is None:
+            raise DesignError(
+                "this remedy is no longer there; the design has changed. Look at the findings again."
+            )
+        changes, label = remedy
+        await desk.edit(changes, label, result.revision)
+
+    async def _room(self, message: Plain) -> None:
+        desk = self._desk(message)
+        result = await desk.settled()
+        room = str(message["room"])
+        data = await asyncio.to_thread(room_data, room, result.evaluation, result.doc, desk.document.path)
+        await self.tell(
+            {
+                "is": "room",
+                "room": room,
+                "name": desk.document.name,
+                "revision": result.revision,
+                "data": data,
+            }
+        )
+
+    async def _compare(self, message: Plain) -> None:
+        from sheetlark.bench.rooms import compared
+
+        desk = self._desk(message)
+        result = await desk.settled()
+        other = message.get("with")
+        if isinstance(other, int):
+            text, title = desk.document.earlier(other), f"{other} edits ago"
+        else:
+            file = self.bench.folder.file(str(other))
+            text, title = file.read_text("utf-8-sig"), file.name
+        data = await asyncio.to_thread(compared, result.evaluation, result.doc, text, title, self.bench.stock)
+        await self.tell({"is": "compared", "name": desk.document.name, "data": data})
+
+    async def _errand(self, message: Plain) -> None:
+        bench, kind, ticket = self.bench, str(message["kind"]), str(message["ticket"])[:40]
+        if len(bench.errands) >= 4:
+            raise DesignError("four long jobs are running already; stop one, or wait for one to end")
+        if kind == "trace":
+            picture = bench.pictures.get(str(message.get("picture")))
+            if picture is None:
+                raise DesignError("choose a picture first")
+            job: Plain = {
+                "kind": kind,
+                "picture": base64.b64encode(picture).decode(),
+                "span": message.get("span"),
+                "title": str(message.get("title") or "Traced")[:60],
+                "folder": str(bench.folder.path),
+            }
+        else:
+            desk = self._desk(message)
+            stem = Path(desk.document.name).stem
+            job = {
+                "kind": kind,
+                "text": desk.document.text,
+                "name": desk.document.name,
+                "folder": str(bench.folder.path / f"{stem}-plans"),
+                "file": str(desk.document.path),
+                **{k: message[k] for k in ("papers", "bar", "aim", "seed") if k in message},
+            }
+        errand = Errand(job)
+        bench.errands[ticket] = errand
+        bench.start(self._carry(errand, ticket, kind))
+
+    async def _carry(self, errand: Errand, ticket: str, kind: str) -> None:
+        async def told(share: float, words: str) -> None:
+            await self.tell(
+                {"is": "progress", "ticket": ticket, "kind": kind, "share": share, "words": words}
+            )
+
+        try:
+            result = await errand.run(told)
+            if "files" in result:
+                result["links"] = self._offered(result)
+            await self.tell({"is": "result", "ticket": ticket, "kind": kind, "result": result})
+        except SheetlarkError as error:
+            with contextlib.suppress(RuntimeError):
+                await self.tell({"is": "failed", "ticket": ticket, "kind": kind, "says": str(error)})
+        except (RuntimeError, WebSocketDisconnect):
+            errand.stop()
+        finally:
+            self.bench.errands.pop(ticket, None)
+
+    def _offered(self, result: Plain) -> list[Plain]:
+        folder = Path(result["folder"])
+        links = []
+        for name in result["files"]:
+            key = f"{folder.name}/{name}"
+            self.bench.made[key] = folder / name
+            links.append({"name": name, "href": f"/made/{key}"})
+        return links
+
+    async def _cancel(self, message: Plain) -> None:
+        errand = self.bench.errands.get(str(message["ticket"]))
+        if errand is not None:
+            errand.stop()
+
+    async def _log(self, message: Plain) -> None:
+        """Write into the logbook, and show it."""
+        from sheetlark.bench.logged import write_flight, write_weighing
+
+        desk = self._desk(message)
+        result = await desk.settled()
+        write = write_flight if message.get("kind") == "flight" else write_weighing
+        given = dict(message["entry"])
+        await asyncio.to_thread(write, result.evaluation, desk.document.path, given)
+        await self._room({"name": message["name"], "room": "log"})
+
+    async def _keep(self, message: Plain) -> None:
+        """Keep a traced design as a new file of the folder."""
+        file = self.bench.folder.take_in(str(message["new"]) + ".toml", str(message["text"]).encode())
+        await self._list(message)
+        await self._open({"name": file.name})
+
+    _WORK: ClassVar[dict[str, Callable[[Line, Plain], Awaitable[None]]]] = {
+        "open": _open,
+        "list": _list,
+        "begin": _begin,
+        "edit": _edit,
+        "add": _add,
+        "preview": _preview,
+        "undo": _undo,
+        "redo": _redo,
+        "remedy": _remedy,
+        "room": _room,
+        "compare": _compare,
+        "errand": _errand,
+        "cancel": _cancel,
+        "keep": _keep,
+        "log": _log,
+    }
+
+
+def _may_wait(text: str) -> bool:
+    """Whether a message asks for something that waits for figures."""
+    try:
+        message = json.loads(text)
+    except (ValueError, RecursionError):
+        return False
+    return isinstance(message, dict) and message.get("do") in {"room", "compare", "remedy", "log", "errand"}
+
+
+def _since(message: Plain) -> int | None:
+    since = message.get("since")
+    return since if isinstance(since, int) else None
+
+
+def _changes(message: Plain) -> dict[Where, object]:
+    """The changes a page asks for, its typed values turned into what belongs in the file."""
+    given = message["changes"]
+    if not isinstance(given, list) or not 0 < len(given) <= _MOST_CHANGES:
+        raise DesignError(f"between 1 and {_MOST_CHANGES} values can be changed at once")
+    imperial = bool(message.get("imperial"))
+    changes: dict[Where, object] = {}
+    for where, value in given:
+        if (
+            not isinstance(where, list)
+            or not 0 < len(where) <= 8
+            or not all(isinstance(p, str | int) for p in where)
+        ):
+            raise DesignError("a change names its place as a short list of keys and numbers")
+        _spread_out(tuple(where), value, changes, imperial=imperial)
+    return changes
+
+
+def _spread_out(where: Where, value: object, changes: dict[Where, object], *, imperial: bool) -> None:
+    if isinstance(value, dict) and value:
+        for key, inner in value.items():
+            _spread_out((*where, key), inner, changes, imperial=imperial)
+        return
+    if value is None or isinstance(where[-1], int) or isinstance(value, dict):
+        changes[where] = value
+        return
+    changes[where] = typed(where, value, imperial=imperial)

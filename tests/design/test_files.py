@@ -60,8 +60,8 @@ def test_units_of_every_kind(text):
         ("L 546 6", "L 546 6 M 0 0 L 5 5", "one continuous run"),
         ("width = [[0, 92], [60, 92]", "width = [[60, 92], [0, 92]", "must run from nose to tail"),
         ("[model]", "[model", "not a TOML text.*line"),
-        ("at = [80, 88]", 'at = "here"', "wing 1, at: expected a list"),
-        ("at = [80, 88]", "at = [66]", "wing 1, at"),
+        ("at = [74, 88]", 'at = "here"', "wing 1, at: expected a list"),
+        ("at = [74, 88]", "at = [66]", "wing 1, at"),
         ("[model]\n", "[model]\n[[model.x]]\n", "not a TOML text|not a known key"),
     ],
 )

@@ -1,7 +1,7 @@
 """Stated design -> lifting surfaces, body, struts and equipment, all placed in space."""
 
 from sheetlark.airframe.body import BodyShape, FormerStation
-from sheetlark.airframe.equipment import Equipment, EquipmentKind
+from sheetlark.airframe.equipment import Equipment, EquipmentKind, along_shaft_m
 from sheetlark.airframe.placing import Airframe, PlacedStrut, airframe, layout
 from sheetlark.airframe.surfaces import (
     V_TAIL_DIHEDRAL_RAD,
@@ -27,6 +27,7 @@ __all__ = [
     "Reference",
     "Role",
     "airframe",
+    "along_shaft_m",
     "layout",
     "reference_of",
 ]

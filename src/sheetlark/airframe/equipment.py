@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from sheetlark.design import Design
+from sheetlark.design import Design, Drive
+from sheetlark.stock import Stock
 
 EquipmentKind = Literal[
     "motor", "propeller", "pack", "controller", "receiver", "servo", "linkage", "wheel", "ballast"
@@ -30,8 +31,25 @@ class Equipment:
     mass_kg: float = 0.0
 
 
-def equipment(design: Design) -> tuple[Equipment, ...]:
-    """Every bought item of a design that is not sheet, rod, glue or tape."""
+def along_shaft_m(drive: Drive, stock: Stock) -> tuple[float, float]:
+    """How far the middle of the motor and the propeller lie from the mounting face, along x. [m].
+
+    Forward of it (negative) for a tractor, aft for a pusher; the propeller at the motor's far end. The shaft's few
+    degrees of tilt move neither by a tenth of a millimetre worth weighing.
+    """
+    length = stock.motor(drive.motor).body_length_m
+    way = 1.0 if drive.pusher else -1.0
+    return way * 0.5 * length, way * length
+
+
+def equipment(design: Design, stock: Stock) -> tuple[Equipment, ...]:
+    """Every bought item of a design that is not sheet, rod, glue or tape.
+
+    Raises
+    ------
+    StockError
+        If the motor is not in stock.
+    """
     items: list[Equipment] = []
     drive, radio = design.drive, design.radio
     if drive is not None:
@@ -40,8 +58,12 @@ def equipment(design: Design) -> tuple[Equipment, ...]:
         if drive.twin:
             places = [(", starboard", (x, y, z)), (", port", (x, -y, z))]
         for side, at in places:
-            items.append(Equipment(name=f"motor{side}", kind="motor", key=drive.motor, at_m=at))
-            items.append(Equipment(name=f"propeller{side}", kind="propeller", key=drive.propeller, at_m=at))
+            to_motor, to_propeller = along_shaft_m(drive, stock)
+            motor_place, disc_place = (at[0] + to_motor, *at[1:]), (at[0] + to_propeller, *at[1:])
+            items.append(Equipment(name=f"motor{side}", kind="motor", key=drive.motor, at_m=motor_place))
+            items.append(
+                Equipment(name=f"propeller{side}", kind="propeller", key=drive.propeller, at_m=disc_place)
+            )
             items.append(
                 Equipment(
                     name=f"speed controller{side}",

@@ -137,7 +137,7 @@ def airframe(design: Design, stock: Stock) -> Airframe:
         body=shapes.body,
         struts=shapes.struts,
         gear=design.gear,
-        equipment=equipment(design),
+        equipment=equipment(design, stock),
         reference=shapes.reference,
         drive=design.drive,
         plate_sheet=design.sheet.firewall,

@@ -18,6 +18,7 @@ from sheetlark.airframe import (
     LiftingSurface,
     PlacedStrut,
     Reference,
+    along_shaft_m,
 )
 from sheetlark.atmosphere import GRAVITY_MS2, Air, air_at
 from sheetlark.design import Design, Drive, Gear
@@ -211,6 +212,7 @@ def _discs(drive: Drive | None, stock: Stock) -> tuple[Disc, ...]:
         return ()
     radius = stock.propeller(drive.propeller).diameter_m / 2
     x, y, z = drive.motor_at
+    x += along_shaft_m(drive, stock)[1]
     places = [(x, y, z), (x, -y, z)] if drive.twin else [(x, y, z)]
     return tuple(
         Disc(at_m=place, radius_m=radius, down_rad=drive.down, right_rad=drive.right) for place in places

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sheetlark.airframe import Airframe
+from sheetlark.airframe import Airframe, along_shaft_m
 from sheetlark.atmosphere import air_at
 from sheetlark.design import Design
 from sheetlark.evaluation.air_stage import AirFigures
@@ -98,6 +98,7 @@ def vehicle_of(
     propulsion = no_thrust
     if drive is not None and design.drive is not None:
         x, y, z = design.drive.motor_at
+        x += along_shaft_m(design.drive, stock)[1]
         thrust_line = ThrustLine(
             x_m=float(balance[0]) - x,
             y_m=0.0 if design.drive.twin else y - float(balance[1]),

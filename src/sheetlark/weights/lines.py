@@ -8,7 +8,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from sheetlark.airframe import Airframe, Equipment
+from sheetlark.airframe import Airframe, Equipment, along_shaft_m
 from sheetlark.design import Covering, Design, SheetChoice
 from sheetlark.parts import Kit, Part
 from sheetlark.stock import Controller, Item, Pack, Receiver, Servo, Stock
@@ -173,6 +173,7 @@ def _hardware(design: Design, airframe: Airframe, stock: Stock) -> Iterator[Line
             item = stock.hardware(key)
             count = 2 if design.drive.twin else 1
             at = np.array(design.drive.motor_at) * ([1, 0, 1] if design.drive.twin else [1, 1, 1])
+            at[0] += along_shaft_m(design.drive, stock)[1]
             yield _point(item.name, "drive", at, count * item.mass_kg, item)
     for wing in airframe.wings:
         if wing.held == "bands":

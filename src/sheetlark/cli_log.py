@@ -27,6 +27,16 @@ def _evaluated(design: Path) -> Evaluation:
     return evaluate(load(design))
 
 
+def _for_the_log(design: Path) -> Evaluation:
+    """Evaluated with the stock as it was before this model taught it anything: a log must not judge itself."""
+    from sheetlark.design import load
+    from sheetlark.evaluation import evaluate
+    from sheetlark.logbook import stock_for
+
+    read = load(design)
+    return evaluate(read, stock_for(read.model.name))
+
+
 @click.command()
 @click.argument("design", type=DESIGN)
 @click.option("-o", "--out", type=click.Path(path_type=Path), required=True, help="Folder for the handbook.")
@@ -49,13 +59,17 @@ def handbook(design: Path, out: Path, papers: tuple[str, ...]) -> None:
     "-o", "--out", type=click.Path(path_type=Path, dir_okay=False), required=True, help="The zip to write."
 )
 @click.option("--seed", default=0, show_default=True, help="Another seed lays the parts out differently.")
-def pack(design: Path, out: Path, seed: int) -> None:
+@click.option(
+    "--with-log", is_flag=True, help="Tell your own model's weights and flights too (never your notes)."
+)
+def pack(design: Path, out: Path, seed: int, with_log: bool) -> None:
     """Everything a builder needs in one zip: to keep or to give away. The same design gives the same bytes."""
     from sheetlark.handbook import write_pack
     from sheetlark.logbook import load_log, log_path
 
     evaluation = _evaluated(design)
-    write_pack(evaluation, out, log=load_log(log_path(design)), seed=seed)
+    kept = load_log(log_path(design)) if with_log else None
+    write_pack(evaluation, out, log=kept, seed=seed)
     click.echo(f"wrote {out}. `sheetlark unpack {out}` starts a design from it.")
 
 
@@ -106,7 +120,7 @@ def weigh(
     from sheetlark.logbook import Weighing, add_weighing, log_path
     from sheetlark.units import LENGTH, MASS
 
-    evaluation = _evaluated(design)
+    evaluation = _for_the_log(design)
     entry = Weighing(
         date=_today(),
         what=what,
@@ -188,7 +202,7 @@ def flight(
     from sheetlark.logbook import FlightEntry, add_flight, diagnosis, load_log, log_path, read_sighting
     from sheetlark.units import CHARGE, SPEED
 
-    evaluation = _evaluated(design)
+    evaluation = _for_the_log(design)
     try:
         sightings = tuple(read_sighting(words) for words in seen)
     except ValueError as error:
@@ -224,7 +238,7 @@ def changed(design: Path, cause: str, amount: str, note: str) -> None:
     from sheetlark.logbook import CAUSE_UNITS, CorrectionEntry, add_correction, log_path
     from sheetlark.units import ANGLE, FRACTION, LENGTH, SPEED
 
-    evaluation = _evaluated(design)
+    evaluation = _for_the_log(design)
     if cause not in CAUSE_UNITS:
         near = get_close_matches(cause, CAUSE_UNITS, n=1, cutoff=0.4)
         hint = f"; did you mean {near[0]!r}?" if near else ""
@@ -242,7 +256,7 @@ def show(design: Path) -> None:
     from sheetlark.logbook import load_log, log_path, report
 
     file = log_path(design)
-    click.echo(report(_evaluated(design), load_log(file), folder=file.parent))
+    click.echo(report(_for_the_log(design), load_log(file), folder=file.parent))
 
 
 @log.command()

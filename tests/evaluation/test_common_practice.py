@@ -17,16 +17,16 @@ THIRTY_INCH = {
     ("wing", 1, "incidence"): 0, ("wing", 1, "dihedral"): 0,
 }  # fmt: skip
 
-# The same with the tail 110 mm nearer and ailerons alone, equal up and down.
+# The same with the tail 80 mm nearer and ailerons alone, equal up and down.
 SHORT_TAIL = {
     **THIRTY_INCH,
-    ("body", "profile"): "M 0 44 C 40 50, 90 48, 150 44 L 220 42 C 286 34, 366 24, 436 20 L 436 6 "
-    "C 352 -2, 273 -36, 200 -46 L 60 -50 C 30 -50, 12 -48, 0 -44 Z",
-    ("body", "width"): [[0, 92], [60, 92], [220, 74], [436, 14]],
-    ("body", "former", 3, "at"): 293,
-    ("body", "aft_deck", "end"): 339,
-    ("tailplane", "at"): [322, 18],
-    ("fin", 0, "at"): [314, 20],
+    ("body", "profile"): "M 0 44 C 40 50, 90 48, 150 44 L 220 42 C 295 34, 386 24, 466 20 L 466 6 "
+    "C 371 -2, 280 -36, 200 -46 L 60 -50 C 30 -50, 12 -48, 0 -44 Z",
+    ("body", "width"): [[0, 92], [60, 92], [220, 74], [466, 14]],
+    ("body", "former", 3, "at"): 303,
+    ("body", "aft_deck", "end"): 356,
+    ("tailplane", "at"): [352, 18],
+    ("fin", 0, "at"): [344, 20],
     ("fin", 0, "rudder"): None,
     ("radio", "servo", 1): None,
     ("wing", 1, "aileron", "down"): 22,
@@ -56,7 +56,7 @@ def test_with_a_short_tail_and_ailerons_alone_it_skids_and_a_rudder_cures_it():
     finding = next(f for f in sheetlark.findings(e) if f.id == "adverse-yaw")
     assert finding.value > 5.0
     long_tail = evaluated({**THIRTY_INCH, ("wing", 1, "aileron", "down"): 22})
-    assert e.controls.entry.peak_sideslip_rad > 1.2 * long_tail.controls.entry.peak_sideslip_rad
+    assert e.controls.entry.peak_sideslip_rad > 1.15 * long_tail.controls.entry.peak_sideslip_rad
     rudder = next(r for r in remedies_for(e, finding) if "rudder" in r.says)
     after = sheetlark.evaluate(loads(applied(e, rudder)))
     assert "adverse-yaw" not in {f.id for f in sheetlark.findings(after)}

@@ -30,6 +30,7 @@ from sheetlark.parts.cutting import (
 )
 from sheetlark.parts.fits import EDGE_FIT_MM, SADDLE_REACH_MM, SWEEP_MM, THINNEST_MM
 from sheetlark.parts.joiner import joiner, split_elevator, swept
+from sheetlark.parts.laps import half_lap, runs_through
 from sheetlark.parts.lines import draw_lines
 from sheetlark.parts.linkages import exits, rods_and_horns, sided
 from sheetlark.parts.panels import Hinge, Panel, panel
@@ -260,15 +261,19 @@ class Assembly:
 
     def _stand_fins(self) -> None:
         for fin in self.fins:
+            lapped = self._lap(fin)
             for flat in self.flats:
-                fin.fixed.yield_to(flat.whole)
+                if flat is not lapped:
+                    fin.fixed.yield_to(flat.whole)
                 for other in flat.hinges:
                     cover = way_clear(fin.fixed, other.sweep())
                     if cover is not None:
                         fin.fixed.take(cover)
             fin.fixed.drop_slivers(2.0)
-            stands = False
+            stands = lapped is not None
             for flat in self.flats:
+                if flat is lapped:
+                    continue
                 run = standing_run(fin.fixed, flat.fixed)
                 if run is not None:
                     stands = True
@@ -292,6 +297,17 @@ class Assembly:
                         relieve(hinge, other.sweep())
                 hinge.moving.drop_slivers(THINNEST_MM)
                 hinge.trim()
+
+    def _lap(self, fin: Panel) -> Panel | None:
+        """The tailplane a fin runs through, where both run on: they are slotted half and half."""
+        for flat in self.flats:
+            once = flat.one_piece and fin.fixed.sides == "one" and flat.curve is None
+            if flat.surface.role != "wing" and once and runs_through(fin.fixed, flat.fixed):
+                joint = half_lap(fin.fixed, flat.fixed)
+                if joint is not None:
+                    self.joints.append(joint)
+                    return flat
+        return None
 
     def _clear_of_rods(self, fin: Blank, run: tuple[Floats, Floats], depth: float) -> tuple[Floats, Floats]:
         """A tab's run moved along its edge, where a spar would cross the tab."""

@@ -67,7 +67,7 @@ def test_an_offset_line_keeps_its_distance():
 def test_what_is_twisted_is_refused():
     a = np.array([[0, -30, 0], [0, 30, 0.0]])
     b = np.array([[100, -30, 0], [100, 30, 25.0]])
-    with pytest.raises(GeometryError, match=r"twisted by .* cannot be made from flat sheet"):
+    with pytest.raises(GeometryError, match=r"twisted by .* cannot be made from one flat sheet"):
         ruled(a, b)
 
 

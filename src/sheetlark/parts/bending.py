@@ -150,8 +150,13 @@ def ruled(first: Floats, second: Floats) -> tuple[Floats, tuple[Facet, ...], Flo
         local = (np.stack([a, b, c, d]) - a) @ matrix[:3, :3]
         off = float(np.abs(local[:, 2]).max())
         if off > 0.05:
+            from sheetlark.parts.planking import planked
+
+            grid = np.stack([np.linspace(p[k], q[k], 9) for k in range(len(p))])
+            split = planked(grid, 2).deviation_mm, planked(grid, 4).deviation_mm
             raise GeometryError(
-                f"the surface is twisted by {off:.2f} mm between neighbouring rulings; it cannot be made from flat sheet"
+                f"the surface is twisted by {off:.2f} mm between neighbouring rulings; it cannot be made from one flat "
+                f"sheet. Split along its length it can: two planks stand {split[0]:.2f} mm off it, four {split[1]:.2f} mm"
             )
         e = (b2 - a2) / np.linalg.norm(b2 - a2)
         turn = np.array([[e[0], -e[1]], [e[1], e[0]]])

@@ -131,8 +131,10 @@ def straight_strokes(ink: Mask, *, pen_px: float, shortest_px: float) -> tuple[S
     """
     from scipy import ndimage
 
-    thick = ndimage.binary_opening(ink, np.ones((int(2.2 * pen_px) + 3,) * 2, dtype=np.bool_))
-    thin = ink & ~ndimage.binary_dilation(thick, iterations=2)
+    side = int(2.2 * pen_px) + 3
+    thick = ndimage.minimum_filter(ink.view(np.uint8), size=side, mode="constant")
+    thick = ndimage.maximum_filter(thick, size=side + 4, origin=-1 if side % 2 == 0 else 0, mode="constant")
+    thin = ink & (thick == 0)
     rr, cc = np.nonzero(thin)
     if rr.size < 50:
         return ()

@@ -83,7 +83,7 @@ def straighten(grey: Floats, *, turned_rad: float | None = None) -> Sheet:
     picture = _turned(grey, total)
     dark = darkness(picture)
     ink = ink_mask(dark)
-    pen = pen_width(ink)
+    pen = min(pen_width(ink), 0.012 * max(ink.shape))  # solid figures have no pen
     if turned_rad is None:
         angle = _turn_of(ink, pen)
         if abs(angle) > np.radians(0.12):
@@ -148,6 +148,11 @@ def all_solids(sheet: Sheet) -> tuple[Solid, ...]:
 
 def find_views(sheet: Sheet) -> Reading:
     """Try stray lines kept or rubbed out and small to large gaps closed, until the reading is sure."""
+    plain = read_views(candidates(tuple(_solids_at(sheet, _pooled(sheet.ink, sheet.pool), 0))))
+    if plain.score > 4.8 and plain.top is not None and plain.side is not None and plain.front is not None:
+        mirrored = plain.top.upright if plain.top_axis == "upright" else plain.top.level
+        if mirrored > 0.985:  # a clean sheet: nothing to rub out
+            return plain
     inks = _inks(sheet)
     found: list[Solid] = []
     best = read_views([])

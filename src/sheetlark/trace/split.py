@@ -213,6 +213,46 @@ def find_wing(rings: tuple[Floats, ...], span: float) -> Surface | None:
     return _join(tracks, span=span, semi=span / 2.0, to_centre=True)
 
 
+def _point(wing: Surface) -> tuple[float, float] | None:
+    """Station and x where straight edges of a wing meet beyond its rounded-off tip; None for a tip with a chord."""
+    y, semi = wing.station, float(wing.station[-1])
+    use = (y > 0.6 * semi) & (y < 0.93 * semi)
+    if use.sum() < 12:
+        return None
+    lead, trail = np.polyfit(y[use], wing.lead[use], 1), np.polyfit(y[use], wing.trail[use], 1)
+    for line, edge in ((lead, wing.lead), (trail, wing.trail)):
+        if np.abs(np.polyval(line, y[use]) - edge[use]).max() > 0.006 * semi:
+            return None
+    if abs(lead[0] - trail[0]) < 0.2:
+        return None
+    at = float((trail[1] - lead[1]) / (lead[0] - trail[0]))
+    return (at, float(np.polyval(trail, at))) if semi < at < 1.05 * semi else None
+
+
+def pointed_tip(rings: tuple[Floats, ...], span: float) -> float:
+    """How much further a wing drawn to a point reaches than its pen stroke shows; 1 for any other wing."""
+    wing = find_wing(rings, span)
+    met = _point(wing) if wing is not None else None
+    return met[0] / float(wing.station[-1]) if met is not None and wing is not None else 1.0
+
+
+def with_point(wing: Surface, beyond: float) -> Surface:
+    """The wing drawn out to the point where its edges meet."""
+    met = _point(wing)
+    if met is None:
+        return wing
+    keep = wing.station < 0.93 * wing.station[-1]
+    at = float(wing.station[-1]) * beyond
+    return Surface(
+        station=np.r_[wing.station[keep], at],
+        lead=np.r_[wing.lead[keep], met[1]],
+        trail=np.r_[wing.trail[keep], met[1]],
+        lead_root=wing.lead_root,
+        trail_root=wing.trail_root,
+        asymmetry=wing.asymmetry,
+    )
+
+
 def find_tail(rings: tuple[Floats, ...], span: float, wing: Surface) -> Surface | None:
     """The tailplane: what lies behind the wing's trailing edge, away from the body."""
     tracks = []

@@ -25,7 +25,9 @@ from sheetlark.trace.split import (
     find_fin,
     find_tail,
     find_wing,
+    pointed_tip,
     spinner_end,
+    with_point,
     with_tail_end,
 )
 from sheetlark.trace.views import Candidate, Reading, symmetry_axis
@@ -281,6 +283,8 @@ def _trace(
             _flipped(frame, top_rings) if {wanted, nose} in ({"up", "down"}, {"left", "right"}) else frame,
         )
     mm_per_px = frame.mm_per_px * span / 1000.0
+    beyond = pointed_tip(tuple(frame.to_mm(r) for r in top_rings.rings), 1000.0)
+    mm_per_px /= beyond
     if line_mm_per_px is not None:
         mm_per_px = line_mm_per_px * picture.px_per_px
     frame = replace(frame, mm_per_px=mm_per_px)
@@ -298,6 +302,9 @@ def _trace(
         )
     )
     wing = find_wing(mm, span_seen)
+    if wing is not None and beyond > 1.0:
+        wing = with_point(wing, beyond)
+        span_seen *= beyond
     tail = find_tail(mm, span_seen, wing) if wing is not None else None
     # side view
     side_body: Body | None = None

@@ -114,13 +114,22 @@ def _peel(
     parts, _n = ndimage.label(core)
     changed = False
     smallest = (0.03 * max(ink.shape)) ** 2
-    for k, s in enumerate(ndimage.find_objects(parts), start=1):
+    places = ndimage.find_objects(parts)
+    joined, _g = ndimage.label(_grow(core, 2 * gap_px + int(pen_px) + 3))
+    group = np.zeros(len(places) + 1, dtype=np.int64)
+    square = np.zeros(len(places) + 1, dtype=bool)
+    for k, s in enumerate(places, start=1):
+        mine = parts[s] == k
+        group[k] = int(joined[s][mine][0])
+        square[k] = mine.mean() > 0.95
+    mixed = set(group[1:][~square[1:]].tolist())  # a plank wing beside a body is no ruled box
+    for k, s in enumerate(places, start=1):
         mine = parts[s] == k
         rows, columns = mine.shape
         area = int(mine.sum())
         if rows * columns < smallest or area < 0.2 * smallest:
             continue
-        if area > 0.95 * rows * columns and min(rows, columns) < 0.2 * max(ink.shape):
+        if square[k] and group[k] not in mixed and min(rows, columns) < 0.2 * max(ink.shape):
             faces = np.unique(label[s][mine])
             outside[faces[faces > 0]] = True  # a ruled box: title block, table, legend
             changed = True

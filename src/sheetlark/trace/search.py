@@ -83,7 +83,9 @@ def straighten(grey: Floats, *, turned_rad: float | None = None) -> Sheet:
     picture = _turned(grey, total)
     dark = darkness(picture)
     ink = ink_mask(dark)
-    pen = min(pen_width(ink), 0.012 * max(ink.shape))  # solid figures have no pen
+    pen = pen_width(ink)
+    if pen > 0.01 * max(ink.shape):  # solid figures have no pen
+        pen = 3.0
     if turned_rad is None:
         angle = _turn_of(ink, pen)
         if abs(angle) > np.radians(0.12):

@@ -200,14 +200,18 @@ def _nose_of_side(
     return best[1], best[2]
 
 
-def _box(sheet: Sheet, c: Candidate, rings: Rings, px_per_px: float) -> tuple[float, float, float, float]:
+def _box(
+    sheet: Sheet, c: Candidate, rings: Rings, px_per_px: float, span_px: float = 0.0
+) -> tuple[float, float, float, float]:
     """Box of a view in the given picture: its outline, grown to small parts joined to it."""
     every = np.vstack(rings.rings)
     x0, y0 = every.min(0)
     x1, y1 = every.max(0)
     r = np.array(c.solid.reach, dtype=np.float64) * sheet.pool
     w, h = x1 - x0, y1 - y0
-    if (
+    if span_px and abs((r[2] - r[0]) / span_px - 1.0) < 0.04 and r[3] - r[1] < 0.8 * span_px:
+        x0, y0, x1, y1 = (float(v) for v in r)  # wings of single lines or on struts belong to the view
+    elif (
         r[0] > x0 - 0.04 * w
         and r[2] < x1 + 0.04 * w
         and r[1] > y0 - 0.9 * min(w, h)
@@ -217,7 +221,7 @@ def _box(sheet: Sheet, c: Candidate, rings: Rings, px_per_px: float) -> tuple[fl
         if grow:
             y0, y1 = min(y0, r[1]), max(y1, r[3])
     pts = sheet.to_given(np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]]))
-    if abs(sheet.turned_rad) > 0 and c.solid.reach:
+    if abs(sheet.turned_rad) > 0 and (x1 - x0) <= 1.001 * w:
         inner = sheet.to_given(every)
         lo, hi = inner.min(0), inner.max(0)
         if (y1 - y0) <= 1.001 * h:
@@ -375,7 +379,9 @@ def _trace(
             views.append(
                 View(
                     kind="front",
-                    box_px=_box(sheet, reading.front, front_rings, picture.px_per_px),
+                    box_px=_box(
+                        sheet, reading.front, front_rings, picture.px_per_px, span_seen / mm_per_px
+                    ),
                     scale_mm_per_px=mm_per_px / picture.px_per_px,
                     nose="toward",
                     confidence=reading.confidence,

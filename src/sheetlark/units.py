@@ -162,6 +162,7 @@ _TERM = re.compile(
 )
 
 LENGTH = Kind("length", "mm", _LENGTH, 'a length such as 120, "120 mm" or "4.7 in"')
+ALTITUDE = Kind("altitude", "m", _LENGTH, 'an altitude such as 120, "120 m" or "400 ft"')
 MASS = Kind("mass", "g", _MASS, 'a mass such as 340, "340 g" or "12 oz"')
 ANGLE = Kind("angle", "deg", _ANGLE, 'an angle such as 2.5 or "2.5 deg"')
 SPEED = Kind("speed", "m/s", _SPEED, 'a speed such as 9, "9 m/s" or "20 mph"')

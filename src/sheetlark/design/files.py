@@ -76,7 +76,12 @@ def loads(text: str, name: str = "") -> Design:
 def _faults(error: ValidationError, text: str, name: str) -> list[str]:
     source = Source(name, text)
     lines = []
-    for fault in error.errors():
+    found = error.errors()
+    # A list whose items were refused counts as empty for pydantic; the items' own faults say it all.
+    inner = {tuple(f["loc"])[: len(f["loc"]) - k] for f in found for k in range(1, len(f["loc"]))}
+    for fault in found:
+        if fault["type"] == "too_short" and tuple(fault["loc"]) in inner:
+            continue
         where: Where = tuple(
             p for p in fault["loc"] if not (isinstance(p, str) and p.startswith("function-"))
         )

@@ -54,7 +54,7 @@ HingeChord = Annotated[
     float, *_quantity(units.FRACTION, 0.05, 1.0, "a share of the chord from 0.05 to 1, or 5 % to 100 %")
 ]
 Altitude = Annotated[
-    float, *_quantity(units.LENGTH, -500.0, 5000.0, 'an altitude such as "300 m" or "900 ft"')
+    float, *_quantity(units.ALTITUDE, -500.0, 5000.0, 'an altitude such as "300 m" or "900 ft"')
 ]
 Speed = Annotated[float, *_quantity(units.SPEED, 0.0, 40.0, "a speed from 0 to 40 m/s")]
 Temperature = Annotated[

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from PIL import Image, ImageFilter
 from reportlab.pdfgen import canvas
-from scipy.interpolate import CubicSpline, PchipInterpolator
+from scipy.interpolate import PchipInterpolator
 
 Points = np.ndarray
 SPAN = 1000.0
@@ -107,7 +107,7 @@ def _aerofoil(x: float, chord: float, z: float, thick: float) -> Points:
     return np.vstack([np.c_[x + chord * t, z + y], np.c_[x + chord * t, z - 0.6 * y][::-1]])
 
 
-def model(seed: int, kind: str = "mono", *, plain: bool = False) -> Model:  # noqa: PLR0915, C901
+def model(seed: int, kind: str = "mono", *, plain: bool = False) -> Model:
     """One aeroplane; `plain` leaves out everything but wing, tail, body and fin."""
     r = np.random.default_rng(7_000 + seed)
     semi = SPAN / 2
@@ -256,7 +256,12 @@ def model(seed: int, kind: str = "mono", *, plain: bool = False) -> Model:  # no
         tip = r.uniform(0.35, 0.7) * fr
         lean = r.uniform(0.0, 0.08) * fr
         fin = np.array(
-            [[fx, foot[0]], [length - tip - lean, foot[0] + fh], [length - lean, foot[0] + fh], [length, foot[1]]]
+            [
+                [fx, foot[0]],
+                [length - tip - lean, foot[0] + fh],
+                [length - lean, foot[0] + fh],
+                [length, foot[1]],
+            ]
         )
     else:
         t = _arc(30)
@@ -279,7 +284,9 @@ def model(seed: int, kind: str = "mono", *, plain: bool = False) -> Model:  # no
     )
     if not plain:
         if r.random() < 0.6:
-            lines["side"].append(np.array([[fx + 0.6 * fr, foot[0] + 0.1 * fh], [fx + 0.62 * fr, foot[0] + 0.9 * fh]]))
+            lines["side"].append(
+                np.array([[fx + 0.6 * fr, foot[0] + 0.1 * fh], [fx + 0.62 * fr, foot[0] + 0.9 * fh]])
+            )
         # undercarriage
         if r.random() < 0.6:
             wheel = SPAN * r.uniform(0.018, 0.032)
@@ -287,7 +294,9 @@ def model(seed: int, kind: str = "mono", *, plain: bool = False) -> Model:  # no
             gz = float(np.interp(gx, x, down)) - wheel * r.uniform(1.3, 2.4)
             figs["side"].append(Figure(part="wheel", points=_oval(gx, gz, wheel, wheel), layer=5))
             if r.random() < 0.5:
-                figs["side"].append(Figure(part="hub", points=_oval(gx, gz, 0.4 * wheel, 0.4 * wheel), layer=6))
+                figs["side"].append(
+                    Figure(part="hub", points=_oval(gx, gz, 0.4 * wheel, 0.4 * wheel), layer=6)
+                )
             for o in (0.0, 0.06 * length):
                 gear["side"].append(np.array([[gx + o, np.interp(gx + o, x, down)], [gx, gz]]))
             for s in (1, -1):
@@ -300,7 +309,9 @@ def model(seed: int, kind: str = "mono", *, plain: bool = False) -> Model:  # no
         if not delta and how < 0.3:
             sp = 0.35 * wide if shape != "spindle" else 0.0  # a pointed nose has no spinner ahead of it
             for v in ("side", "top"):
-                figs[v].append(Figure(part="blade", points=_oval(-0.006 * SPAN, 0, 0.004 * SPAN, pr), layer=0))
+                figs[v].append(
+                    Figure(part="blade", points=_oval(-0.006 * SPAN, 0, 0.004 * SPAN, pr), layer=0)
+                )
             t = np.linspace(-np.pi / 2, np.pi / 2, 20)
             cone = np.c_[-0.025 * SPAN * np.cos(t), sp * np.sin(t)]
             for v in ("side", "top") if sp else ():
@@ -322,13 +333,24 @@ def model(seed: int, kind: str = "mono", *, plain: bool = False) -> Model:  # no
         for _ in range(int(r.integers(0, 4))):
             q = length * r.uniform(0.2, 0.9)
             v = str(r.choice(["top", "side"]))
-            lo, hi = (-np.interp(q, x, b), np.interp(q, x, b)) if v == "top" else (np.interp(q, x, down), np.interp(q, x, up))
+            lo, hi = (
+                (-np.interp(q, x, b), np.interp(q, x, b))
+                if v == "top"
+                else (np.interp(q, x, down), np.interp(q, x, up))
+            )
             lines[v].append(np.array([[q, lo], [q, hi]]))
         if r.random() < 0.5:
             z0 = float(np.interp(cx, x, 0.5 * (up + down))) + 0.25 * deep
             for k in range(int(r.integers(1, 4))):
                 u = cx + k * 0.055 * length
-                win = np.array([[u, z0], [u + 0.04 * length, z0], [u + 0.04 * length, z0 + 0.35 * deep], [u, z0 + 0.35 * deep]])
+                win = np.array(
+                    [
+                        [u, z0],
+                        [u + 0.04 * length, z0],
+                        [u + 0.04 * length, z0 + 0.35 * deep],
+                        [u, z0 + 0.35 * deep],
+                    ]
+                )
                 lines["side"].append(np.vstack([win, win[:1]]))
     if kind == "bi":
         (_, lo_h, zl, _), (_, up_h, zu, _) = placed
@@ -341,14 +363,22 @@ def model(seed: int, kind: str = "mono", *, plain: bool = False) -> Model:  # no
         for q in (0.2, 0.7):
             gear["side"].append(np.array([[lo_h[0, 0] + q * root, zl], [up_h[0, 0] + q * root, zu]]))
             gear["side"].append(
-                np.array([[up_h[0, 0] + q * root, float(np.interp(up_h[0, 0] + q * root, x, up))], [up_h[0, 0] + q * root, zu]])
+                np.array(
+                    [
+                        [up_h[0, 0] + q * root, float(np.interp(up_h[0, 0] + q * root, x, up))],
+                        [up_h[0, 0] + q * root, zu],
+                    ]
+                )
             )
-    return Model(
-        kind=kind, span_mm=SPAN, length_mm=length, figures=figs, lines=lines, gear=gear, truth=truth
-    )
+    return Model(kind=kind, span_mm=SPAN, length_mm=length, figures=figs, lines=lines, gear=gear, truth=truth)
 
 
-NOSES = {"up": ((0, 1), (1, 0)), "down": ((0, -1), (-1, 0)), "left": ((1, 0), (0, -1)), "right": ((-1, 0), (0, 1))}
+NOSES = {
+    "up": ((0, 1), (1, 0)),
+    "down": ((0, -1), (-1, 0)),
+    "left": ((1, 0), (0, -1)),
+    "right": ((-1, 0), (0, 1)),
+}
 
 
 def habits(seed: int, level: str) -> dict[str, object]:
@@ -361,7 +391,9 @@ def habits(seed: int, level: str) -> dict[str, object]:
         "width_px": width,
         "pen": max(1.2, width / 1000 * float(r.choice([1.0, 1.6, 2.5, 3.5]))),
         "fine": float(r.choice([0.5, 0.7, 1.0])),
-        "style": str(r.choice(["layered", "through", "single", "open", "shaded"], p=[0.32, 0.26, 0.26, 0.1, 0.06])),
+        "style": str(
+            r.choice(["layered", "through", "single", "open", "shaded"], p=[0.32, 0.26, 0.26, 0.1, 0.06])
+        ),
         "layout": str(r.choice(["ell", "ell-2", "ell-3", "ell-4", "column", "column-2", "row", "loose"])),
         "nose": str(r.choice(["up", "down", "left", "right"])),
         "side_nose": str(r.choice(["left", "right"])),
@@ -378,7 +410,11 @@ def habits(seed: int, level: str) -> dict[str, object]:
         "gaps": int(r.integers(1, 5)) if k == 2 and some(0.4) else 0,
         "scratches": int(r.integers(1, 3)) if k == 2 and some(0.4) else 0,
         "dust": k == 2 and some(0.4),
-        "noise": float(r.uniform(2, 8)) if k == 1 and some(0.5) else float(r.uniform(5, 20)) if k == 2 and some(0.6) else 0.0,
+        "noise": float(r.uniform(2, 8))
+        if k == 1 and some(0.5)
+        else float(r.uniform(5, 20))
+        if k == 2 and some(0.6)
+        else 0.0,
         "blur": float(r.uniform(0.4, 0.8)) if k and some(0.4) else 0.0,
         "shade": bool(k) and some(0.4),
         "yellow": bool(k) and some(0.3),
@@ -386,7 +422,7 @@ def habits(seed: int, level: str) -> dict[str, object]:
     }
 
 
-def draw(m: Model, seed: int, **how: object) -> Page:  # noqa: PLR0915, C901
+def draw(m: Model, seed: int, **how: object) -> Page:
     """Draw and wear the page; `how` takes the keys of `habits`."""
     r = np.random.default_rng(55_000 + seed)
     get = how.get
@@ -446,12 +482,20 @@ def draw(m: Model, seed: int, **how: object) -> Page:  # noqa: PLR0915, C901
 
     for v in ("top", "side", "front"):
         figs = sorted(m.figures[v], key=lambda f: f.layer)
-        big = np.vstack([put(v, f.points) for f in figs if f.part not in {"blade", "wheel", "hub", "spinner"}])
+        big = np.vstack(
+            [put(v, f.points) for f in figs if f.part not in {"blade", "wheel", "hub", "spinner"}]
+        )
         centres[v] = tuple(0.5 * (big.min(0) + big.max(0)))
         for p in m.gear[v]:
             stroke(put(v, p), fine)
         if style == "single":
-            solid = shapely.unary_union([shapely.Polygon(put(v, f.points)).buffer(0) for f in figs if f.part != "spinner" and (f.part != "section" or m.kind == "bi")])
+            solid = shapely.unary_union(
+                [
+                    shapely.Polygon(put(v, f.points)).buffer(0)
+                    for f in figs
+                    if f.part != "spinner" and (f.part != "section" or m.kind == "bi")
+                ]
+            )
             for part in getattr(solid, "geoms", [solid]):
                 stroke(np.array(part.exterior.coords), pen, close=True)
                 for hole in part.interiors:
@@ -494,13 +538,29 @@ def draw(m: Model, seed: int, **how: object) -> Page:  # noqa: PLR0915, C901
 def _arrange(layout: str, size: dict[str, Points], g: float, r: np.random.Generator) -> dict[str, Points]:
     t, s, f = size["top"], size["side"], size["front"]
     if layout == "ell":
-        return {"top": np.zeros(2), "front": np.array([0.5 * (t[0] - f[0]), t[1] + g]), "side": np.array([max(t[0], f[0]) + g, t[1] - s[1]])}
+        return {
+            "top": np.zeros(2),
+            "front": np.array([0.5 * (t[0] - f[0]), t[1] + g]),
+            "side": np.array([max(t[0], f[0]) + g, t[1] - s[1]]),
+        }
     if layout == "ell-2":  # side above, top below, front beside
-        return {"side": np.zeros(2), "top": np.array([0.0, s[1] + g]), "front": np.array([max(s[0], t[0]) + g, 0.3 * s[1]])}
+        return {
+            "side": np.zeros(2),
+            "top": np.array([0.0, s[1] + g]),
+            "front": np.array([max(s[0], t[0]) + g, 0.3 * s[1]]),
+        }
     if layout == "ell-3":
-        return {"front": np.zeros(2), "side": np.array([f[0] + g, 0.0]), "top": np.array([0.1 * g, max(f[1], s[1]) + g])}
+        return {
+            "front": np.zeros(2),
+            "side": np.array([f[0] + g, 0.0]),
+            "top": np.array([0.1 * g, max(f[1], s[1]) + g]),
+        }
     if layout == "ell-4":
-        return {"side": np.zeros(2), "front": np.array([s[0] + g, 0.0]), "top": np.array([s[0] + g, max(s[1], f[1]) + g])}
+        return {
+            "side": np.zeros(2),
+            "front": np.array([s[0] + g, 0.0]),
+            "top": np.array([s[0] + g, max(s[1], f[1]) + g]),
+        }
     if layout == "column":
         wide = max(t[0], s[0], f[0])
         order = ["side", "top", "front"]
@@ -526,7 +586,7 @@ def _arrange(layout: str, size: dict[str, Points], g: float, r: np.random.Genera
     return out
 
 
-def _furniture(c, m, put, get, r, *, w, h, pen, fine, stroke, px, nose):  # noqa: ANN001, ANN202, PLR0915, C901
+def _furniture(c, m, put, get, r, *, w, h, pen, fine, stroke, px, nose):
     """Dimension lines, centre lines, lettering, title block, frame, hatching, section marks, leaders, scratches, gaps."""
     font = max(8.0, 0.024 * m.span_mm * px)
 
@@ -575,7 +635,10 @@ def _furniture(c, m, put, get, r, *, w, h, pen, fine, stroke, px, nose):  # noqa
         words(*mid, text)
 
     if get("dims"):
-        wing = max((p for (part, v), p in m.truth.items() if "wing" in part and v == "top"), key=lambda p: np.ptp(p[:, 1]))
+        wing = max(
+            (p for (part, v), p in m.truth.items() if "wing" in part and v == "top"),
+            key=lambda p: np.ptp(p[:, 1]),
+        )
         i = int(wing[:, 1].argmax())
         a, b = put("top", wing[[i]])[0], put("top", wing[[i]] * (1, -1))[0]
         x0, y0, x1, y1 = boxes["top"]
@@ -585,7 +648,9 @@ def _furniture(c, m, put, get, r, *, w, h, pen, fine, stroke, px, nose):  # noqa
         body = m.truth["body", "side"]
         ends = put("side", body[[int(body[:, 0].argmin()), int(body[:, 0].argmax())]])
         ends[1, 1] = ends[0, 1]
-        dimension(ends[0], ends[1], np.array([0, boxes["side"][3] + reach - ends[0, 1]]), f"{m.length_mm:.0f}")
+        dimension(
+            ends[0], ends[1], np.array([0, boxes["side"][3] + reach - ends[0, 1]]), f"{m.length_mm:.0f}"
+        )
         if int(get("dims")) > 1:
             x0, y0, x1, y1 = boxes["front"]
             dimension(np.array([x1, y0]), np.array([x1, y1]), np.array([reach, 0]), "H")
@@ -627,7 +692,10 @@ def _furniture(c, m, put, get, r, *, w, h, pen, fine, stroke, px, nose):  # noqa
         c.restoreState()
     if get("section_marks"):
         y = 0.55 * 0.5 * m.span_mm
-        wing = max((p for (part, v), p in m.truth.items() if "wing" in part and v == "top"), key=lambda p: np.ptp(p[:, 1]))
+        wing = max(
+            (p for (part, v), p in m.truth.items() if "wing" in part and v == "top"),
+            key=lambda p: np.ptp(p[:, 1]),
+        )
         lo, hi = wing[:, 0].min(), wing[:, 0].max()
         q = put("top", np.array([[lo - 0.03 * m.span_mm, y], [hi + 0.03 * m.span_mm, y]]))
         c.setDash([8 * pen, 3 * pen])
@@ -651,14 +719,16 @@ def _furniture(c, m, put, get, r, *, w, h, pen, fine, stroke, px, nose):  # noqa
         v = str(r.choice(["top", "side"]))
         f = m.figures[v][int(r.integers(len(m.figures[v])))]
         i = int(r.integers(len(f.points)))
-        p = put(v, f.points[[i]] + r.uniform(0.2, 0.8) * (f.points[[(i + 1) % len(f.points)]] - f.points[[i]]))[0]
+        p = put(
+            v, f.points[[i]] + r.uniform(0.2, 0.8) * (f.points[[(i + 1) % len(f.points)]] - f.points[[i]])
+        )[0]
         c.setFillGray(1.0)
         k = pen * r.uniform(0.8, 1.4) + 1.0
         c.circle(p[0], p[1], k, stroke=0, fill=1)
         c.setFillGray(0.0)
 
 
-def _worn(image, m, px, centres, r, how):  # noqa: ANN001, ANN202
+def _worn(image, m, px, centres, r, how):
     get = how.get
     turn = float(get("rotate", 0.0) or 0.0)
     if turn:
@@ -666,7 +736,9 @@ def _worn(image, m, px, centres, r, how):  # noqa: ANN001, ANN202
         image = image.rotate(turn, resample=Image.Resampling.BICUBIC, expand=True, fillcolor=255)
         t = np.radians(turn)
         spin = np.array([[np.cos(t), np.sin(t)], [-np.sin(t), np.cos(t)]])
-        centres = {v: tuple(spin @ (np.array(q) - old) + np.array(image.size) / 2) for v, q in centres.items()}
+        centres = {
+            v: tuple(spin @ (np.array(q) - old) + np.array(image.size) / 2) for v, q in centres.items()
+        }
     if get("blur"):
         image = image.filter(ImageFilter.GaussianBlur(float(get("blur"))))
     a = np.asarray(image, float)
@@ -690,6 +762,3 @@ def _worn(image, m, px, centres, r, how):  # noqa: ANN001, ANN202
         out = Image.open(io.BytesIO(b.getvalue()))
         out.load()
     return Page(image=out, mm_per_px=1.0 / px, centres_px=centres, how=dict(how))
-
-
-_ = CubicSpline

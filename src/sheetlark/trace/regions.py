@@ -134,7 +134,7 @@ def _peel(
             outside[faces[faces > 0]] = True  # a ruled box: title block, table, legend
             changed = True
             continue
-        if area < 0.35 * rows * columns:
+        if square[k] or area < 0.35 * rows * columns:
             continue  # a dimension line from tip to tip makes the figure nearly fill its box
         for axis in (0, 1):
             for end in ends:

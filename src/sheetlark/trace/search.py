@@ -20,7 +20,14 @@ from sheetlark.trace.regions import Solid, solids
 from sheetlark.trace.views import Reading, candidates, mirror_turn, read_views, symmetry_axis
 
 GAPS = (0, 1, 2, 4, 7, 11)  # half the widest break closed, coarse pixels
-SURE = {0: 4.6, 1: 4.6, 2: 4.7, 4: 4.5, 7: 4.0, 11: 0.0}  # by gap closed: a reading scored this high is good enough
+SURE = {
+    0: 4.6,
+    1: 4.6,
+    2: 4.7,
+    4: 4.5,
+    7: 4.0,
+    11: 0.0,
+}  # by gap closed: a reading scored this high is good enough
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sheetlark.trace.contour import crossings
-from sheetlark.trace.ink import Floats
+from sheetlark.trace.ink import Floats, Mask
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -610,7 +610,7 @@ def find_body_side(rings: tuple[Floats, ...], length: float, fin: Surface | None
     return Body(x=x, low=low, high=high, seen=(seen_low & seen_high).astype(np.float64))
 
 
-def _drawn_under(x: Floats, edge: Floats, hump: Floats, ink: object, length: float) -> bool:
+def _drawn_under(x: Floats, edge: Floats, hump: Mask, ink: object, length: float) -> bool:
     """Whether a line is drawn across below a hump of an upper edge, near the straight line joining its ends."""
     ks = np.nonzero(hump)[0]
     if ks.size < 4 or not callable(ink):

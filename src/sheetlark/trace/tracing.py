@@ -379,9 +379,7 @@ def _trace(
             views.append(
                 View(
                     kind="front",
-                    box_px=_box(
-                        sheet, reading.front, front_rings, picture.px_per_px, span_seen / mm_per_px
-                    ),
+                    box_px=_box(sheet, reading.front, front_rings, picture.px_per_px, span_seen / mm_per_px),
                     scale_mm_per_px=mm_per_px / picture.px_per_px,
                     nose="toward",
                     confidence=reading.confidence,
@@ -548,9 +546,7 @@ def _read_side(
     return frame, mm, body, fin
 
 
-def _from_nose(
-    frame: _Frame, mm: tuple[Floats, ...], span: float
-) -> tuple[_Frame, tuple[Floats, ...]]:
+def _from_nose(frame: _Frame, mm: tuple[Floats, ...], span: float) -> tuple[_Frame, tuple[Floats, ...]]:
     """Count x from the body's own nose: a spinner or propeller blades ahead of it are cut off."""
     at = spinner_end(mm, span)
     if at <= 0.0:

@@ -505,7 +505,7 @@ def draw(m: Model, seed: int, **how: object) -> Page:
             hair = float(r.uniform(0.0, 1.0)) * pen
             for f in figs:
                 q = shapely.LinearRing(put(v, f.points))
-                if f.part != "body" and not (v == "front"):
+                if f.part != "body" and v != "front":
                     rest = q.difference(body.buffer(hair))
                     for t in getattr(rest, "geoms", [rest]):
                         if t.geom_type == "LineString" and t.length > 0:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -64,7 +64,7 @@ def bays(airframe: Airframe, stock: Stock) -> tuple[Bay, ...]:
 
 
 def drive_axes(airframe: Airframe) -> tuple[tuple[Equipment, Floats], ...]:
-    """Each motor with the unit vector from its mounting face to its propeller."""
+    """Each motor, placed at its mounting face, with the unit vector from there to its propeller."""
     drive = airframe.drive
     if drive is None:
         return ()
@@ -72,7 +72,13 @@ def drive_axes(airframe: Airframe) -> tuple[tuple[Equipment, Floats], ...]:
     # Forward, turned nose-down and to starboard; a pusher's motor looks aft along the same line.
     forward = np.array([-np.cos(down) * np.cos(right), np.cos(down) * np.sin(right), -np.sin(down)])
     along = -forward if drive.pusher else forward
-    return tuple((e, along) for e in airframe.equipment if e.kind == "motor")
+    # The equipment stands where it weighs, half a motor's length off; what is cut meets the mounting face.
+    face = drive.motor_at[0]
+    return tuple(
+        (replace(e, at_m=(face, e.at_m[1], e.at_m[2])), along)
+        for e in airframe.equipment
+        if e.kind == "motor"
+    )
 
 
 def turned_cylinder(start: Floats, axis: Floats, length: float, diameter: float) -> Solid:

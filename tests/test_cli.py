@@ -184,7 +184,9 @@ def test_the_schema_is_printed(here):
 def test_a_remedy_is_written_and_what_changed_is_said(here):
     run("new", "mine", "--like", "brambling")
     file = here / "mine.toml"
-    text = file.read_text("utf-8").replace("pack_at = [52, 0, -20]", "pack_at = [150, 0, -20]  # easy to reach")
+    text = file.read_text("utf-8").replace(
+        "pack_at = [52, 0, -20]", "pack_at = [150, 0, -20]  # easy to reach"
+    )
     file.write_text(text, encoding="utf-8")
     out = run("review", "mine.toml", "--apply", "margin")
     assert out.exit_code == 0, out.output

@@ -67,6 +67,9 @@ class SheetChoice(Table):
     firewall: Key = "ply-2"
     glue: Key = "hot-melt"
     tape: Key = "packing"
+    most: Annotated[int, Field(ge=1, le=50)] | None = Field(
+        None, description="how many sheets you have; the review says when more are needed"
+    )
 
 
 class Planform(Table):

@@ -12,6 +12,7 @@ from sheetlark.flight import SIDESLIP_LIMIT_RAD
 from sheetlark.review.building_checks import BUILDING_CHECKS
 from sheetlark.review.check import Check, Measure, imperial
 from sheetlark.review.drive_checks import CUT_OFF, NOSE_BLOCKAGE, PITCH_SPEED, WINDINGS
+from sheetlark.review.sheet_checks import SHEETS
 from sheetlark.units import show_length, show_mass, show_speed
 
 # -- balance ---------------------------------------------------------------------------------------------------
@@ -507,5 +508,6 @@ CHECKS: tuple[Check, ...] = (
     WIND,
     TAIL_VOLUME,
     *BUILDING_CHECKS,
+    SHEETS,
     REGISTRATION,
 )

@@ -245,6 +245,28 @@ WING_SPAN = Lever(
     ),
 )
 
+
+def _shorter(design: Design, value: float) -> Changes:
+    """Spans and the spars in them, shorter together."""
+    made = dict(_spans(design, value))
+    for i, wing in enumerate(design.wing):
+        for j, spar in enumerate(wing.spar):
+            made["wing", i, "spar", j, "span"] = round(max(_mm(spar.span) + value, 30.0), 1)
+    return made
+
+
+LESS_SPAN = Lever(
+    name="less wing span",
+    start=lambda e: 0.0 if all(w.span is not None for w in e.design.wing) else None,
+    reach=lambda e: (-0.3e3 * e.airframe.reference.span_m, 0.0),
+    step=5.0,
+    changes=_shorter,
+    says=lambda e, _, b: (
+        f"Shorten the {'wings' if len(e.airframe.wings) > 1 else 'wing'} by {_shown(e, b)}, to a span of "
+        f"{_shown(e, 1e3 * e.airframe.reference.span_m + b)}."
+    ),
+)
+
 GEAR_LENGTH = Lever(
     name="undercarriage",
     start=lambda e: None if e.design.gear is None else 0.0,

@@ -19,6 +19,7 @@ from sheetlark.review.check import Check, imperial
 from sheetlark.review.checks import CHECKS
 from sheetlark.review.finding import Change, Finding, Remedy
 from sheetlark.review.levers import Changes, Lever, Option
+from sheetlark.review.stretching import TAIL_ARM
 from sheetlark.units import show_length, show_mass
 
 MOST_REMEDIES = 3
@@ -40,15 +41,22 @@ PULLS: dict[str, tuple[Lever | Option, ...]] = {
     "nose-blockage": (levers.LARGER_PROPELLER,),
     "propeller-clearance": (levers.GEAR_LENGTH, levers.SMALLER_PROPELLER),
     "no-turn": (levers.ADD_RUDDER,),
-    "yaw-stability": (levers.FIN_HEIGHT, levers.BATTERY),
-    "adverse-yaw": (levers.ADD_RUDDER, levers.DIFFERENTIAL, levers.FIN_HEIGHT, levers.DIHEDRAL),
+    "yaw-stability": (levers.FIN_HEIGHT, levers.BATTERY, TAIL_ARM),
+    "adverse-yaw": (
+        levers.ADD_RUDDER,
+        levers.DIFFERENTIAL,
+        levers.FIN_HEIGHT,
+        TAIL_ARM,
+        levers.DIHEDRAL,
+    ),
     "dutch-roll": (levers.FIN_HEIGHT, levers.LESS_DIHEDRAL),
     "spiral": (levers.DIHEDRAL,),
     "roll-rate": (levers.AILERON_THROW,),
     "tip-stall": (levers.TIP_CHORD,),
     "stall-speed": (levers.PAPER, levers.WING_SPAN),
     "minutes": (levers.PACK, levers.LARGER_PROPELLER),
-    "tail-volume": (levers.TAIL_SPAN,),
+    "tail-volume": (levers.TAIL_SPAN, TAIL_ARM),
+    "sheet-count": (levers.LESS_SPAN,),
     "spar": (building_levers.STRONGER_SPAR, building_levers.PAPER_ON),
     "soft-wing": (building_levers.STIFFER_SPAR, building_levers.PAPER_ON, building_levers.COVER_WINGS),
     "strut": (building_levers.DEEPER_STRUT,),

@@ -5,8 +5,10 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-from collections.abc import Callable
+import shutil
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 # As the package does for itself; here numpy may be loaded before it.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -46,3 +48,20 @@ def record_error(request: pytest.FixtureRequest) -> Callable[..., float]:
         return worst
 
     return record
+
+
+FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    """One Chromium for every test of a worker: Playwright allows only one at a time in a process."""
+    from playwright.sync_api import sync_playwright
+
+    chromium = shutil.which("chromium")
+    if chromium is None:
+        pytest.skip("needs Chromium: apt-get install chromium")
+    with sync_playwright() as playwright:
+        launched = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
+        yield launched
+        launched.close()

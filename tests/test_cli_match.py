@@ -94,7 +94,7 @@ def test_apply_writes_the_drive_and_keeps_the_rest(here):
     )
     again = json.loads(run("match", "mine.toml", "--json").stdout)["today"]
     assert again["refusals"] == []
-    assert again["mass_g"] == pytest.approx(best["mass_g"], abs=0.1)  # a new motor's holes in the firewall
+    assert again["mass_g"] == pytest.approx(best["mass_g"], abs=0.6)  # a new motor's own firewall
 
 
 def test_apply_refuses_a_number_that_is_not_there(here):

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import re
-import shutil
 import signal
 import subprocess
 import sys
@@ -14,7 +13,6 @@ from typing import Any
 
 import pytest
 
-FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
 _START = "import sys; from pathlib import Path; from sheetlark.bench import run; run(folder=Path(sys.argv[1]), show=False)"
 
 
@@ -62,19 +60,6 @@ def served(tmp_path: Path) -> Iterator[Served]:
     bench = Served(folder)
     yield bench
     bench.stop()
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Any]:
-    from playwright.sync_api import sync_playwright
-
-    chromium = shutil.which("chromium")
-    if chromium is None:
-        pytest.skip("needs Chromium: apt-get install chromium")
-    with sync_playwright() as playwright:
-        launched = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
-        yield launched
-        launched.close()
 
 
 class Watched:

@@ -43,7 +43,7 @@ def test_every_value_of_a_design_has_a_control_with_a_label(name: str) -> None:
 def test_no_control_is_of_a_kind_the_page_does_not_draw() -> None:
     known = {
         "table", "list", "length", "mass", "angle", "speed", "fraction", "altitude", "temperature",
-        "choice", "stock", "text", "flag", "point", "pairs", "path", "names", "several",
+        "choice", "count", "stock", "text", "flag", "point", "pairs", "path", "names", "several",
     }  # fmt: skip
     assert {control.kind for _, control in leaves(controls())} <= known
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-import shutil
 
 import numpy as np
 import pytest
@@ -57,50 +56,41 @@ def test_a_hostile_name_stays_words():
 
 
 @pytest.mark.browser
-def test_it_draws_and_asks_for_nothing(bench, tmp_path):
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
-    if chromium is None:
-        pytest.skip("no Chromium here")
-    from playwright.sync_api import sync_playwright
-
+def test_it_draws_and_asks_for_nothing(bench, tmp_path, browser):
     file = tmp_path / "page.html"
     file.write_text(handbook_html(bench.written("brambling")), encoding="utf-8")
     steps = len(bench.written("brambling").build.steps)
-    with sync_playwright() as p:
-        browser = p.chromium.launch(
-            executable_path=chromium,
-            args=["--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--no-sandbox"],
+    page = browser.new_page(viewport={"width": 900, "height": 700})
+    asked, said = [], []
+    page.on("request", lambda r: asked.append(r.url))
+    page.on("console", lambda m: said.append(m.text))
+    page.on("pageerror", lambda e: said.append(str(e)))
+    page.goto(file.as_uri())
+    page.wait_for_timeout(300)
+
+    def ink() -> float:
+        """Share of the view that is not its ground."""
+        return page.evaluate(
+            """() => { const c = document.getElementById('view'), g = c.getContext('webgl'), n = c.width * c.height;
+            const a = new Uint8Array(4 * n); g.readPixels(0, 0, c.width, c.height, g.RGBA, g.UNSIGNED_BYTE, a);
+            let k = 0; for (let i = 0; i < 4 * n; i += 4) if (Math.abs(a[i] - a[0]) > 8) k++; return k / n; }"""
         )
-        page = browser.new_page(viewport={"width": 900, "height": 700})
-        asked, said = [], []
-        page.on("request", lambda r: asked.append(r.url))
-        page.on("console", lambda m: said.append(m.text))
-        page.on("pageerror", lambda e: said.append(str(e)))
-        page.goto(file.as_uri())
-        page.wait_for_timeout(300)
 
-        def ink() -> float:
-            """Share of the view that is not its ground."""
-            return page.evaluate(
-                """() => { const c = document.getElementById('view'), g = c.getContext('webgl'), n = c.width * c.height;
-                const a = new Uint8Array(4 * n); g.readPixels(0, 0, c.width, c.height, g.RGBA, g.UNSIGNED_BYTE, a);
-                let k = 0; for (let i = 0; i < 4 * n; i += 4) if (Math.abs(a[i] - a[0]) > 8) k++; return k / n; }"""
-            )
+    whole = ink()
+    assert whole > 0.03
+    page.locator("#up-to").fill("1")
+    page.wait_for_timeout(200)
+    assert ink() < 0.7 * whole
+    assert "Step 1:" in page.locator("#view-says").inner_text()
+    page.locator(f"#step-{steps} button").click()
+    page.wait_for_timeout(200)
+    assert "Finished" in page.locator("#view-says").inner_text()
+    page.locator("#view").focus()
+    before = page.locator("#view").screenshot()
+    page.keyboard.press("ArrowRight")
+    page.wait_for_timeout(200)
+    assert page.locator("#view").screenshot() != before
+    page.close()
 
-        whole = ink()
-        assert whole > 0.03
-        page.locator("#up-to").fill("1")
-        page.wait_for_timeout(200)
-        assert ink() < 0.7 * whole
-        assert "Step 1:" in page.locator("#view-says").inner_text()
-        page.locator(f"#step-{steps} button").click()
-        page.wait_for_timeout(200)
-        assert "Finished" in page.locator("#view-says").inner_text()
-        page.locator("#view").focus()
-        before = page.locator("#view").screenshot()
-        page.keyboard.press("ArrowRight")
-        page.wait_for_timeout(200)
-        assert page.locator("#view").screenshot() != before
-        browser.close()
     assert asked == [file.as_uri()]
     assert said == []

@@ -45,6 +45,7 @@ _STOCK = {
 _STOCK_IN = {("Servo", "stock"): "servos", ("Covering", "stock"): "coverings"}
 
 _LABELS = {
+    "SheetChoice.most": "sheets you have",
     "Design.model": "The model",
     "Design.sheet": "Sheet and glue",
     "Design.wing": "Wings",
@@ -222,6 +223,8 @@ def _control(title: str, key: str, field: dict[str, Any], defs: dict[str, Any], 
         return Control(kind="temperature", **base)
     if key in {"outline", "profile"}:
         return Control(kind="path", **base)
+    if field.get("type") == "integer":
+        return Control(kind="count", **base)
     if field.get("type") == "boolean":
         return Control(kind="flag", **base)
     if "enum" in field or "const" in field:

@@ -5,7 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from sheetlark.drive.battery import RESERVE
+from sheetlark.drive.family import Floats
 from sheetlark.drive.nose import Nose
 from sheetlark.errors import SolveError
 
@@ -84,7 +87,7 @@ class Requirements:
     nose : what stands behind each disc; a larger propeller loses less of its thrust on it
     cruise_over_stall : cruise speed over stall speed
     slipstream_drag : thrust that holds cruise over the drag without slipstream and the nose's loss: what the slipstream
-        costs on the rest of the model
+        costs on the rest of the model, measured with propellers of `slipstream_diameter_m`
     wake_fraction : of the airspeed that is missing at a pusher's disc
     """
 
@@ -111,6 +114,7 @@ class Requirements:
     nose: Nose | None = None
     cruise_over_stall: float = 1.4  # common practice
     slipstream_drag: float = 1.0
+    slipstream_diameter_m: float = 0.0
     wake_fraction: float = 0.0
     reserve: float = RESERVE
     full_share: float = 0.25
@@ -138,6 +142,18 @@ class Requirements:
                 f"the battery may lie from {1e3 * self.battery_from_x_m:.0f} to {1e3 * self.battery_to_x_m:.0f} mm: "
                 "the first must not be behind the second"
             )
+
+    def slipstream_drag_at(self, diameter_m: Floats) -> Floats:
+        """What the slipstream of each propeller costs, as `slipstream_drag`, shape as the diameters.
+
+        The slipstream's extra dynamic pressure is thrust over disc area, and what stands in it stays as large: extra
+        drag is k T / D², so the thrust that holds a drag is drag / (1 - k / D²), k from the measured one. Held where
+        half of the thrust would be lost.
+        """
+        if self.slipstream_drag <= 1.0 or self.slipstream_diameter_m <= 0.0:
+            return np.full_like(diameter_m, self.slipstream_drag)
+        lost = (1.0 - 1.0 / self.slipstream_drag) * (self.slipstream_diameter_m / diameter_m) ** 2
+        return np.asarray(1.0 / (1.0 - np.minimum(lost, 0.5)), dtype=np.float64)
 
     def drag_to_lift(self, over_stall: float) -> float:
         """Drag over lift in level flight at a multiple of the stall speed. [-]."""

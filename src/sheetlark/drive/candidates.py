@@ -197,10 +197,11 @@ class Candidates:
             return np.asarray(k * r.thrust_kept * (each_n - _lost(r, each_n, speed_ms, diameter)))
 
         # The free thrust that leaves the drag: the loss is a small share of it and settles in a few steps.
-        wanted = r.slipstream_drag * drag / r.thrust_kept
+        blown = r.slipstream_drag_at(np.asarray(diameter, dtype=np.float64))
+        wanted = blown * drag / r.thrust_kept
         asked = wanted
         for _ in range(4):
-            asked = wanted + r.slipstream_drag * k * _lost(r, asked / k, cruise, diameter)
+            asked = wanted + blown * k * _lost(r, asked / k, cruise, diameter)
         at_disc = cruise * (1.0 - r.wake_fraction)
         throttle, cruise_amps = throttled(
             c,

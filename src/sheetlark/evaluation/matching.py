@@ -163,7 +163,8 @@ def requirements(e: Evaluation) -> Requirements:
         full_share=FULL_SHARE,
         density_kg_m3=air_at(e.design.flying.altitude, e.design.flying.temperature).density_kg_m3,
     )
-    return replace(found, slipstream_drag=_slipstream_drag(e, found))
+    diameter = e.drive.line.propeller.diameter_m if e.drive is not None else 0.0
+    return replace(found, slipstream_drag=_slipstream_drag(e, found), slipstream_diameter_m=diameter)
 
 
 def _slipstream_drag(e: Evaluation, r: Requirements) -> float:

@@ -14,6 +14,12 @@ from typing import Any
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import pytest
+from hypothesis import settings
+
+# CI tries the same examples every time, so that a red run is the change's own; at the desk they are new each time.
+settings.register_profile("ci", derandomize=True)
+if os.environ.get("CI"):
+    settings.load_profile("ci")
 
 ERRORS = Path(__file__).parent.parent / ".published-errors"
 

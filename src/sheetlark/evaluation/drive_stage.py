@@ -108,13 +108,27 @@ class DriveFigures:
 
 def drive_line(drive: Drive, stock: Stock) -> DriveLine:
     """Look up what the design names."""
+    return _line(_slice(drive), stock)
+
+
+_Slice = tuple[str, str, str, str, bool, bool]
+
+
+def _slice(drive: Drive) -> _Slice:
+    """What of the table the drive itself depends on: not where its pieces sit."""
+    return drive.motor, drive.propeller, drive.pack, drive.controller, drive.twin, drive.pusher
+
+
+@lru_cache(maxsize=32)
+def _line(key: _Slice, stock: Stock) -> DriveLine:
+    motor, propeller, pack, controller, twin, pusher = key
     return DriveLine(
-        motor=stock.motor(drive.motor),
-        propeller=propeller_of(stock.propeller(drive.propeller)),
-        pack=stock.pack(drive.pack),
-        controller=stock.controller(drive.controller),
-        motors=2 if drive.twin else 1,
-        pusher=drive.pusher,
+        motor=stock.motor(motor),
+        propeller=propeller_of(stock.propeller(propeller)),
+        pack=stock.pack(pack),
+        controller=stock.controller(controller),
+        motors=2 if twin else 1,
+        pusher=pusher,
     )
 
 
@@ -135,23 +149,12 @@ def nose_behind(drive: Drive, body: BodyShape | None, line: DriveLine) -> Nose |
     )
 
 
-_Slice = tuple[str, str, str, str, bool, bool]
-
-
 @lru_cache(maxsize=32)
 def _settled(
     key: _Slice, air: Air, nose: Nose | None, stock: Stock
 ) -> tuple[DriveLine, StaticFigures, NetThrust, DriveTable, Duration]:
     """Everything that depends on the drive alone, not on where its pieces sit or what the model weighs."""
-    motor, propeller, pack, controller, twin, pusher = key
-    line = DriveLine(
-        motor=stock.motor(motor),
-        propeller=propeller_of(stock.propeller(propeller)),
-        pack=stock.pack(pack),
-        controller=stock.controller(controller),
-        motors=2 if twin else 1,
-        pusher=pusher,
-    )
+    line = _line(key, stock)
     static = static_figures(line, density_kg_m3=air.density_kg_m3, air_temperature_k=air.temperature_k)
     table = _table(line, nose, air.density_kg_m3)
     net = _net(static.point.thrust_n, 0.0, line, nose, air.density_kg_m3)
@@ -210,7 +213,7 @@ def drive_figures(design: Design, airframe: Airframe, stock: Stock, weights: Wei
         return None
     air = air_at(design.flying.altitude, design.flying.temperature)
     nose = nose_behind(drive, airframe.body, drive_line(drive, stock))
-    key = (drive.motor, drive.propeller, drive.pack, drive.controller, drive.twin, drive.pusher)
+    key = _slice(drive)
     line, static, net, table, lasts = _settled(key, air, nose, stock)
     return DriveFigures(
         line=line,

@@ -13,6 +13,7 @@ from sheetlark.review.building_checks import BUILDING_CHECKS
 from sheetlark.review.check import Check, Measure, imperial
 from sheetlark.review.drive_checks import CUT_OFF, NOSE_BLOCKAGE, PITCH_SPEED, WINDINGS
 from sheetlark.review.sheet_checks import SHEETS
+from sheetlark.review.stretching import tail_arm_m
 from sheetlark.units import show_length, show_mass, show_speed
 
 # -- balance ---------------------------------------------------------------------------------------------------
@@ -463,12 +464,10 @@ REGISTRATION = Check(
 
 def tail_volume(e: Evaluation) -> float | None:
     """Horizontal tail volume S_t l_t / (S c), from quarter chord to quarter chord."""
-    tail = e.airframe.tail
-    if tail is None or tail.role != "tailplane":
+    tail, arm = e.airframe.tail, tail_arm_m(e)
+    if tail is None or arm is None or tail.role != "tailplane":
         return None
     r = e.airframe.reference
-    m = tail.mean_chord
-    arm = tail.at_m[0] + m.leading_edge_x + 0.25 * m.chord - (r.leading_edge_m[0] + 0.25 * r.chord_m)
     return tail.area_m2 * math.cos(tail.dihedral_rad) * arm / (r.area_m2 * r.chord_m)
 
 

@@ -1,12 +1,13 @@
 """From a three-view picture to outlines at model size, and on to a starting design."""
 
-from sheetlark.trace.design_from import Proposal, StartingDesign, design_from
+from sheetlark.trace.design_from import StartingDesign, design_from
 from sheetlark.trace.model import (
     Corrections,
     DrawnOutline,
     Note,
     Outline,
     Proportions,
+    Proposal,
     Tracing,
     View,
     ViewBox,

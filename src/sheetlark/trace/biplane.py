@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from sheetlark.trace.body import Body
 from sheetlark.trace.contour import crossings
 from sheetlark.trace.ink import Floats
-from sheetlark.trace.split import Body, Surface
+from sheetlark.trace.surface import Surface
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

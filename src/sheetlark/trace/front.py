@@ -7,7 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sheetlark.trace.contour import Rings
+from sheetlark.trace.frame import Frame
 from sheetlark.trace.ink import Floats
+from sheetlark.trace.search import Sheet
+from sheetlark.trace.views import Candidate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -85,3 +89,44 @@ def front_wings(
     if len(wings) == 2 and abs(wings[0].z_mm - wings[1].z_mm) < 0.10 * semi:
         wings = wings[:1]
     return tuple(sorted(wings, key=lambda w: w.z_mm))
+
+
+def read_front(
+    sheet: Sheet,
+    rings: Rings,
+    c: Candidate,
+    mm_per_px: float,
+    span: float,
+    side: tuple[Floats, ...],
+    angle: float,
+) -> tuple[FrontWing, ...]:
+    """Wings of the front view, heights on the side view's datum where there is one (both show the same top)."""
+    from scipy import ndimage
+
+    turn = angle if abs(angle) < 0.02 else 0.0
+    right, up = np.array([np.cos(turn), np.sin(turn)]), np.array([np.sin(turn), -np.cos(turn)])
+    every = np.vstack(rings.rings)
+    a, z = every @ right, every @ up
+    wide = float(np.ptp(a)) * mm_per_px
+    centre = 0.5 * (a.max() + a.min())
+    if abs(wide / span - 1.0) > 0.05:  # wings drawn as single lines: trust the ink's reach
+        centre = 0.5 * (c.solid.reach[0] + c.solid.reach[2]) * sheet.pool * right[0]
+    origin = centre * right + z.min() * up
+    frame = Frame(origin=origin, first=right, second=up, mm_per_px=mm_per_px)
+    high_px = z.max() - z.min()
+
+    def ink(y: Floats, h: Floats) -> Floats:
+        col, row = frame.to_px(y, h)
+        return np.asarray(ndimage.map_coordinates(sheet.dark, [row, col], order=1, mode="constant"))
+
+    found = front_wings(ink, semi=span / 2.0, low=-0.12 * span, high=float(high_px * mm_per_px) + 0.12 * span)
+    if not side or not found:
+        return found
+    # the fin's tip is the highest ink on the centre line
+    h = np.arange(-0.1 * span, high_px * mm_per_px + 0.2 * span, 0.001 * span)
+    on = ink(np.zeros_like(h), h) > 0.45
+    side_top = float(max(m[:, 1].max() for m in side))
+    shift = side_top - float(h[on].max()) if on.any() else 0.0
+    return tuple(
+        FrontWing(z_mm=f.z_mm + shift, dihedral_deg=f.dihedral_deg, semi_mm=f.semi_mm) for f in found
+    )

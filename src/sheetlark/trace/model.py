@@ -174,3 +174,16 @@ class Corrections:
     boxes: tuple[ViewBox, ...] = ()
     centre_line_px: tuple[tuple[float, float], tuple[float, float]] | None = None
     outlines: tuple[DrawnOutline, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proposal:
+    """One simplification: what it changes, why, and whether it is in the design written.
+
+    worth : what it is worth in the figure it is about, as a sentence.
+    """
+
+    id: str
+    says: str
+    worth: str
+    taken: bool

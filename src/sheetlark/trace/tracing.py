@@ -3,55 +3,25 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from sheetlark.errors import PictureError
 from sheetlark.trace.biplane import Pair, split_pair, upper_section
-from sheetlark.trace.contour import Rings, crossings, trace_rings
+from sheetlark.trace.body import Body, find_body_width, with_tail_end
+from sheetlark.trace.contour import Rings, trace_rings
 from sheetlark.trace.fit import fit_path
-from sheetlark.trace.front import FrontWing, front_wings
+from sheetlark.trace.frame import Frame, flipped, flipped_side, from_nose, nose_of_side, nose_of_top
+from sheetlark.trace.front import FrontWing, read_front
 from sheetlark.trace.ink import Floats
 from sheetlark.trace.model import Corrections, Note, Outline, Proportions, Tracing, View
+from sheetlark.trace.planform import find_tail, find_wing, pointed_tip, with_point
 from sheetlark.trace.read import Picture, read_picture
 from sheetlark.trace.search import Sheet, read_sheet
-from sheetlark.trace.split import (
-    Body,
-    Surface,
-    find_body_side,
-    find_body_width,
-    find_fin,
-    find_tail,
-    find_wing,
-    pointed_tip,
-    spinner_end,
-    with_point,
-    with_tail_end,
-)
+from sheetlark.trace.side import read_side
+from sheetlark.trace.surface import Surface
 from sheetlark.trace.views import Candidate, Reading, symmetry_axis
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Frame:
-    """Picture pixels (straightened) <-> model millimetres of one view: p = origin + (a * first + b * second) / scale."""
-
-    origin: Floats
-    first: Floats  # unit vector of the first model axis in the picture
-    second: Floats
-    mm_per_px: float
-
-    def to_mm(self, p: Floats) -> Floats:
-        d = p - self.origin
-        return np.asarray(np.c_[d @ self.first, d @ self.second] * self.mm_per_px)
-
-    def to_px(self, a: Floats, b: Floats) -> tuple[Floats, Floats]:
-        a, b = np.asarray(a) / self.mm_per_px, np.asarray(b) / self.mm_per_px
-        return (
-            np.asarray(self.origin[0] + a * self.first[0] + b * self.second[0]),
-            np.asarray(self.origin[1] + a * self.first[1] + b * self.second[1]),
-        )
 
 
 def trace_picture(
@@ -103,101 +73,6 @@ def trace_with(
     if corrections.outlines or found is None:
         found = apply_outlines(found, picture, sheet, corrections, span_m * 1000.0, line_mm_per_px)
     return found
-
-
-def _nose_of_top(rings: Rings, axis: str, angle: float, point: Floats) -> tuple[str, _Frame, float]:
-    """Which way the nose points, the frame with x from the foremost point, and how sure."""
-    cs, sn = np.cos(angle), np.sin(angle)
-    along = np.array([-sn, cs]) if axis == "upright" else np.array([cs, sn])
-    results = []
-    every = np.vstack(rings.rings)
-    for sign in (1.0, -1.0):
-        aft = sign * along
-        starboard = np.array([aft[1], -aft[0]])
-        b = (every - point) @ starboard
-        shift = 0.5 * (b.max() + b.min())
-        origin = point + shift * starboard
-        span_px = float(b.max() - b.min())
-        a = (every - origin) @ aft
-        origin = origin + a.min() * aft
-        frame = _Frame(origin=origin, first=aft, second=starboard, mm_per_px=1000.0 / span_px)
-        mm = tuple(frame.to_mm(r) for r in rings.rings)
-        length = float((a.max() - a.min()) * frame.mm_per_px)
-        wing = find_wing(mm, 1000.0)
-        score = 0.0
-        if wing is not None:
-            mid = 0.5 * (wing.lead + wing.trail)
-            weight = np.maximum(wing.trail - wing.lead, 0.0)
-            centre = float((mid * weight).sum() / max(weight.sum(), 1e-9)) / length
-            tail = find_tail(mm, 1000.0, wing)
-            if tail is not None:
-                share = tail.area_mm2() / max(wing.area_mm2(), 1e-9)
-                score += 2.0 if share < 0.6 else 0.5
-                score += 1.5 * (0.5 - centre)
-            else:
-                outer = wing.station > 0.25 * wing.station[-1]
-                sweep = float(np.polyfit(wing.station[outer], mid[outer], 1)[0])
-                score += 1.2 * np.tanh(3.0 * sweep) + 0.8 * (centre - 0.5)
-        results.append((score, sign, frame))
-    results.sort(key=lambda t: -t[0])
-    sure = float(np.tanh(results[0][0] - results[1][0]))
-    sign = results[0][1]
-    nose = ("up" if sign > 0 else "down") if axis == "upright" else ("left" if sign > 0 else "right")
-    return nose, results[0][2], sure
-
-
-def _nose_of_side(
-    rings: Rings, axis: str, angle: float, width: Callable[[Floats], Floats] | None, hint: str
-) -> tuple[str, _Frame]:
-    """Side view: nose by the fin, the depth's likeness to the width, and how the views are laid out."""
-    every = np.vstack(rings.rings)
-    cs, sn = np.cos(angle), np.sin(angle)
-    options = []
-    level = np.array([cs, sn])
-    upright = np.array([-sn, cs])
-    turns = (
-        [(level, -upright), (-level, -upright)]
-        if axis == "level"
-        else [(s * upright, t * level) for s in (1.0, -1.0) for t in (1.0, -1.0)]
-    )
-    for aft, up in turns:
-        a, z = (every) @ aft, (every) @ up
-        origin = a.min() * aft + z.min() * up
-        frame = _Frame(origin=origin, first=aft, second=up, mm_per_px=1.0)
-        mm = tuple(frame.to_mm(r) for r in rings.rings)
-        length = float(a.max() - a.min())
-        xs = np.linspace(0.03, 0.97, 60) * length
-        lo, hi = np.full(60, np.nan), np.full(60, np.nan)
-        for i, x in enumerate(xs):
-            cuts = crossings(mm, float(x), 0)
-            if len(cuts):
-                c = cuts[np.argmax(cuts[:, 1] - cuts[:, 0])]
-                lo[i], hi[i] = c
-        ok = np.isfinite(lo)
-        if ok.sum() < 20:
-            continue
-        lo, hi = np.interp(xs, xs[ok], lo[ok]), np.interp(xs, xs[ok], hi[ok])
-        middle = slice(18, 42)
-        body = max(float(np.median((hi - lo)[middle])), 1.0)
-        aft_rise = float(np.max(hi[48:]) - np.median(hi[middle])) / body
-        fore_rise = float(np.max(hi[:12]) - np.median(hi[middle])) / body
-        score = 1.2 * (aft_rise - fore_rise)
-        score += 0.8 * (float(np.min(lo[44:])) - float(np.min(lo[4:20]))) / body  # deep forward, rising aft
-        if width is not None:
-            w = width(xs / length)
-            m = np.isfinite(w)
-            if m.sum() > 15:
-                under = np.minimum(hi - lo, 2.0 * body)
-                score += 0.8 * float(np.corrcoef(w[m], under[m])[0, 1])
-        nose = {(True, True): "left", (True, False): "right", (False, True): "up", (False, False): "down"}[
-            (abs(aft[0]) > 0.7, float(aft[0] if abs(aft[0]) > 0.7 else aft[1]) > 0)
-        ]
-        score += 0.35 if nose == hint else 0.0
-        options.append((score, nose, frame))
-    if not options:
-        return "left", _Frame(origin=np.zeros(2), first=level, second=-upright, mm_per_px=1.0)
-    best = max(options, key=lambda t: t[0])
-    return best[1], best[2]
 
 
 def _box(
@@ -279,12 +154,12 @@ def _trace(
     angle, point = symmetry_axis(reading.top.solid.mask, reading.top_axis)
     at = reading.top.solid.at
     point = (point + np.array([at[1], at[0]])) * sheet.pool + (sheet.pool - 1) / 2.0
-    nose, frame, sure = _nose_of_top(top_rings, reading.top_axis, angle, point)
+    nose, frame, sure = nose_of_top(top_rings, reading.top_axis, angle, point)
     wanted = next((b.nose for b in corrections.boxes if b.kind == "top" and b.nose), "")
     if wanted and wanted != nose:
         nose, frame = (
             wanted,
-            _flipped(frame, top_rings) if {wanted, nose} in ({"up", "down"}, {"left", "right"}) else frame,
+            flipped(frame, top_rings) if {wanted, nose} in ({"up", "down"}, {"left", "right"}) else frame,
         )
     mm_per_px = frame.mm_per_px * span / 1000.0
     beyond = pointed_tip(tuple(frame.to_mm(r) for r in top_rings.rings), 1000.0)
@@ -294,7 +169,7 @@ def _trace(
     frame = replace(frame, mm_per_px=mm_per_px)
     mm = tuple(frame.to_mm(r) for r in top_rings.rings)
     span_seen = float(np.ptp(np.concatenate([m[:, 1] for m in mm])))
-    frame, mm = _from_nose(frame, mm, span_seen)
+    frame, mm = from_nose(frame, mm, span_seen)
     length = float(max(m[:, 0].max() for m in mm))
     views.append(
         View(
@@ -313,7 +188,7 @@ def _trace(
     # side view
     side_body: Body | None = None
     fin: Surface | None = None
-    side_frame: _Frame | None = None
+    side_frame: Frame | None = None
     side_mm: tuple[Floats, ...] = ()
     if reading.side is not None:
         side_rings = _rings(sheet, reading.side)
@@ -327,12 +202,12 @@ def _trace(
                     return np.asarray(np.interp(f * length, plain.x, plain.high))
 
             hint = nose if nose in {"left", "right"} else ""
-            side_nose, side_frame = _nose_of_side(
+            side_nose, side_frame = nose_of_side(
                 side_rings, reading.side_axis, angle if abs(angle) < 0.02 else 0.0, width, hint
             )
             side_wanted = next((b.nose for b in corrections.boxes if b.kind == "side" and b.nose), "")
             if side_wanted and {side_wanted, side_nose} == {"left", "right"}:
-                side_nose, side_frame = side_wanted, _flipped_side(side_frame, side_rings)
+                side_nose, side_frame = side_wanted, flipped_side(side_frame, side_rings)
             side_length_px = float(np.ptp(np.vstack(side_rings.rings) @ side_frame.first))
             scale = mm_per_px
             if abs(side_length_px * mm_per_px / length - 1.0) > 0.12:
@@ -346,8 +221,8 @@ def _trace(
                 )
             side_frame = replace(side_frame, mm_per_px=scale)
             side_mm = tuple(side_frame.to_mm(r) for r in side_rings.rings)
-            side_frame, side_mm = _from_nose(side_frame, side_mm, span_seen)
-            side_frame, side_mm, side_body, fin = _read_side(sheet, side_frame, side_mm)
+            side_frame, side_mm = from_nose(side_frame, side_mm, span_seen)
+            side_frame, side_mm, side_body, fin = read_side(sheet, side_frame, side_mm)
             views.append(
                 View(
                     kind="side",
@@ -375,7 +250,7 @@ def _trace(
     if reading.front is not None:
         front_rings = _rings(sheet, reading.front)
         if front_rings.rings:
-            fronts = _read_front(sheet, front_rings, reading.front, mm_per_px, span_seen, side_mm, angle)
+            fronts = read_front(sheet, front_rings, reading.front, mm_per_px, span_seen, side_mm, angle)
             views.append(
                 View(
                     kind="front",
@@ -476,96 +351,3 @@ def _trace(
         notes=tuple(notes),
         confidence=reading.confidence * (0.6 + 0.4 * sure),
     )
-
-
-def _read_front(
-    sheet: Sheet,
-    rings: Rings,
-    c: Candidate,
-    mm_per_px: float,
-    span: float,
-    side: tuple[Floats, ...],
-    angle: float,
-) -> tuple[FrontWing, ...]:
-    """Wings of the front view, heights on the side view's datum where there is one (both show the same top)."""
-    from scipy import ndimage
-
-    turn = angle if abs(angle) < 0.02 else 0.0
-    right, up = np.array([np.cos(turn), np.sin(turn)]), np.array([np.sin(turn), -np.cos(turn)])
-    every = np.vstack(rings.rings)
-    a, z = every @ right, every @ up
-    wide = float(np.ptp(a)) * mm_per_px
-    centre = 0.5 * (a.max() + a.min())
-    if abs(wide / span - 1.0) > 0.05:  # wings drawn as single lines: trust the ink's reach
-        centre = 0.5 * (c.solid.reach[0] + c.solid.reach[2]) * sheet.pool * right[0]
-    origin = centre * right + z.min() * up
-    frame = _Frame(origin=origin, first=right, second=up, mm_per_px=mm_per_px)
-    high_px = z.max() - z.min()
-
-    def ink(y: Floats, h: Floats) -> Floats:
-        col, row = frame.to_px(y, h)
-        return np.asarray(ndimage.map_coordinates(sheet.dark, [row, col], order=1, mode="constant"))
-
-    found = front_wings(ink, semi=span / 2.0, low=-0.12 * span, high=float(high_px * mm_per_px) + 0.12 * span)
-    if not side or not found:
-        return found
-    # the fin's tip is the highest ink on the centre line
-    h = np.arange(-0.1 * span, high_px * mm_per_px + 0.2 * span, 0.001 * span)
-    on = ink(np.zeros_like(h), h) > 0.45
-    side_top = float(max(m[:, 1].max() for m in side))
-    shift = side_top - float(h[on].max()) if on.any() else 0.0
-    return tuple(
-        FrontWing(z_mm=f.z_mm + shift, dihedral_deg=f.dihedral_deg, semi_mm=f.semi_mm) for f in found
-    )
-
-
-def _read_side(
-    sheet: Sheet, frame: _Frame, mm: tuple[Floats, ...]
-) -> tuple[_Frame, tuple[Floats, ...], Body | None, Surface | None]:
-    """Body and fin of the side view, z measured from the nose's middle."""
-    from scipy import ndimage
-
-    length = float(max(m[:, 0].max() for m in mm))
-    nose_cuts = crossings(mm, 0.012 * length, 0)
-    z0 = float(0.5 * (nose_cuts[0, 0] + nose_cuts[0, 1])) if len(nose_cuts) else float(np.median(mm[0][:, 1]))
-    frame = replace(frame, origin=frame.origin + z0 / frame.mm_per_px * frame.second)
-    mm = tuple(m - (0.0, z0) for m in mm)
-    tops = []
-    for x in np.linspace(0.45, 0.62, 9) * length:
-        cuts = crossings(mm, float(x), 0)
-        if len(cuts):
-            tops.append(float(min((c[1] for c in cuts if c[1] - c[0] > 0.01 * length), default=cuts[-1, 1])))
-    low_top = float(np.median(tops)) if tops else 0.0
-    fin = find_fin(mm, length, low_top)
-
-    def ink(x: Floats, z: Floats) -> Floats:
-        col, row = frame.to_px(x, z)
-        return np.asarray(ndimage.map_coordinates(sheet.dark, [row, col], order=1, mode="constant"))
-
-    body = find_body_side(mm, length, fin, ink)
-    return frame, mm, body, fin
-
-
-def _from_nose(frame: _Frame, mm: tuple[Floats, ...], span: float) -> tuple[_Frame, tuple[Floats, ...]]:
-    """Count x from the body's own nose: a spinner or propeller blades ahead of it are cut off."""
-    at = spinner_end(mm, span)
-    if at <= 0.0:
-        return frame, mm
-    moved = tuple(np.c_[np.maximum(m[:, 0] - at, 0.0), m[:, 1]] for m in mm if m[:, 0].max() > at)
-    return replace(frame, origin=frame.origin + at / frame.mm_per_px * frame.first), moved
-
-
-def _flipped(frame: _Frame, rings: Rings) -> _Frame:
-    """The same top view with the nose at the other end."""
-    a = (np.vstack(rings.rings) - frame.origin) @ frame.first
-    return _Frame(
-        origin=frame.origin + a.max() * frame.first,
-        first=-frame.first,
-        second=-frame.second,
-        mm_per_px=frame.mm_per_px,
-    )
-
-
-def _flipped_side(frame: _Frame, rings: Rings) -> _Frame:
-    a = (np.vstack(rings.rings) - frame.origin) @ frame.first
-    return replace(frame, origin=frame.origin + a.max() * frame.first, first=-frame.first)

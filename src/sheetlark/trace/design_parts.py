@@ -1,0 +1,306 @@
+"""Each part of a starting design as lines of the design file, from its traced outline."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+
+from sheetlark.trace.contour import crossings
+from sheetlark.trace.ink import Floats
+from sheetlark.trace.model import Outline, Proposal, Tracing
+
+
+def _moved(path: str, dx: float, dy: float, *, stretch: float = 1.0) -> str:
+    """Absolute path data moved by (dx, dy), then stretched about the origin."""
+
+    def shift(m: re.Match[str]) -> str:
+        return f"{(float(m.group(1)) + dx) * stretch:.2f},{(float(m.group(2)) + dy) * stretch:.2f}"
+
+    return re.sub(r"(-?\d+\.?\d*),(-?\d+\.?\d*)", shift, path)
+
+
+def points_of(path: str) -> Floats:
+    """Points along SVG path data, shape (n, 2)."""
+    import svg.path
+
+    out: list[complex] = []
+    for s in svg.path.parse_path(path):
+        if isinstance(s, (svg.path.Move, svg.path.Line)):
+            out.append(s.end)
+        else:
+            out.extend(s.point(t) for t in np.linspace(0.0, 1.0, 13)[1:])
+    return np.array([[p.real, p.imag] for p in out])
+
+
+def half_of(o: Outline) -> Floats:
+    """Points of an outline's starboard half."""
+    return points_of(o.half_path)
+
+
+def area_of(half: Floats) -> float:
+    """Area a half outline encloses with the centre line. [mm²]"""
+    x, y = half[:, 0], half[:, 1]
+    return 0.5 * abs(float(np.sum(x[:-1] * y[1:] - x[1:] * y[:-1])))
+
+
+def _chord(half: Floats, y: float) -> tuple[float, float]:
+    cuts = crossings((half,), y, 1)
+    return (float(cuts[0, 0]), float(cuts[-1, 1])) if len(cuts) else (float(half[0, 0]), float(half[-1, 0]))
+
+
+def _mean_chord(half: Floats) -> tuple[float, float]:
+    """Mean aerodynamic chord and the x of its quarter point, by strips. [mm]"""
+    ys = np.linspace(0.01, 0.99, 60) * float(half[:, 1].max())
+    ends = np.array([_chord(half, float(y)) for y in ys])
+    c = ends[:, 1] - ends[:, 0]
+    mac = float((c**2).sum() / c.sum())
+    return mac, float(((ends[:, 0] + 0.25 * c) * c).sum() / c.sum())
+
+
+def plain_body(span: float, length: float) -> Floats:
+    """No side view: a plain slab, 6 % of the span deep each way; common practice, no source."""
+    h = 0.05 * span
+    return np.array(
+        [
+            [0, 0.6 * h],
+            [0.2 * length, h],
+            [length, 0.35 * h],
+            [length, -0.05 * h],
+            [0.2 * length, -h],
+            [0, -0.6 * h],
+        ]
+    )
+
+
+def edges_at(ring: Floats, x: float) -> tuple[float, float]:
+    """Lowest and highest point of a closed outline at x, kept just inside its ends. [mm]"""
+    x = float(np.clip(x, ring[:, 0].min() + 0.5, ring[:, 0].max() - 0.5))
+    cuts = crossings((ring,), x, 0)
+    return (float(cuts[0, 0]), float(cuts[-1, 1])) if len(cuts) else (-10.0, 10.0)
+
+
+def wing_heights(tracing: Tracing, wings: list[Outline], ring: Floats) -> dict[str, float]:
+    """Z of each wing at the centre line: from the front view, kept within reach of the body; else on top of it."""
+    seen = list(tracing.proportions.wing_height_mm)
+    out = {}
+    for k, w in enumerate(wings):
+        half = half_of(w)
+        low, high = edges_at(ring, 0.5 * (half[0, 0] + half[-1, 0]))
+        if len(wings) == 2:
+            order = "upper" in w.name
+            gap = tracing.proportions.gap_mm or 0.2 * tracing.span_mm
+            base = low + 0.15 * (high - low)
+            out[w.name] = base + gap if order else base
+        elif len(seen) == 1:
+            out[w.name] = float(np.clip(seen[0], low + 3.0, high + 3.0))
+        else:
+            out[w.name] = high + 3.0 if k == 0 else low
+    return out
+
+
+def wing_lines(
+    w: Outline, half: Floats, z: float, tracing: Tracing, *, elevon: bool, wide: bool
+) -> list[str]:
+    """One wing with a spar and, on the lower or only one, ailerons or elevons."""
+    x0 = float(half[0, 0])
+    semi = float(half[:, 1].max())
+    dihedral = float(np.clip(tracing.proportions.dihedral_deg or 0.0, -5.0, 12.0))
+    lines = [
+        "",
+        "[[wing]]",
+        f'name = "{w.name}"',
+        f"at = [{x0:.1f}, {z:.1f}]",
+        f'outline = "{_moved(w.half_path, -x0, 0.0)}"',
+        f"incidence = {0.0 if elevon else 1.5}",
+        f"dihedral = {dihedral:.1f}",
+        "[[wing.spar]]",
+        'rod = "carbon-strip-6x1"',
+        "at = 0.5" if elevon else "at = 0.3",
+        f"span = {1.4 * semi:.0f}" if elevon else f"span = {1.7 * semi:.0f}",
+    ]
+    if elevon:
+        lines += [
+            "[wing.aileron]",
+            'role = "elevon"',
+            "chord = 0.22",
+            "start = 0.2",
+            "end = 0.8",
+            "up = 22",
+            "down = 18",
+        ]
+    elif "upper" not in w.name:
+        lines += [
+            "[wing.aileron]",
+            f"chord = {0.28 if wide else 0.22}",
+            "start = 0.45",
+            "end = 0.9",
+            "up = 22",
+            "down = 14",
+        ]
+    return lines
+
+
+def tail_lines(
+    tail: Outline,
+    ring: Floats,
+    wing_area: float,
+    wings: list[Outline],
+    halves: dict[str, Floats],
+    *,
+    wide: bool,
+    refuse: tuple[str, ...],
+    proposals: list[Proposal],
+) -> list[str]:
+    """The tailplane, made larger where its volume is low and that is not refused."""
+    half = half_of(tail)
+    mac, quarter = _mean_chord(halves[wings[0].name])
+    tail_quarter = _mean_chord(half)[1]
+    volume = 2.0 * area_of(half) * (tail_quarter - quarter) / (wing_area * mac)
+    wanted = 0.45  # tail volume of a calm light model; common practice, no source
+    stretch = 1.0
+    if volume < wanted:
+        stretch = float(np.clip(np.sqrt(wanted / max(volume, 0.05)), 1.0, 1.3))
+        taken = "larger-tail" not in refuse
+        proposals.append(
+            Proposal(
+                id="larger-tail",
+                says=f"The tailplane is drawn {100 * (stretch - 1):.0f} % larger each way.",
+                worth=f"Tail volume {volume:.2f} becomes {volume * stretch**2:.2f}; {wanted:.2f} is usual for a calm model.",
+                taken=taken,
+            )
+        )
+        stretch = stretch if taken else 1.0
+    x0 = float(half[0, 0])
+    end = float(half[-1, 0])
+    at_x = end - (end - x0) * stretch  # grow forward, the end stays
+    low, high = edges_at(ring, 0.5 * (at_x + end))
+    return [
+        "",
+        "[tailplane]",
+        f"at = [{at_x:.1f}, {0.5 * (low + high):.1f}]",
+        f'outline = "{_moved(tail.half_path, -x0, 0.0, stretch=stretch)}"',
+        "[tailplane.elevator]",
+        f"chord = {0.42 if wide else 0.3}",
+        "up = 18",
+        "down = 18",
+    ]
+
+
+def fin_lines(tracing: Tracing, ring: Floats, length: float, *, wide: bool) -> list[str]:
+    """The fin as its root, tip and height, its foot on the body's upper line."""
+    o = tracing.outline("fin", "side")
+    if o is None:
+        return []
+    p = points_of(o.path)
+    top = float(p[:, 1].max())
+    foot_x = float(p[:, 0].min())
+    foot_z = edges_at(ring, foot_x + 0.3 * (length - foot_x))[1]
+    height = top - foot_z
+    if height < 10.0:
+        return []
+    low, high = crossings((p,), foot_z + 0.12 * height, 1), crossings((p,), foot_z + 0.88 * height, 1)
+    if not len(low) or not len(high):
+        return []
+    a0, a1, b0, b1 = (float(v) for v in (low[0, 0], low[-1, 1], high[0, 0], high[-1, 1]))
+    slope = (b0 - a0) / (0.76 * height)
+    root_lead = a0 - 0.12 * height * slope
+    root = a1 - root_lead
+    sweep = float(np.clip(np.degrees(np.arctan(slope)), -20.0, 65.0))
+    tip = max(0.25 * root, (b1 - b0) - 0.12 * height * slope * 0.5)
+    return [
+        "",
+        "[[fin]]",
+        'name = "fin"',
+        f"at = [{root_lead:.1f}, {foot_z:.1f}]",
+        f"height = {height:.1f}",
+        f"root_chord = {root:.1f}",
+        f"tip_chord = {min(tip, root):.1f}",
+        f"sweep = {sweep:.1f}",
+        "tip_roundness = 0.5",
+        "[fin.rudder]",
+        f"chord = {0.45 if wide else 0.35}",
+        "up = 28",
+        "down = 28",
+    ]
+
+
+def strut_lines(wings: list[Outline], halves: dict[str, Floats], tracing: Tracing) -> list[str]:
+    """A biplane's struts: one between the wings out on each side, one from the body to the upper wing."""
+    if len(wings) != 2:
+        return []
+    upper = next((w.name for w in wings if "upper" in w.name), wings[0].name)
+    lower = next(w.name for w in wings if w.name != upper)
+    semi = min(float(h[:, 1].max()) for h in halves.values())
+    chord = float(halves[upper][-1, 0] - halves[upper][0, 0])
+    top = tracing.outline("body", "top")
+    half = 0.04 * tracing.span_mm
+    if top is not None:
+        low, high = edges_at(points_of(top.path), float(halves[upper][0, 0]) + 0.45 * chord)
+        half = 0.5 * (high - low)
+    return [
+        "",
+        "[[strut]]",
+        f'joins = ["{lower}", "{upper}"]',
+        f"y = {0.65 * semi:.0f}",
+        "place = 0.45",
+        f"chord = {max(25.0, 0.3 * chord):.0f}",
+        "",
+        "[[strut]]",
+        f'joins = ["body", "{upper}"]',
+        f"y = {max(8.0, half - 3.0):.0f}",
+        "place = 0.45",
+        f"chord = {max(25.0, 0.35 * chord):.0f}",
+    ]
+
+
+def body_lines(tracing: Tracing, ring: Floats, flat: bool, proposals: list[Proposal]) -> list[str]:
+    """The body's profile, width stations and formers."""
+    top = tracing.outline("body", "top")
+    x1 = float(ring[:, 0].max())
+    stations = np.array([0.0, 0.05, 0.15, 0.3, 0.45, 0.6, 0.8, 1.0]) * x1
+    if top is not None:
+        p = points_of(top.path)
+        widths = [max(14.0, edges_at(p, float(x))[1] - edges_at(p, float(x))[0]) for x in stations]
+    else:
+        widths = [
+            14.0 + 0.07 * tracing.span_mm * float(np.sin(np.pi * min(0.95, x / x1 + 0.15))) for x in stations
+        ]
+    # a firewall must hold a motor: no narrower than 30 mm at the front; common practice, no source
+    widths[0] = max(widths[0], 30.0)
+    widths[1] = max(widths[1], 30.0)
+    if flat:
+        bent = np.interp(
+            stations, [0.0, 0.15 * x1, 0.45 * x1, x1], [widths[0], widths[2], widths[4], widths[-1]]
+        )
+        off = float(np.abs(bent - np.array(widths)).max())
+        proposals.append(
+            Proposal(
+                id="flat-sides",
+                says="The body gets flat sides, bent at two stations only.",
+                worth=f"Two bends instead of a curve; the width departs by {off:.0f} mm at most.",
+                taken=True,
+            )
+        )
+        stations, widths = np.array([0.0, 0.15 * x1, 0.45 * x1, x1]), [float(widths[k]) for k in (0, 2, 4, 7)]
+    # few points, a flat front tall enough for a firewall, a blunt end
+    xs = np.array([0.0, 0.04, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 1.0]) * x1
+    edges = np.array([edges_at(ring, float(x)) for x in xs])
+    mid = 0.5 * (edges[:2].sum(1))
+    for k, least in ((0, 15.0), (1, 16.0)):
+        edges[k, 0], edges[k, 1] = min(edges[k, 0], mid[k] - least), max(edges[k, 1], mid[k] + least)
+    if edges[-1, 1] - edges[-1, 0] < 10.0:
+        m = float(edges[-1].mean())
+        edges[-1] = [m - 5.0, m + 5.0]
+    points = [*zip(xs, edges[:, 1], strict=True), *reversed(list(zip(xs, edges[:, 0], strict=True)))]
+    profile = "M " + " L ".join(f"{x:.1f} {z:.1f}" for x, z in points) + " Z"
+    lines = [
+        "",
+        "[body]",
+        f'profile = "{profile}"',
+        "width = [" + ", ".join(f"[{x:.1f}, {w:.1f}]" for x, w in zip(stations, widths, strict=True)) + "]",
+        'covered = ["top", "bottom"]',
+    ]
+    for share, opening in ((0.025, 0.3), (0.2, 0.6), (0.46, 0.6), (0.72, 0.5)):
+        lines += ["[[body.former]]", f"at = {max(11.0, share * x1):.1f}", f"opening = {opening}"]
+    return lines

@@ -11,3 +11,6 @@ BEND_MM = 0.25  # a curve is bent in facets that stay this near to it
 BEVEL_SPARE_RAD = 0.087  # a hinge bevel opens 5 degrees further than the throw
 SADDLE_REACH_MM = 17.0  # a wing may stand this far off the body's edge and still be let down to it
 EDGE_FIT_MM = 0.05  # between parts glued edge to face
+PASSAGE_MM = 2.0  # free round what passes through a former
+MOTOR_FREE_MM = 2.0
+SERVO_FIT_MM = 0.4

@@ -8,8 +8,9 @@ from functools import lru_cache
 from sheetlark.airframe import Airframe, BodyShape, Equipment, LiftingSurface, PlacedStrut
 from sheetlark.design import Gear
 from sheetlark.outline import Floats
-from sheetlark.parts.assembly import Assembly, Fitted
+from sheetlark.parts.assembly import assemble
 from sheetlark.parts.bays import bays, drive_axes, motor_cases
+from sheetlark.parts.making import Fitted
 from sheetlark.parts.part import Kit, Mark, Part
 from sheetlark.stock import Stock
 
@@ -75,7 +76,7 @@ class _Cases:
 
 @lru_cache(maxsize=64)
 def _made(shape: _Shape, stock: Stock, cases: _Cases) -> Kit:
-    made = Assembly(
+    made = assemble(
         Fitted(
             surfaces=shape.surfaces,
             body=shape.body,

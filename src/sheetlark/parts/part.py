@@ -30,6 +30,16 @@ JointKind = Literal[
 ]
 
 
+def point3(p: Floats) -> Point3:
+    """A point of space as three floats."""
+    return (float(p[0]), float(p[1]), float(p[2]))
+
+
+def to_port(p: Point3) -> Point3:
+    """The point that mirrors it on the other side of the model."""
+    return (p[0], -p[1], p[2])
+
+
 @dataclass(frozen=True, slots=True)
 class Mark:
     """A line drawn on a part, not cut through.

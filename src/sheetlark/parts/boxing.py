@@ -1,0 +1,120 @@
+"""The body, fitted round all that is let into it: sides, decks and covers; and the push-rods' ways out."""
+
+from __future__ import annotations
+
+from sheetlark.design import Deck
+from sheetlark.parts import body as box_body
+from sheetlark.parts.blank import Blank
+from sheetlark.parts.bulkheads import fit_formers, fit_tray, tab_former
+from sheetlark.parts.cutting import named, without_range, yielding
+from sheetlark.parts.fits import EDGE_FIT_MM, SWEEP_MM, THINNEST_MM
+from sheetlark.parts.lines import draw_lines
+from sheetlark.parts.linkages import exits, rods_and_horns, sided
+from sheetlark.parts.making import Assembly
+from sheetlark.parts.mounting import fit_braces, fit_mounts, fit_round_nose, groove_for_wire, take_off
+from sheetlark.parts.seats import Seat, saddle, seats_of, stretch, way_out
+from sheetlark.parts.solids import Solid, rod_solid
+
+
+def fit_body(made: Assembly, shell: box_body.Shell) -> None:
+    """Sides, decks, covers and formers, each cut to what goes through it; then all that is glued inside."""
+    seats = seats_of(made, shell)
+    saddles = [s for seat in seats if (s := saddle(shell, seat)) is not None]
+    side = box_body.side(shell, saddles)
+    made.sides = [side]
+    wholes = [p.whole for p in made.flats] + [
+        way_out(seat) for seat in seats if seat.panel.surface.held != "glued"
+    ]
+    off_centre = [f.whole for f in made.fins if f.surface.at_m[1] > 0]
+    upright = [f.whole for f in made.fins if f.surface.at_m[1] == 0]
+    sweeps = [h.sweep() for p in made.panels for h in p.hinges]
+    cases = list(made.fitted.cases)
+    spars_in = [rod_solid(r) for r in made.rods if r is not made.wire and r.name not in made.joiners]
+    for solid in [*wholes, *off_centre, *spars_in, *[p.solid() for p in made.plates]]:
+        side.yield_to(solid, EDGE_FIT_MM)
+    for sweep in sweeps:
+        side.yield_to(sweep, SWEEP_MM)
+    if made.wire is not None:
+        side.yield_to(rod_solid(made.wire), 0.3)
+    side.drop_slivers(THINNEST_MM)
+    struts = [s.solid() for s in made.struts]
+    let_in = [*wholes, *off_centre, *upright, *struts, *[p.solid() for p in made.plates]]
+    decks = _decks(made, shell, [*let_in, side.solid()])
+    made.decks = [b for _, b in decks]
+    _covers(made, shell, seats, decks, let_in, sweeps, side)
+    fit_formers(made, shell, seats, side, let_in, sweeps, cases)
+    for blank in made.formers:
+        tab_former(made, blank, side)
+    if shell.body.stated.nose == "round":
+        fit_round_nose(made, shell)
+    fit_tray(made, shell)
+    fit_mounts(made, shell, side, seats)
+    taken = [stretch(b) for b in (*made.formers, *made.mounts)]
+    fit_braces(made, taken)
+    take_off(made, seats)
+    draw_lines(shell, side, made.covers, made.fitted.motors)
+    groove_for_wire(made)
+
+
+def _decks(made: Assembly, shell: box_body.Shell, guests: list[Solid]) -> list[tuple[Deck, Blank]]:
+    decks = []
+    stated = shell.body.stated
+    for deck, word in ((stated.fore_deck, "fore deck"), (stated.aft_deck, "aft deck")):
+        if deck is None:
+            continue
+        blank = box_body.deck_blank(shell, deck, word)
+        for solid in guests:
+            blank.yield_to(solid, EDGE_FIT_MM)
+        for hinge in (h for p in made.panels for h in p.hinges):
+            blank.yield_to(hinge.sweep(), SWEEP_MM)
+        decks.append((deck, blank))
+    return decks
+
+
+def _covers(
+    made: Assembly,
+    shell: box_body.Shell,
+    seats: list[Seat],
+    decks: list[tuple[Deck, Blank]],
+    let_in: list[Solid],
+    sweeps: list[Solid],
+    side: Blank,
+) -> None:
+    for blank in box_body.covers(shell):
+        name, pieces = blank.name, [blank]
+        top = name.startswith("top")
+        for deck, _ in decks if top else []:
+            pieces = without_range(pieces, *_deck_range(made, shell, deck))
+        for seat in seats:
+            if seat.on_top == top:
+                pieces = without_range(pieces, seat.x0, seat.x1)
+        for guests, free in (([*let_in, side.solid()], EDGE_FIT_MM), (sweeps, SWEEP_MM)):
+            for guest in guests:
+                pieces = yielding(pieces, guest, free)
+        for _, arch in decks:
+            pieces = yielding(pieces, arch.solid(), EDGE_FIT_MM)
+        made.covers += named(pieces, name)
+
+
+def _deck_range(made: Assembly, shell: box_body.Shell, deck: Deck) -> tuple[float, float]:
+    """The stretch of the top that a deck and the formers at its ends take up. [mm]."""
+    x0, x1 = 1e3 * deck.start, 1e3 * deck.end
+    for station in shell.body.formers:
+        half = 500.0 * made.stock.sheet(station.sheet).thickness_m
+        x = 1e3 * station.x_m
+        if abs(x - x0) <= half:
+            x0 = min(x0, x - half - 1.2)  # a cover that slopes ends aslant
+        if abs(x - x1) <= half:
+            x1 = max(x1, x + half + 1.2)
+    return x0, x1
+
+
+def lead_push_rods(made: Assembly) -> None:
+    """Horns' slots, and the push-rods' ways out of the body; last, since nothing else gives way to them."""
+    skins = [*made.covers, *made.decks]
+    rods = rods_and_horns(made.panels, made.fitted.servos, made.shell, made.stock, [*made.sides, *skins])
+    if made.shell is None or not rods:
+        return
+    made.sides = exits(rods, made.shell, made.sides[0], skins, made.formers)
+    if len(made.sides) == 2:
+        made.joints = sided(made.joints, made.sides[0].name.rsplit(",", 1)[0])

@@ -15,7 +15,7 @@ from xml.etree import ElementTree as ET
 import numpy as np
 import pytest
 from click.testing import CliRunner
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, MultiLineString, Point
 
@@ -29,7 +29,7 @@ from sheetlark.handbook.board import Board
 from sheetlark.handbook.dimensions import Span, level_dimensions
 from sheetlark.handbook.exploded import explode
 from sheetlark.handbook.pieces import Item
-from sheetlark.handbook.scene import Shown
+from sheetlark.handbook.scene import CELLS, Shown
 from sheetlark.parts import Part, Piece
 from sheetlark.sheets import Layer, svg_text
 from sheetlark.sheets.lettering import letter_box
@@ -444,40 +444,50 @@ def test_stacked_dimensions_keep_their_figures_apart(found) -> None:
     assert not any(a.intersects(b) for a, b in itertools.combinations(boxes, 2))
 
 
-@settings(max_examples=25, deadline=None, derandomize=True)
+@settings(max_examples=25, deadline=None)
 @given(
-    # The grid joins edges closer than 1.5 mm: plates and holes here are well above its grain.
-    st.floats(80, 300),
-    st.floats(80, 300),
-    st.floats(0.3, 0.8),
+    st.floats(40, 300),
+    st.floats(40, 300),
+    st.floats(0.1, 0.8),
     st.floats(-1.0, 1.0),
     st.floats(-3, 3),
     st.floats(4, 8),
 )
 def test_a_plate_drawn_exactly_agrees_with_the_depth_grid(wide, tall, share, lean, turn, thick) -> None:
-    """Two ways to take hidden lines away, one by reasoning and one by looking, draw the same length of ink."""
+    """Two ways to take hidden lines away, one by reasoning and one by looking, draw the same ink."""
     outline = np.array([(0, 0), (wide, 0), (wide, tall), (0.4 * wide, tall), (0, 0.6 * tall)])
     low, high = (
         np.array([0.3, 0.2]) * (wide, tall),
         np.array([0.3 + 0.4 * share, 0.2 + 0.5 * share]) * (wide, tall),
     )
+    assume((high - low).min() > 1.5 * thick)  # deep in a narrow hole the grid sees its own grain
     hole = np.array([low, (low[0], high[1]), high, (high[0], low[1])])
     c, s = math.cos(lean), math.sin(lean)
     tilt = np.array([[1, 0, 0], [0, c, -s], [0, s, c]])
     c, s = math.cos(turn), math.sin(turn)
     matrix = np.eye(4)
     matrix[:3, :3] = np.array([[c, -s, 0], [s, c, 0], [0, 0, 1]]) @ tilt
-    if abs((EYE.axes() @ matrix[:3, :3])[2, 2]) < 0.55:
+    if abs((EYE.axes() @ matrix[:3, :3])[2, 2]) < 0.35:
         return  # nearly edge on: what the grid sees there is its own grain
     piece = Piece(outline, (hole,), matrix)
     part = Part(
         number=1, name="p", group="body", sheet="s", paper="both", thickness_mm=thick, outline=outline, holes=(hole,),
         copies=((piece,),), mirrored=(False,),
     )  # fmt: skip
-    exact = sum(LineString(run).length for run in _plate((outline, hole), matrix, thick, EYE.axes()))
+    exact = MultiLineString([LineString(run) for run in _plate((outline, hole), matrix, thick, EYE.axes())])
     picture = draw(
         [Shown(item=Item(index=0, name="p", part=part, rod=None), weight="new")], eye=EYE, labels=False
     )
-    looked = sum(LineString(s.points).length for s in picture.strokes)
-    # Where a wall is seen at a glance the grid draws a little of what reasoning hides: within a tenth.
-    assert exact == pytest.approx(looked, rel=0.10, abs=2.5 * thick)
+    looked = MultiLineString([LineString(s.points) for s in picture.strokes])
+    # Each lies on the other, within two cells of the grid ...
+    cell = max(picture.size_mm) / CELLS
+    assert looked.difference(exact.buffer(2.0 * cell)).length < 0.01 * exact.length
+    assert exact.difference(looked.buffer(2.0 * cell)).length < 0.01 * exact.length + thick
+    # ... and nothing is drawn twice, but walls so thin in the picture that the grid shows both their rims, and a
+    # hole's far rim where it falls on the near one.
+    spine = (EYE.axes() @ matrix[:3, 2])[:2]
+    sides = (EYE.axes() @ matrix[:3, :3])[:2, :2] @ np.diff(outline, axis=0, append=outline[:1]).T
+    across = thick * np.abs(sides[0] * spine[1] - sides[1] * spine[0]) / np.linalg.norm(sides, axis=0)
+    if across.min() > 1.5:
+        hole_rim = float(np.linalg.norm(high - low))
+        assert exact.length == pytest.approx(looked.length, rel=0.01, abs=hole_rim + 2.0)

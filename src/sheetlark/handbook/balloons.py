@@ -11,7 +11,7 @@ import numpy as np
 from sheetlark.handbook.board import XY, Board, Box
 from sheetlark.handbook.exploded import Moved, explode
 from sheetlark.handbook.pieces import Floats, Item, Model
-from sheetlark.handbook.scene import CORNER_RAD, Eye, Shown, bars, draw
+from sheetlark.handbook.scene import Eye, Shown, bars, draw, walls_seen
 from sheetlark.sheets import Layer, width_mm
 
 EYE = Eye(round_rad=math.radians(135.0), above_rad=math.radians(15.0))
@@ -138,15 +138,7 @@ def _plate(rings: tuple[Floats, ...], matrix: Floats, thickness: float, axes: Fl
     face: Any = Polygon(front[0], front[1:]).buffer(0)
     walls: list[LineString] = []
     for number, (ring, top, low) in enumerate(zip(slim, front, back, strict=True)):
-        ahead = np.roll(ring, -1, axis=0) - ring
-        x, y = ring[:, 0], ring[:, 1]
-        area = float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
-        out = np.column_stack([ahead[:, 1], -ahead[:, 0]]) * (1.0 if (area > 0) == (number == 0) else -1.0)
-        seen = out @ turn[2, :2] > 1e-9
-        before, after = ring - np.roll(ring, 1, axis=0), ahead
-        cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-        sharp = np.abs(np.arctan2(cross, (before * after).sum(axis=1))) > CORNER_RAD
-        upright = (sharp & (seen | np.roll(seen, 1))) | (seen != np.roll(seen, 1))
+        seen, upright = walls_seen(ring, turn, hole=number > 0)
         walls += [LineString([low[i], low[(i + 1) % len(low)]]) for i in np.flatnonzero(seen)]
         walls += [LineString([top[i], low[i]]) for i in np.flatnonzero(upright)]
     runs = [np.vstack([ring, ring[:1]]) for ring in front]

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sheetlark.handbook.pieces import Floats, Item, Model
-from sheetlark.handbook.scene import CORNER_RAD
+from sheetlark.handbook.scene import CORNER_RAD, turns
 
 Ints = npt.NDArray[np.int16]
 
@@ -89,18 +89,12 @@ def _plate(
             top2, low2 = np.roll(top, -1, axis=0), np.roll(low, -1, axis=0)
             triangles += [np.stack([top, low, low2], axis=1), np.stack([top, low2, top2], axis=1)]
             edges += [np.stack([top, top2], axis=1), np.stack([low, low2], axis=1)]
-            sharp = _corners(p)
+            sharp = turns(p) > CORNER_RAD
             edges.append(np.stack([top[sharp], low[sharp]], axis=1))
     faces = np.concatenate(triangles)
     if np.linalg.det(matrix[:3, :3]) < 0:
         faces = faces[:, ::-1]  # a mirrored copy turns its corners round
     return faces, np.concatenate(edges)
-
-
-def _corners(p: Floats) -> npt.NDArray[np.bool_]:
-    before, after = p - np.roll(p, 1, axis=0), np.roll(p, -1, axis=0) - p
-    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-    return np.asarray(np.abs(np.arctan2(cross, (before * after).sum(axis=1))) > CORNER_RAD)
 
 
 def _outer(edges: Floats) -> Floats:

@@ -97,7 +97,7 @@ class Shown:
 class _Plate:
     """One flat piece in the picture's axes: its two faces and walls."""
 
-    __slots__ = ("faces", "heights", "rings", "shape")
+    __slots__ = ("faces", "rings", "turn")
 
     def __init__(self, outline: Floats, holes: tuple[Floats, ...], matrix: Floats, thickness: float) -> None:
         half = 0.5 * thickness
@@ -106,8 +106,7 @@ class _Plate:
         for w in (half, -half):
             place = matrix[:3, 3] + w * matrix[:3, 2]
             self.faces.append([ring @ matrix[:3, :2].T + place for ring in self.rings])
-        self.heights = matrix[:3, 2]
-        self.shape = self.rings[0]
+        self.turn = matrix[:3, :3]
 
 
 def _slim(ring: Floats) -> Floats:
@@ -298,13 +297,7 @@ def _edges(items: list[Shown], plates: list[tuple[int, _Plate]], grid: _Grid) ->
     shared = _shared_edges(plates)
     found: dict[str, list[Floats]] = {"new": [], "there": []}
     for number, (k, plate) in enumerate(plates):
-        segments = []
-        for face in plate.faces:
-            for ring in face:
-                segments += list(zip(ring, np.roll(ring, -1, axis=0), strict=True))
-        for r, ring in enumerate(plate.rings):
-            for i in np.flatnonzero(_turns(ring) > CORNER_RAD):
-                segments.append((plate.faces[0][r][i], plate.faces[1][r][i]))
+        segments = _turned_to_the_eye(plate)
         keep = [s for s in segments if (number, _key(s)) not in shared]
         found[items[k].weight] += _seen(keep, grid, lowest)
     strokes = []
@@ -314,7 +307,55 @@ def _edges(items: list[Shown], plates: list[tuple[int, _Plate]], grid: _Grid) ->
     return strokes
 
 
-def _turns(ring: Floats) -> Floats:
+def _turned_to_the_eye(plate: _Plate) -> list[tuple[Floats, Floats]]:
+    """A plate's edges, but those between two faces that both look away: no grid is needed to know these hidden.
+
+    A grid alone cannot tell them: where a wall is seen at a glance, its far edge lies within a cell of the near one.
+    """
+    kept: list[tuple[Floats, Floats]] = []
+    near = (bool(plate.turn[2, 2] > 0.0), bool(plate.turn[2, 2] < 0.0))
+    for r, ring in enumerate(plate.rings):
+        top, bottom = plate.faces[0][r], plate.faces[1][r]
+        walls, upright = walls_seen(ring, plate.turn, hole=r > 0)
+        for face, towards in zip((top, bottom), near, strict=True):
+            ends = np.roll(face, -1, axis=0)
+            kept += [(face[i], ends[i]) for i in range(len(face)) if towards or walls[i]]
+        kept += [(top[i], bottom[i]) for i in np.flatnonzero(upright)]
+    return kept
+
+
+def walls_seen(
+    ring: Floats, turn: Floats, *, hole: bool
+) -> tuple[npt.NDArray[np.bool_], npt.NDArray[np.bool_]]:
+    """Which walls of a plate look at the eye, and which of its edges across the thickness can be drawn.
+
+    Parameters
+    ----------
+    ring : array of shape (n, 2)
+        A rim of the plate, either way round. [mm]
+    turn : array of shape (3, 3)
+        From the plate's axes to the picture's; the picture's third axis points at the eye.
+    hole : bool
+        Solid lies outside the ring.
+
+    Returns
+    -------
+    walls : array of n bool
+        The wall from point i to the next looks at the eye.
+    upright : array of n bool
+        At point i a corner, or the limit between walls that look at the eye and walls that look away.
+    """
+    following = np.roll(ring, -1, axis=0)
+    area = float((ring[:, 0] * following[:, 1] - ring[:, 1] * following[:, 0]).sum())
+    ahead = following - ring
+    out = np.column_stack([ahead[:, 1], -ahead[:, 0]]) * (1.0 if (area > 0.0) != hole else -1.0)
+    walls = out @ turn[2, :2] > 1e-9
+    before = np.roll(walls, 1)
+    return walls, ((turns(ring) > CORNER_RAD) & (walls | before)) | (walls != before)
+
+
+def turns(ring: Floats) -> Floats:
+    """How far a ring turns at each of its n points, shape (n,). [rad]."""
     before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
     cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
     return np.asarray(np.abs(np.arctan2(cross, (before * after).sum(axis=1))))

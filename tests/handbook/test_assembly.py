@@ -6,6 +6,7 @@ import functools
 import itertools
 import math
 import re
+import runpy
 import shutil
 import subprocess
 import sys
@@ -35,106 +36,6 @@ from sheetlark.sheets import Layer, svg_text
 from sheetlark.sheets.lettering import letter_box
 from sheetlark.units import INCH_M
 
-BACKSTAGGER = """
-[model]
-name = "Stint"
-[sheet]
-stock = "foam-board-5"
-[[wing]]
-name = "upper wing"
-at = [96, 86]
-span = 560
-root_chord = 110
-incidence = 1
-[[wing]]
-name = "lower wing"
-at = [70, -43]
-span = 540
-root_chord = 106
-dihedral = 3
-[wing.aileron]
-[tailplane]
-at = [380, 16]
-span = 240
-root_chord = 90
-tip_chord = 70
-[tailplane.elevator]
-[[fin]]
-at = [376, 18]
-height = 90
-root_chord = 96
-tip_chord = 60
-[fin.rudder]
-[body]
-profile = "M 0 36 L 180 40 L 470 19 L 470 4 L 180 -44 L 40 -46 L 0 -36 Z"
-width = [[0, 60], [60, 66], [200, 62], [470, 14]]
-former = [{ at = 12, opening = 0.3 }, { at = 64 }, { at = 182 }, { at = 290 }]
-[[strut]]
-joins = ["lower wing", "upper wing"]
-y = 190
-place = 0.45
-chord = 36
-[[strut]]
-joins = ["body", "upper wing"]
-y = 26
-place = 0.45
-chord = 40
-[drive]
-motor = "2206-1400"
-propeller = "8x4.5-thin-electric"
-pack = "2s-850"
-controller = "esc-20"
-motor_at = [3, 0, 0]
-pack_at = [120, 0, -12]
-controller_at = [40, 0, -30]
-"""
-
-CANARD = """
-[model]
-name = "Reeve"
-[sheet]
-stock = "foam-board-5"
-[[wing]]
-name = "wing"
-at = [250, 6]
-span = 700
-root_chord = 170
-tip_chord = 110
-sweep = 18
-dihedral = 4
-[[wing.spar]]
-rod = "carbon-3"
-at = 0.35
-span = 500
-[tailplane]
-at = [20, 30]
-span = 260
-root_chord = 80
-tip_chord = 60
-[tailplane.elevator]
-chord = 0.4
-start = 0.25
-[[fin]]
-at = [330, 34]
-height = 110
-root_chord = 90
-tip_chord = 60
-sweep = 30
-[body]
-profile = "M 0 24 L 120 34 L 430 30 L 430 -20 L 120 -26 L 0 -14 Z"
-width = [[0, 40], [100, 56], [430, 50]]
-former = [{ at = 14 }, { at = 130 }, { at = 240 }, { at = 424, opening = 0.3 }]
-[drive]
-motor = "2206-1400"
-propeller = "7x5-thin-electric"
-pack = "2s-850"
-controller = "esc-20"
-motor_at = [432.2, 0, 0]
-pusher = true
-pack_at = [70, 0, -2]
-controller_at = [180, 0, -10]
-"""
-
 PLANK = """
 [model]
 name = "A plank with a name that is far too long for the room"
@@ -151,8 +52,8 @@ role = "elevon"
 """
 
 STARTERS = ("dunnock", "brambling", "turnstone")
-ODD = {"backstagger": BACKSTAGGER, "canard": CANARD, "plank": PLANK}
-EVERY = (*STARTERS, *ODD)
+ODD = {**runpy.run_path(str(Path(__file__).parents[1] / "odd_designs.py"))["ODD"], "plank": PLANK}
+EVERY = (*STARTERS, "backstagger", "canard", "plank")
 
 
 @functools.cache

@@ -14,7 +14,7 @@ from sheetlark.design import loads
 from sheetlark.parts import make_kit, prove
 from sheetlark.stock import load_stock
 
-design = runpy.run_path(str(Path(__file__).with_name("designs.py")))["design"]
+design = runpy.run_path(str(Path(__file__).parents[1] / "odd_designs.py"))["design"]
 
 
 @lru_cache(maxsize=1)
@@ -57,5 +57,5 @@ def text_of():
     """text_of(name): the design file of a starter or of an odd design."""
     from sheetlark.design import starter
 
-    odd = runpy.run_path(str(Path(__file__).with_name("designs.py")))["ODD"]
+    odd = runpy.run_path(str(Path(__file__).parents[1] / "odd_designs.py"))["ODD"]
     return lambda name: odd[name] if name in odd else starter(name)

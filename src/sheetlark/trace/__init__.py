@@ -2,6 +2,7 @@
 
 from sheetlark.trace.design_from import StartingDesign, design_from
 from sheetlark.trace.model import (
+    Axes,
     Corrections,
     DrawnOutline,
     Note,
@@ -15,6 +16,7 @@ from sheetlark.trace.model import (
 from sheetlark.trace.tracing import trace_picture, trace_with
 
 __all__ = [
+    "Axes",
     "Corrections",
     "DrawnOutline",
     "Note",

@@ -5,6 +5,21 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Axes:
+    """A view's plane drawn in the picture: (a, b) in mm lies at origin + a * first + b * second.
+
+    origin_px : where both are 0, in the picture as it was given.
+    first_px, second_px : pixels a millimetre along the first and the second axis of the view's plane.
+    """
+
+    origin_px: Point
+    first_px: Point
+    second_px: Point
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class View:
@@ -14,6 +29,7 @@ class View:
     box_px : left, top, right, bottom in the picture as it was given.
     scale_mm_per_px : model millimetres per picture pixel.
     nose : where the nose points in the straightened picture: up, down, left, right; toward in a front view.
+    axes : where the view's plane lies in the picture; None where it is not known.
     """
 
     kind: str
@@ -21,6 +37,7 @@ class View:
     scale_mm_per_px: float
     nose: str
     confidence: float
+    axes: Axes | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,13 +165,18 @@ class ViewBox:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrawnOutline:
-    """An outline the user drew or corrected: points in picture pixels, in order, not repeated at the end."""
+    """An outline the user drew or corrected: points in picture pixels, in order, not repeated at the end.
+
+    half : the points are one half of a part symmetric about the top view's centre line, from the line back to it.
+    smooth : fit curves through the points; else each point is a node.
+    """
 
     part: str
     view: str
-    points_px: tuple[tuple[float, float], ...]
+    points_px: tuple[Point, ...]
     name: str = ""
     smooth: bool = True
+    half: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

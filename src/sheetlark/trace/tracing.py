@@ -15,7 +15,7 @@ from sheetlark.trace.fit import fit_path
 from sheetlark.trace.frame import Frame, flipped, flipped_side, from_nose, nose_of_side, nose_of_top
 from sheetlark.trace.front import FrontWing, read_front
 from sheetlark.trace.ink import Floats
-from sheetlark.trace.model import Corrections, Note, Outline, Proportions, Tracing, View
+from sheetlark.trace.model import Axes, Corrections, Note, Outline, Proportions, Tracing, View
 from sheetlark.trace.planform import find_tail, find_wing, pointed_tip, with_point
 from sheetlark.trace.read import Picture, read_picture
 from sheetlark.trace.search import Sheet, read_sheet
@@ -105,6 +105,17 @@ def _box(
     return float(lo[0]), float(lo[1]), float(hi[0]), float(hi[1])
 
 
+def _axes_in_picture(frame: Frame, sheet: Sheet, px_per_px: float) -> Axes:
+    """A view's frame in pixels of the picture as it was given."""
+    marks = frame.origin + np.array([np.zeros(2), frame.first, frame.second]) / frame.mm_per_px
+    origin, first, second = ((sheet.to_given(marks) + 0.5) * px_per_px).tolist()
+    return Axes(
+        origin_px=(origin[0], origin[1]),
+        first_px=(first[0] - origin[0], first[1] - origin[1]),
+        second_px=(second[0] - origin[0], second[1] - origin[1]),
+    )
+
+
 def _rings(sheet: Sheet, c: Candidate) -> Rings:
     return trace_rings(c.solid.mask, c.solid.at, pool=sheet.pool, dark=sheet.dark, pen_px=sheet.pen_px)
 
@@ -178,6 +189,7 @@ def _trace(
             scale_mm_per_px=mm_per_px / picture.px_per_px,
             nose=nose,
             confidence=reading.confidence,
+            axes=_axes_in_picture(frame, sheet, picture.px_per_px),
         )
     )
     wing = find_wing(mm, span_seen)
@@ -230,6 +242,7 @@ def _trace(
                     scale_mm_per_px=scale / picture.px_per_px,
                     nose=side_nose,
                     confidence=reading.confidence,
+                    axes=_axes_in_picture(side_frame, sheet, picture.px_per_px),
                 )
             )
 

@@ -1,7 +1,6 @@
 """Throws, linkages and turns of whole designs, against other ways to the same figures."""
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -132,8 +131,6 @@ def test_the_flown_motion_has_the_linear_modes(name):
         aileron=aileron,
         rudder=rudder,
     )
-    # The flown air has no delay of downwash; the modes have: compared without.
-    d = replace(d, CL_adot=0.0, Cm_adot=0.0)
     state = FlightState(speed_ms=glide.airspeed_ms, density_kg_m3=v.density_kg_m3, climb_rad=glide.climb_rad)
     linear = linear_model(d, in_stability_axes(v.mass, glide.alpha_rad), v.reference, state)
     start = Start(

@@ -1,6 +1,7 @@
 """The air room's model flown: a whole layout of flat sheets, from lattice to landing."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -21,6 +22,7 @@ from sheetlark.errors import SolveError
 from sheetlark.flight import (
     AirModelForces,
     ControlSurface,
+    DownwashLag,
     FlightPlan,
     FlightState,
     MassProperties,
@@ -149,21 +151,18 @@ def test_linear_model_from_derivatives_is_the_simulations(flown):
         aileron="aileron",
         rudder="rudder",
     )
-    # the flown forces know nothing of the rate of incidence
     quick = stability_derivatives(
         derivatives_at(model, condition), coefficients_at(model, condition), trim.alpha_rad
     )
     assert found.Cm_alpha == quick.Cm_alpha < 0.0
     assert found.Cm_de < 0.0 < abs(found.Cl_da)
-    steady = type(found)(
-        **{name: getattr(found, name) for name in found.__dataclass_fields__ if not name.endswith("adot")}
-    )
     # gravity and lift: the state is level, so CL must carry the weight less what thrust carries (here none is added)
     linear = linear_model(
-        steady, in_stability_axes(MASS, trim.alpha_rad), vehicle.reference, FlightState(speed_ms=10.0)
+        found, in_stability_axes(MASS, trim.alpha_rad), vehicle.reference, FlightState(speed_ms=10.0)
     )
     start = Start(height_m=50.0, speed_ms=10.0, pitch_rad=trim.alpha_rad).state()
-    flown_matrix = linearised(vehicle, trim.deflections_rad, 0.0, 0.0, start)
+    late = replace(vehicle, lag=DownwashLag(lift=found.CL_adot, pitch=found.Cm_adot))
+    flown_matrix = linearised(late, trim.deflections_rad, 0.0, 0.0, start)
     roots = np.linalg.eigvals(flown_matrix)
     for mode in named_modes(linear):
         root = complex(mode.real, mode.imag)

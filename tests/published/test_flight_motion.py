@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,6 +12,7 @@ from sheetlark.flight import (
     STEP_S,
     ControlSurface,
     DerivativeForces,
+    DownwashLag,
     FlightState,
     MassProperties,
     Mixer,
@@ -115,18 +117,26 @@ def test_free_top(record_error):
     assert sum(e * e for e in state[3:7]) == pytest.approx(1.0, abs=1e-6)
 
 
+# downwash that comes late, and the same as derivatives
+LATE = DownwashLag(lift=1.6, pitch=-3.6)
+LAGGED = replace(DERIVATIVES, CL_adot=LATE.lift, Cm_adot=LATE.pitch)
+
+
 def vehicle_in_glide_free_of_thrust():
     air = DerivativeForces(DERIVATIVES, REFERENCE, STATE)
     drag = 0.5 * 1.225 * STATE.speed_ms**2 * REFERENCE.area_m2 * DERIVATIVES.CD
     # constant thrust equal to the drag: level trim at the state, with no thrust derivative
-    return Vehicle(mass=MASS, reference=REFERENCE, air=air, propulsion=lambda _v, _t: (drag, 0.0)), drag
+    return (
+        Vehicle(mass=MASS, reference=REFERENCE, air=air, propulsion=lambda _v, _t: (drag, 0.0), lag=LATE),
+        drag,
+    )
 
 
 def test_jacobian_is_the_linear_model(record_error):
     vehicle, drag = vehicle_in_glide_free_of_thrust()
     state = Start(height_m=50.0, speed_ms=STATE.speed_ms).state()
     got = linearised(vehicle, (0.0, 0.0, 0.0), drag, 0.0, state)
-    model = linear_model(DERIVATIVES, MASS, REFERENCE, STATE)
+    model = linear_model(LAGGED, MASS, REFERENCE, STATE)
     want = np.linalg.eigvals(model.full())
     found = np.linalg.eigvals(got)
     error = [np.abs(found - root).min() / abs(root) for root in want]
@@ -187,8 +197,7 @@ def test_flown_motion_has_the_linear_modes(record_error, disturbance, columns, m
     matrix = after @ before.T @ np.linalg.inv(before @ before.T)
     found = np.log(np.linalg.eigvals(matrix).astype(complex)) / step
     linear = {
-        m.name: complex(m.real, m.imag)
-        for m in named_modes(linear_model(DERIVATIVES, MASS, REFERENCE, STATE))
+        m.name: complex(m.real, m.imag) for m in named_modes(linear_model(LAGGED, MASS, REFERENCE, STATE))
     }
     for name in modes:
         root = linear[name]

@@ -10,6 +10,7 @@ from sheetlark.evaluation.drive_stage import DriveFigures
 from sheetlark.flight import (
     AirModelForces,
     ControlSurface,
+    DownwashLag,
     MassProperties,
     Mixer,
     Reference,
@@ -128,6 +129,9 @@ def vehicle_of(
         air=forces,
         propulsion=propulsion,
         thrust_line=thrust_line,
+        lag=DownwashLag(
+            lift=air.results.derivatives.lift_alpha_rate, pitch=air.results.derivatives.pitch_alpha_rate
+        ),
         density_kg_m3=density,
         wheels=_wheels(design, airframe, balance, stock),
         belly_z_m=_belly(airframe, balance),

@@ -16,7 +16,15 @@ from sheetlark.flight.controls import (
     travel_at_trailing_edge,
 )
 from sheetlark.flight.derivatives import FlightState, MassProperties, Reference, StabilityDerivatives
-from sheetlark.flight.forces import AirForces, DerivativeForces, Propulsion, ThrustLine, Vehicle, no_thrust
+from sheetlark.flight.forces import (
+    AirForces,
+    DerivativeForces,
+    DownwashLag,
+    Propulsion,
+    ThrustLine,
+    Vehicle,
+    no_thrust,
+)
 from sheetlark.flight.gust import STILL, GustRecord, Turbulence, Wind, breeze, gusts, low_altitude
 from sheetlark.flight.joining import (
     AirModelForces,
@@ -96,6 +104,7 @@ __all__ = [
     "ClimbTable",
     "ControlSurface",
     "DerivativeForces",
+    "DownwashLag",
     "Draws",
     "Event",
     "FirstFlightPilot",

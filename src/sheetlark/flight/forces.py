@@ -101,9 +101,22 @@ def no_thrust(_airspeed_ms: float, _throttle: float, /) -> tuple[float, float]:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DownwashLag:
+    """What the tail feels late: the wing's downwash of a moment ago.
+
+    lift, pitch : lift and pitching moment coefficients per (d alpha/dt) c/2V, as CL_adot and Cm_adot. [1/rad]
+    """
+
+    lift: float
+    pitch: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Vehicle:
     """All that moves: mass, air, motor, and the points that may touch the ground.
 
+    lag : downwash that reaches the tail late; None leaves it out. It is no part of ``air``, since it depends on the
+        acceleration that the air causes.
     wheels : points in flight axes from the balance point [m]; none means it is thrown by hand and lands on
         its belly.
     belly_z_m : the lowest point of the body below the balance point. [m]
@@ -114,6 +127,7 @@ class Vehicle:
     air: AirForces
     propulsion: Propulsion
     thrust_line: ThrustLine = ThrustLine()
+    lag: DownwashLag | None = None
     density_kg_m3: float = 1.225
     gravity_ms2: float = 9.80665
     wheels: tuple[tuple[float, float, float], ...] = ()
@@ -132,8 +146,8 @@ class DerivativeForces:
     Parameters
     ----------
     derivatives : StabilityDerivatives
-        Rate-of-incidence derivatives must be zero: a force that depends on the acceleration it causes has no
-        place in a simulation; add them to the pitch-rate ones if they matter.
+        Rate-of-incidence derivatives must be zero: a force that depends on the acceleration it causes is the
+        motion's to solve; give them as the vehicle's :class:`DownwashLag`.
     reference : Reference
     state : FlightState
         Where they were made: gives the speed for lift equal to weight, and the density.
@@ -167,7 +181,7 @@ class DerivativeForces:
         if derivatives.CL_adot != 0.0 or derivatives.Cm_adot != 0.0:
             raise SolveError(
                 f"rate-of-incidence derivatives (CL_adot {derivatives.CL_adot:g}, Cm_adot {derivatives.Cm_adot:g}) "
-                "must be zero in a simulation; add them to CL_q and Cm_q instead"
+                "must be zero in the air's forces; give them as the vehicle's lag instead"
             )
         if not derivatives.CL_alpha > 0.0:
             raise SolveError(f"the lift slope must be positive, got {derivatives.CL_alpha:g} per rad")

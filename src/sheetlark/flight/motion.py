@@ -31,6 +31,9 @@ Rates: TypeAlias = Callable[[State], State]
 
 _ROLLING = 0.06  # rolling resistance of small wheels on short grass: common practice, no source
 _SIDE_GRIP = 0.5  # most side force over load on a wheel: common practice, no source
+# The tail feels a change of downwash only while the wing's lift follows its incidence: whole up to the first angle,
+# gone at the second, about the stall of a flat sheet and its end (our choice).
+_LAG_WHOLE_RAD, _LAG_GONE_RAD = math.radians(10.0), math.radians(22.0)
 _QUICKEST_RAD_S = 60.0  # of a point on the ground; a step of 1/50 s follows it
 
 
@@ -105,6 +108,11 @@ class Motion:
         tx, ty, tz, tl, tm, tn = vehicle.thrust_line.per_newton()
         ql, qm, qn = vehicle.thrust_line.per_torque()
         wheels = vehicle.wheels
+        lag = vehicle.lag
+        # lift and pitching moment per rate of incidence and airspeed [N s²/m, N s²], of ½ρ V² S c/2V
+        late = 0.25 * vehicle.density_kg_m3 * vehicle.reference.area_m2 * vehicle.reference.chord_m
+        late_lift = late * lag.lift if lag else 0.0
+        late_pitch = late * lag.pitch * vehicle.reference.chord_m if lag else 0.0
         reach = max((math.hypot(*wheel) for wheel in wheels), default=0.0) + 0.01
         points = tuple((*point, *_spring(vehicle, point)) for point in wheels)
         sqrt, atan2, asin = math.sqrt, math.atan2, math.asin
@@ -155,6 +163,18 @@ class Motion:
                             L += y * fz - z * fy
                             M += z * fx - x * fz
                             N += x * fy - y * fx
+            if lag is not None and airspeed > 1e-6 and abs(alpha) < _LAG_GONE_RAD:
+                # The lag's lift slows the very change of incidence that makes it: solved, not guessed. In air that
+                # moves with steady speed the velocity against it changes as the velocity itself does.
+                share = min(1.0, (_LAG_GONE_RAD - abs(alpha)) / (_LAG_GONE_RAD - _LAG_WHOLE_RAD))
+                ax = X * inverse_mass + gravity * r31 + r * va - q * wa
+                az = Z * inverse_mass + gravity * r33 + q * ua - p * va
+                flat = ua * ua + wa * wa
+                per_rate = share * late_lift * airspeed
+                change = (ua * az - wa * ax) / (flat + per_rate * inverse_mass * sqrt(flat))
+                X += per_rate * change * wa / sqrt(flat)
+                Z -= per_rate * change * ua / sqrt(flat)
+                M += share * late_pitch * airspeed * change
             # rates of rotation: inertia times their change is moment less the gyroscopic part
             hl = L - q * (izz * r - ixz * p) + r * iyy * q
             hm = M - r * (ixx * p - ixz * r) + p * (izz * r - ixz * p)

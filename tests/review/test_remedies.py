@@ -67,6 +67,8 @@ FAULTS = {
     ),
     "linkage": (ROOT, {("radio", "servo", 1, "arm"): 4, ("radio", "servo", 1, "horn"): 16}),
     "thrust-line": (ROOT, {("drive", "down"): -3}),
+    "minutes": (ROOT, {("drive", "pack"): "2s-300"}),
+    "tip-stall": ("turnstone", {}),
 }
 
 
@@ -85,13 +87,17 @@ def test_every_remedy_clears_its_finding(name):
     found = {f.id: f for f in sheetlark.findings(evaluation)}
     assert name in found, f"the design raises only {', '.join(found)}"
     faults = {f.id for f in found.values() if f.severity == "fault"}
+    cautions = {f.id for f in found.values() if f.severity != "note"}
     remedies = remedies_for(evaluation, found[name])
+    assert [len(r.brings) for r in remedies] == sorted(len(r.brings) for r in remedies)
     assert 1 <= len(remedies) <= 3
     for remedy in remedies:
         text = applied(evaluation, remedy)
         after = sheetlark.findings(sheetlark.evaluate(loads(text, "faulty.toml")))
         assert name not in {f.id for f in after}, remedy.says
         assert {f.id for f in after if f.severity == "fault"} <= faults, remedy.says
+        assert {f.id for f in after if f.severity != "note"} - cautions <= set(remedy.brings), remedy.says
+        assert all(name in remedy.moves for name in remedy.brings)
         assert remedy.says.endswith(".")
         before = comments(evaluation.design.source.text)
         assert all(note in comments(text) for note in before)

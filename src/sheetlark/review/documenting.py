@@ -260,6 +260,7 @@ def _finding(f: Finding) -> dict[str, Any]:
             {
                 "says": r.says,
                 "moves": r.moves,
+                "brings": list(r.brings),
                 "changes": [{"where": list(c.where), "value": c.value} for c in r.changes],
             }
             for r in f.remedies

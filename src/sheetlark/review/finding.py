@@ -25,11 +25,13 @@ class Remedy:
     says : what to do, in one sentence
     changes : what it writes into the design file
     moves : what else it moves, in words, with figures
+    brings : cautions it raises that were not there before, by their ids; a fault it never brings
     """
 
     says: str
     changes: tuple[Change, ...]
     moves: str = ""
+    brings: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -91,7 +91,10 @@ def remedied(
 
 
 def remedies_for(evaluation: Evaluation, finding: Finding) -> tuple[Remedy, ...]:
-    """Up to three remedies of one finding, cheapest lever first; none where the design was not read from text."""
+    """Up to three remedies of one finding; none where the design was not read from text.
+
+    Those that raise no new caution come first, then the cheapest lever.
+    """
     if not evaluation.design.source.text:
         return ()
     check = next(c for c in CHECKS if c.id == finding.id)
@@ -101,9 +104,9 @@ def remedies_for(evaluation: Evaluation, finding: Finding) -> tuple[Remedy, ...]
         remedy = search.along(pull) if isinstance(pull, Lever) else search.among(pull)
         if remedy is not None:
             found.append(remedy)
-        if len(found) == MOST_REMEDIES:
+        if sum(not r.brings for r in found) == MOST_REMEDIES:
             break
-    return tuple(found)
+    return tuple(sorted(found, key=lambda r: len(r.brings))[:MOST_REMEDIES])
 
 
 def applied(evaluation: Evaluation, remedy: Remedy) -> str:
@@ -117,7 +120,7 @@ class _Search:
     def __init__(self, evaluation: Evaluation, check: Check) -> None:
         self.before = evaluation
         self.check = check
-        self.faults = {c.id for c in CHECKS if _is_fault(c, evaluation)}
+        self.raised = {c.id: f.severity for c in CHECKS if (f := c.finding(evaluation)) is not None}
 
     def tried(self, changes: Changes) -> tuple[float, Evaluation] | None:
         """(shortfall, evaluation) with some changes; None where they make no aeroplane."""
@@ -206,22 +209,27 @@ class _Search:
         return None
 
     def _made(self, says: str, changes: Changes, after: Evaluation) -> Remedy | None:
-        if any(_is_fault(c, after) for c in CHECKS if c.id not in self.faults):
-            return None
+        brought = []
+        for check in CHECKS:
+            finding = check.finding(after)
+            if finding is None or self.raised.get(check.id) in (finding.severity, "fault"):
+                continue
+            if finding.severity == "fault":
+                return None
+            if finding.severity == "caution":
+                brought.append(check.id)
+        other = moved(self.before, after, apart_from=self.check.id)
+        warned = f"It brings another caution: {', '.join(brought)}." if brought else ""
         return Remedy(
             says=says,
             changes=tuple(Change(where=_where(where), value=value) for where, value in changes.items()),
-            moves=moved(self.before, after, apart_from=self.check.id),
+            moves=f"{other} {warned}".strip(),
+            brings=tuple(brought),
         )
 
 
 def _where(where: Where) -> Where:
     return tuple(where)
-
-
-def _is_fault(check: Check, e: Evaluation) -> bool:
-    finding = check.finding(e)
-    return finding is not None and finding.severity == "fault"
 
 
 def moved(before: Evaluation, after: Evaluation, *, apart_from: str = "") -> str:

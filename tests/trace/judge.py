@@ -30,11 +30,8 @@ def apart(
 ) -> tuple[float, float]:
     """Mean and worst distance between two closed outlines, both ways. [same unit]"""
     if shift:
-        traced = (
-            *traced,
-            0.0,
-            (true[:, 1].max() + true[:, 1].min() - traced[:, 1].max() - traced[:, 1].min()) / 2,
-        )
+        middle = (true[:, 1].max() + true[:, 1].min() - traced[:, 1].max() - traced[:, 1].min()) / 2
+        traced = traced + np.array([0.0, middle])
     a, b = _dense(traced, 3.0), _dense(true, 3.0)
     la, lb = shapely.LinearRing(traced), shapely.LinearRing(true)
     d = np.r_[shapely.distance(shapely.points(a), lb), shapely.distance(shapely.points(b), la)]

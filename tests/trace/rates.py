@@ -60,13 +60,13 @@ def _hand_a(seed: int, kind: str, wear: str) -> Case:
     how = {} if wear == "clean" else D.disturbances(seed)
     d = D.draw(plane, seed, **how)
     nothing = shapely.Polygon()
-    named = {"wing": ("wing", "upper"), "lower": ("wing", "lower"), "wing-lower": ("wing", "lower")}
+    named = {"wing-upper": ("wing", "upper"), "wing-lower": ("wing", "lower")}
+    wanted = {"top": {"wing", *named, "tail", "body"}, "side": {"body", "fin"}}
     truth = [
         (*named.get(k, (k, "")), view, np.asarray(p), nothing)
         for view, parts in (("top", plane.top), ("side", plane.side))
         for k, p in parts.items()
-        if k in {"wing", "lower", "wing-lower", "tail", "body", "fin"}
-        and not (view == "side" and k not in {"body", "fin"})
+        if k in wanted[view]
     ]
     return Case(
         image=d.image,

@@ -57,6 +57,7 @@ FAULTS = {
         },
     ),
     "twist": ("turnstone", {("sheet", "paper"): "none"}),
+    "planks": (ROOT, {("body", "aft_deck", "end_height"): 2}),
     "servo-torque": (
         "turnstone",
         {

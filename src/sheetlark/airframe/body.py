@@ -131,7 +131,7 @@ class BodyShape:
         return any(
             deck.start <= x1_m
             and deck.end >= x0_m
-            and z_m <= self.heights_m(min(max(lo, deck.start), hi))[1] + deck.height + within_m
+            and z_m <= self.heights_m(min(max(lo, deck.start), hi))[1] + deck.tallest + within_m
             and z_m >= self.heights_m(min(max(lo, deck.start), hi))[0] - within_m
             for deck in self.decks
         )

@@ -107,6 +107,8 @@ _LABELS = {
     "Rudder.end": "ends at",
     "Spar.at": "place on the chord",
     "Former.at": "station",
+    "Deck.height": "height of the crown",
+    "Deck.end_height": "height of the crown at its end",
     "Flying.style": "style of flying",
 }
 _HELP = {
@@ -223,7 +225,7 @@ def _control(title: str, key: str, field: dict[str, Any], defs: dict[str, Any], 
         return Control(kind="temperature", **base)
     if key in {"outline", "profile"}:
         return Control(kind="path", **base)
-    if field.get("type") == "integer":
+    if "integer" in {field.get("type"), *(o.get("type") for o in options)}:
         return Control(kind="count", **base)
     if field.get("type") == "boolean":
         return Control(kind="flag", **base)

@@ -2,6 +2,7 @@
 
 from sheetlark.design.files import STARTERS, edited, load, loads, schema, starter, write_text
 from sheetlark.design.models import (
+    MOST_PLANKS,
     Aileron,
     Ballast,
     Body,
@@ -30,6 +31,7 @@ from sheetlark.design.models import (
 from sheetlark.design.source import Source, Where, say
 
 __all__ = [
+    "MOST_PLANKS",
     "STARTERS",
     "Aileron",
     "Ballast",

@@ -34,6 +34,7 @@ from sheetlark.design.source import Source
 from sheetlark.errors import DesignError, GeometryError
 from sheetlark.outline import Path, half_planform, read_path
 
+MOST_PLANKS = 16  # a deck in more strips is no longer sheet work
 Paper = Literal["both", "one", "none"]
 Key = Annotated[str, Field(min_length=1, max_length=60)]
 Title = Annotated[str, Field(min_length=1, max_length=60)]
@@ -255,7 +256,23 @@ class Deck(Table):
 
     start: Place
     end: Place
-    height: Size = Field(description="how far its crown stands above the body's top edge, at the taller end")
+    height: Size = Field(
+        description="how far its crown stands above the body's top edge: at its start where end_height is given, "
+        "else at its wider end"
+    )
+    end_height: Extent | None = Field(
+        None, description="height of its crown at its end; without, it falls with the body's width"
+    )
+    planks: Literal["auto"] | Annotated[int, Field(ge=1, le=MOST_PLANKS)] = Field(
+        1,
+        description="1: bent from one sheet; more: so many planks side by side, which follow the body's width and "
+        "top edge; auto: as many as follow it within 1 mm",
+    )
+
+    @property
+    def tallest(self) -> float:
+        """The crown's greatest height. [m]."""
+        return max(self.height, self.end_height or 0.0)
 
 
 class Former(Table):

@@ -256,6 +256,7 @@ class _Writer:
                 item.index
                 for item in self.model.items
                 if any(word in item.name for word in ("cover", "deck"))
+                and "plank" not in item.name  # one plank of several opens nothing
                 and bool(stopped(item, origin, np.array([way]), from_mm=1.0)[0])
             ]
             if found:

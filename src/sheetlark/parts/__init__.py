@@ -1,6 +1,8 @@
 """Airframe -> flat parts."""
 
 from sheetlark.parts.clash import Clash
+from sheetlark.parts.decks import DeckFit, deck_fits
+from sheetlark.parts.fits import ONE_SHEET_OFF_MM, PLANK_OFF_MM
 from sheetlark.parts.kit import make_kit, with_balance
 from sheetlark.parts.mesh import Mesh, mesh
 from sheetlark.parts.part import (
@@ -20,8 +22,11 @@ from sheetlark.parts.part import (
 from sheetlark.parts.proof import Proof, prove
 
 __all__ = [
+    "ONE_SHEET_OFF_MM",
+    "PLANK_OFF_MM",
     "Bevel",
     "Clash",
+    "DeckFit",
     "Group",
     "Joint",
     "JointKind",
@@ -35,6 +40,7 @@ __all__ = [
     "Removal",
     "RodPiece",
     "Swing",
+    "deck_fits",
     "make_kit",
     "mesh",
     "prove",

@@ -8,18 +8,16 @@ from typing import Any
 import numpy as np
 
 from sheetlark.airframe import BodyShape, FormerStation
-from sheetlark.design import Deck
 from sheetlark.errors import GeometryError
 from sheetlark.outline import Floats
-from sheetlark.parts.bending import Bend, arc_points, offset_line, ruled
+from sheetlark.parts.bending import Bend, offset_line
 from sheetlark.parts.blank import MITRE, Blank, Facet
 from sheetlark.parts.fits import BEND_MM, EDGE_FIT_MM
-from sheetlark.parts.solids import Solid, polygons
+from sheetlark.parts.solids import polygons
 
 X = np.array([1.0, 0.0, 0.0])
 Y = np.array([0.0, 1.0, 0.0])
 Z = np.array([0.0, 0.0, 1.0])
-_FACETS = 12  # a deck's arc; its developed width is exact whatever their number
 _SHARP_RAD = math.radians(40.0)  # a cover is parted where the profile turns more than this
 
 
@@ -197,65 +195,6 @@ def covers(shell: Shell) -> list[Blank]:
     return found
 
 
-def deck_sections(shell: Shell, deck: Deck) -> tuple[Floats, Floats]:
-    """Facet corners of a deck's middle surface at its two ends, each shape (n, 3). [mm].
-
-    Both sections are similar arcs, height in proportion to width, so that the deck is part of a cone (or a
-    cylinder) and lies flat exactly.
-    """
-    x0, x1 = 1e3 * deck.start, 1e3 * deck.end
-    w0, w1 = (2 * float(np.interp(x, shell.middle[:, 0], shell.middle[:, 1])) for x in (x0, x1))
-    wide, height = max(w0, w1), 1e3 * deck.height
-    foot = _foot(shell.t, wide, height)
-    which = "fore_deck" if deck is shell.body.stated.fore_deck else "aft_deck"
-    if height - foot < 1.0:
-        raise GeometryError(
-            f"a deck {height:.1f} mm high of {shell.t:.1f} mm sheet is flat; give it more height, or cover the top",
-            ("body", which),
-        )
-    ends = []
-    for x, w in ((x0, w0), (x1, w1)):
-        try:
-            arc = arc_points(w, (height - foot) * w / wide, _FACETS)
-        except GeometryError as error:
-            raise GeometryError(str(error), ("body", which)) from None
-        ends.append(
-            np.column_stack([np.full(len(arc), x), arc[:, 0], shell.heights(x)[1] + foot + arc[:, 1]])
-        )
-    return ends[0], ends[1]
-
-
-def _foot(t: float, width: float, height: float) -> float:
-    """How far a deck's middle surface starts above the side's edge, so that its inner corner just meets it."""
-    half = 2.0 * math.atan2(2.0 * height, width)
-    return 0.5 * t * math.cos(half)
-
-
-def deck_blank(shell: Shell, deck: Deck, name: str) -> Blank:
-    """A curved deck, unrolled."""
-    from shapely.geometry import Polygon
-
-    first, second = deck_sections(shell, deck)
-    outline, facets, rulings = ruled(first, second)
-    body = shell.body
-    blank = Blank(
-        name=name,
-        group="body",
-        sheet=body.sheet,
-        paper=body.paper,
-        thickness=shell.t,
-        shape=Polygon(outline).buffer(0),
-        facets=facets,
-        face="outside",
-        where=("body", name.replace(" ", "_")),
-    )
-    if blank.matrix[2, 2] < 0:
-        blank.face = "inside"
-    for a, b in rulings[1:-1]:
-        blank.mark("score", [(float(a[0]), float(a[1])), (float(b[0]), float(b[1]))])
-    return blank
-
-
 def former_shape(shell: Shell, x: float, thickness: float) -> tuple[float, float, float]:
     """Half width, bottom and top of the room for a former, over its whole thickness. [mm]."""
     x0, x1 = max(x - thickness / 2, shell.nose), min(x + thickness / 2, shell.tail)
@@ -296,26 +235,6 @@ def former(shell: Shell, station: FormerStation, thickness: float, index: int, d
         face="rear",
         where=("body", "former", index),
     )
-
-
-def under_deck(deck_solid: Solid, shell: Shell, x: float, matrix: Floats, thickness: float) -> Any:
-    """The room under a deck at a station, as a polygon (y, z) joined to the box below; None if none is there."""
-    from shapely.geometry import box
-    from shapely.ops import unary_union
-
-    from sheetlark.parts.solids import shadow
-
-    arch = shadow(deck_solid, matrix, thickness)
-    if arch is None:
-        return None
-    arches = polygons(arch)
-    if not arches:
-        return None
-    arch = max(arches, key=lambda p: p.area)
-    half, low, high = former_shape(shell, x, thickness)
-    hull = unary_union([arch, box(-half, low, half, high)]).convex_hull
-    room = hull.difference(arch).intersection(box(-half, 0.5 * (low + high), half, high + 200.0))
-    return max(polygons(room), key=lambda p: p.area, default=None)
 
 
 def opening(blank: Blank, share: float) -> Any:

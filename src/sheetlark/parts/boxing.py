@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import itertools
+
 from sheetlark.design import Deck
 from sheetlark.parts import body as box_body
 from sheetlark.parts.blank import Blank
 from sheetlark.parts.bulkheads import fit_formers, fit_tray, tab_former
 from sheetlark.parts.cutting import named, without_range, yielding
+from sheetlark.parts.decks import deck_blank, plank_blanks, plank_plan, seam_joint
 from sheetlark.parts.fits import EDGE_FIT_MM, SWEEP_MM, THINNEST_MM
 from sheetlark.parts.lines import draw_lines
-from sheetlark.parts.linkages import exits, rods_and_horns, sided
+from sheetlark.parts.linkages import exits, rods_and_horns, sided, through_formers
 from sheetlark.parts.making import Assembly
 from sheetlark.parts.mounting import fit_braces, fit_mounts, fit_round_nose, groove_for_wire, take_off
+from sheetlark.parts.planking import Planking
 from sheetlark.parts.seats import Seat, saddle, seats_of, stretch, way_out
-from sheetlark.parts.solids import Solid, rod_solid
+from sheetlark.parts.solids import Solid, rod_solid, union
 
 
 def fit_body(made: Assembly, shell: box_body.Shell) -> None:
@@ -40,9 +44,10 @@ def fit_body(made: Assembly, shell: box_body.Shell) -> None:
     struts = [s.solid() for s in made.struts]
     let_in = [*wholes, *off_centre, *upright, *struts, *[p.solid() for p in made.plates]]
     decks = _decks(made, shell, [*let_in, side.solid()])
-    made.decks = [b for _, b in decks]
+    made.decks = [b for _, blanks in decks for b in blanks]
     _covers(made, shell, seats, decks, let_in, sweeps, side)
-    fit_formers(made, shell, seats, side, let_in, sweeps, cases)
+    arches = [union([b.solid() for b in blanks]) for _, blanks in decks]
+    fit_formers(made, shell, seats, side, arches, let_in, sweeps, cases)
     for blank in made.formers:
         tab_former(made, blank, side)
     if shell.body.stated.nose == "round":
@@ -56,26 +61,57 @@ def fit_body(made: Assembly, shell: box_body.Shell) -> None:
     groove_for_wire(made)
 
 
-def _decks(made: Assembly, shell: box_body.Shell, guests: list[Solid]) -> list[tuple[Deck, Blank]]:
+def _decks(made: Assembly, shell: box_body.Shell, guests: list[Solid]) -> list[tuple[Deck, list[Blank]]]:
     decks = []
     stated = shell.body.stated
     for deck, word in ((stated.fore_deck, "fore deck"), (stated.aft_deck, "aft deck")):
         if deck is None:
             continue
-        blank = box_body.deck_blank(shell, deck, word)
-        for solid in guests:
-            blank.yield_to(solid, EDGE_FIT_MM)
-        for hinge in (h for p in made.panels for h in p.hinges):
-            blank.yield_to(hinge.sweep(), SWEEP_MM)
-        decks.append((deck, blank))
+        plan = plank_plan(shell, deck)
+        if plan is None:
+            blank = deck_blank(shell, deck, word)
+            for solid in guests:
+                blank.yield_to(solid, EDGE_FIT_MM)
+            for hinge in (h for p in made.panels for h in p.hinges):
+                blank.yield_to(hinge.sweep(), SWEEP_MM)
+            decks.append((deck, [blank]))
+        else:
+            decks.append((deck, _planks(made, shell, deck, word, plan, guests)))
     return decks
+
+
+def _planks(
+    made: Assembly, shell: box_body.Shell, deck: Deck, word: str, plan: Planking, guests: list[Solid]
+) -> list[Blank]:
+    """A deck's planks, cut to their guests; the glue along the edges they share."""
+    blanks, seams = plank_blanks(shell, deck, word, plan)
+    found: dict[str, list[Blank]] = {}
+    for blank in blanks:
+        name, pieces = blank.name, [blank]
+        for guest in guests:
+            pieces = yielding(pieces, guest, EDGE_FIT_MM)
+        for hinge in (h for p in made.panels for h in p.hinges):
+            pieces = yielding(pieces, hinge.sweep(), SWEEP_MM)
+        found[name] = named(pieces, name)
+    for seam in seams:
+        for first, second in itertools.product(found[seam.first], found[seam.second]):
+            joint = (
+                seam_joint(seam, first, second) if (first is second) == (seam.first == seam.second) else None
+            )
+            if joint is not None:
+                made.joints.append(joint)
+    made.notes.append(
+        f"The {word} is laid in {len(plan.planks)} planks, which stand at most {plan.deviation_mm:.1f} mm off its curve. Glue "
+        f"them edge to edge from the middle outwards, over the formers; fill and sand the ridges if you like it round."
+    )
+    return [b for pieces in found.values() for b in pieces]
 
 
 def _covers(
     made: Assembly,
     shell: box_body.Shell,
     seats: list[Seat],
-    decks: list[tuple[Deck, Blank]],
+    decks: list[tuple[Deck, list[Blank]]],
     let_in: list[Solid],
     sweeps: list[Solid],
     side: Blank,
@@ -91,7 +127,7 @@ def _covers(
         for guests, free in (([*let_in, side.solid()], EDGE_FIT_MM), (sweeps, SWEEP_MM)):
             for guest in guests:
                 pieces = yielding(pieces, guest, free)
-        for _, arch in decks:
+        for arch in (b for _, blanks in decks for b in blanks):
             pieces = yielding(pieces, arch.solid(), EDGE_FIT_MM)
         made.covers += named(pieces, name)
 
@@ -111,10 +147,13 @@ def _deck_range(made: Assembly, shell: box_body.Shell, deck: Deck) -> tuple[floa
 
 def lead_push_rods(made: Assembly) -> None:
     """Horns' slots, and the push-rods' ways out of the body; last, since nothing else gives way to them."""
-    skins = [*made.covers, *made.decks]
-    rods = rods_and_horns(made.panels, made.fitted.servos, made.shell, made.stock, [*made.sides, *skins])
+    skins = [*made.sides, *made.covers, *made.decks]
+    rods = rods_and_horns(made.panels, made.fitted.servos, made.shell, made.stock, skins)
     if made.shell is None or not rods:
         return
-    made.sides = exits(rods, made.shell, made.sides[0], skins, made.formers)
-    if len(made.sides) == 2:
-        made.joints = sided(made.joints, made.sides[0].name.rsplit(",", 1)[0])
+    through_formers(rods, made.formers, made.shell)
+    made.sides, parted = exits(rods, made.sides)
+    made.covers, more = exits(rods, made.covers)
+    made.decks, most = exits(rods, made.decks)
+    for name in (*parted, *more, *most):
+        made.joints = sided(made.joints, name)

@@ -12,6 +12,7 @@ from sheetlark.parts import fittings
 from sheetlark.parts.bays import size_mm
 from sheetlark.parts.blank import MITRE, Blank
 from sheetlark.parts.cutting import named, straight_edge, yielding
+from sheetlark.parts.decks import under_deck
 from sheetlark.parts.fits import (
     EDGE_FIT_MM,
     MOTOR_FREE_MM,
@@ -32,6 +33,7 @@ def fit_formers(
     shell: box_body.Shell,
     seats: list[Seat],
     side: Blank,
+    arches: list[Solid],
     let_in: list[Solid],
     sweeps: list[Solid],
     cases: list[Solid],
@@ -46,8 +48,8 @@ def fit_formers(
             raise GeometryError(str(error), ("body", "former", i, "sheet")) from None
         x = 1e3 * station.x_m
         blank = box_body.former(shell, station, thickness, i, None)
-        for deck in made.decks:
-            arch = box_body.under_deck(deck.solid(), shell, x, blank.matrix, thickness)
+        for deck in arches:
+            arch = under_deck(deck, shell, x, blank.matrix, thickness)
             if arch is not None:
                 blank = box_body.former(shell, station, thickness, i, arch)
         for seat in seats:

@@ -14,3 +14,5 @@ EDGE_FIT_MM = 0.05  # between parts glued edge to face
 PASSAGE_MM = 2.0  # free round what passes through a former
 MOTOR_FREE_MM = 2.0
 SERVO_FIT_MM = 0.4
+PLANK_OFF_MM = 1.0  # how far planks may stand off the shape they follow, where their number is found
+ONE_SHEET_OFF_MM = 2.0  # how far a deck bent from one sheet may; more is a gap no glue fills

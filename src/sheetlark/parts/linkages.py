@@ -205,26 +205,55 @@ def _cut_horn(hinge: Hinge, at: Floats) -> bool:
     return False
 
 
-def exits(
-    rods: list[PushRod], shell: Shell, side: Blank, skins: list[Blank], formers: list[Blank]
-) -> list[Blank]:
-    """Cut the push-rods' ways; the body's sides, one pattern or, where they now differ, two."""
-    starboard = replace(side, sides="one", marks=list(side.marks), _held=None, _boxes=None)
-    port = replace(side, sides="port", marks=list(side.marks), _held=None, _boxes=None)
+def exits(rods: list[PushRod], skins: list[Blank]) -> tuple[list[Blank], list[str]]:
+    """Cut the push-rods' ways through sides, covers and decks.
+
+    Returns
+    -------
+    skins : list of Blank
+        What was a pair is two patterns where the rods make its two sides unlike.
+    parted : list of str
+        The names that became two.
+    """
+    found: list[Blank] = []
+    parted = []
+    for blank in skins:
+        made = _passed(blank, rods)
+        found += made
+        if len(made) == 2:
+            parted.append(blank.name)
+    return found, parted
+
+
+def through_formers(rods: list[PushRod], formers: list[Blank], shell: Shell) -> None:
+    """Cut the push-rods' ways through formers."""
     for rod in rods:
-        note = f"{rod.moves} push-rod"
-        _pass(starboard, rod, note)
-        _pass(port, rod.mirrored(), note)
-        for blank in skins:
-            _pass(blank, rod, note)
         for blank in formers:
-            _through_former(blank, float(shell.inside(float(blank.matrix[0, 3]))), rod, note)
-    if starboard.marks == side.marks and port.marks == side.marks:
-        return [side]
+            inside = float(shell.inside(float(blank.matrix[0, 3])))
+            _through_former(blank, inside, rod, f"{rod.moves} push-rod")
+
+
+def _passed(blank: Blank, rods: list[PushRod]) -> list[Blank]:
+    """A part with its rods' ways cut; of a pair whose two sides now differ, one pattern each."""
+    if blank.sides != "pair":
+        for rod in rods:
+            _pass(blank, rod, f"{rod.moves} push-rod")
+        return [blank]
+    starboard = replace(
+        blank, sides="one", marks=list(blank.marks), bevels=list(blank.bevels), _held=None, _boxes=None
+    )
+    port = replace(
+        blank, sides="port", marks=list(blank.marks), bevels=list(blank.bevels), _held=None, _boxes=None
+    )
+    for rod in rods:
+        _pass(starboard, rod, f"{rod.moves} push-rod")
+        _pass(port, rod.mirrored(), f"{rod.moves} push-rod")
+    if starboard.marks == blank.marks and port.marks == blank.marks:
+        return [blank]
     if starboard.shape.equals(port.shape):
-        side.shape, side.marks = starboard.shape, starboard.marks
-        return [side]
-    starboard.name, port.name = f"{side.name}, starboard", f"{side.name}, port"
+        blank.shape, blank.marks = starboard.shape, starboard.marks
+        return [blank]
+    starboard.name, port.name = f"{blank.name}, starboard", f"{blank.name}, port"
     return [starboard, port]
 
 
@@ -293,6 +322,9 @@ def sided(joints: list[Joint], name: str) -> list[Joint]:
     for joint in joints:
         if name not in {joint.first, joint.second}:
             found.append(joint)
+            continue
+        if joint.first == joint.second:  # a part that meets its own mirror image
+            found.append(replace(joint, first=f"{name}, starboard", second=f"{name}, port"))
             continue
         for word, sign in (("starboard", 1.0), ("port", -1.0)):
             runs = tuple(r for run in joint.runs_mm if (r := _on_side(run, sign)))

@@ -1,12 +1,13 @@
 """Surfaces curved two ways, from flat sheet after all: split along their length into planks, or into gores.
 
 A plank keeps to the surface along both its edges and is straight across between them; it is laid out as a strip of
-triangles, which lies flat exactly. What it leaves out is the bulge between its edges: that is the stated deviation.
+flat cells and, where they are twisted, triangles, which lies flat exactly. What it leaves out is the bulge between its edges: that is the stated deviation.
 """
 
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +16,7 @@ from sheetlark.errors import GeometryError
 from sheetlark.outline import Floats
 from sheetlark.parts.blank import Facet, flat_at
 
+_FLAT_MM = 0.02  # a cell twisted by less is flat to any knife
 _MOST = 60  # planks round a shape; more than this is no longer sheet work
 
 
@@ -22,14 +24,37 @@ _MOST = 60  # planks round a shape; more than this is no longer sheet work
 class Plank:
     """One plank or gore, laid flat.
 
-    outline : shape (2 n, 2), on the sheet: along one edge, back along the other [mm]
-    facets : its triangles, each with its place
-    creases : shape (k, 2, 2), where it bends, on the sheet [mm]
+    outline : shape (2 n, 2), on the sheet: along its right edge, back along its left [mm]
+    facets : its flat pieces, each with its place: a cell where it is flat, its two triangles where it is twisted
+    creases : shape (n - 2, 2, 2), where it bends from cell to cell, on the sheet [mm]
+    turns_rad : shape (n - 2,), how far it bends there [rad]
+    left, right : shape (n, 3), its edges in place [mm]
     """
 
     outline: Floats
     facets: tuple[Facet, ...]
     creases: Floats
+    turns_rad: Floats
+    left: Floats
+    right: Floats
+
+    def leans_to(self, other: Plank, cell: int) -> tuple[float, float]:
+        """How far the plank to its right leans from it at a cell, least and most, positive towards the marked faces.
+
+        A range, for of a twisted cell both triangles touch the edge. [rad].
+        """
+        run = self.right[cell + 1] - self.right[cell]
+        run = run / max(float(np.linalg.norm(run)), 1e-12)
+        found = [
+            math.atan2(float(np.cross(b, a) @ run), float(a @ b))
+            for a in self._normals(cell)
+            for b in other._normals(cell)
+        ]
+        return min(found), max(found)
+
+    def _normals(self, cell: int) -> tuple[Floats, Floats]:
+        corners = self.left[cell], self.right[cell], self.right[cell + 1], self.left[cell + 1]
+        return _normal(*corners, right=True), _normal(*corners, right=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -71,8 +96,17 @@ def planked(grid: Floats, count: int) -> Planking:
     return Planking(planks=planks, deviation_mm=_deviation(p, edges))
 
 
-def fewest_planks(grid: Floats, allowed_mm: float) -> Planking:
-    """The fewest planks that keep within a deviation of the surface.
+def _normal(a: Floats, b: Floats, c: Floats, d: Floats, *, right: bool) -> Floats:
+    """Unit normal, on the marked face, of the triangle of a cell that holds its right or its left edge."""
+    n = np.cross(b - a, c - a) if right else np.cross(c - a, d - a)
+    if float(np.linalg.norm(n)) < 1e-9:  # at a pole there is only the other
+        n = np.cross(c - a, d - a) if right else np.cross(b - a, c - a)
+    size = float(np.linalg.norm(n))
+    return np.asarray(n / size if size > 1e-9 else n, dtype=np.float64)
+
+
+def fewest_planks(grid: Floats, allowed_mm: float, *, least: int = 1) -> Planking:
+    """The fewest planks that keep within a deviation of the surface, and no fewer than the least.
 
     Raises
     ------
@@ -81,7 +115,7 @@ def fewest_planks(grid: Floats, allowed_mm: float) -> Planking:
     """
     p = np.asarray(grid, dtype=np.float64)
     most = min(_MOST, (p.shape[1] - 1) // 2)
-    for count in range(1, most + 1):
+    for count in range(least, most + 1):
         if _deviation(p, _edges(p, count)) <= allowed_mm:
             return planked(p, count)
     raise GeometryError(
@@ -136,8 +170,11 @@ def _laid(left: Floats, right: Floats) -> Plank:
     facets: list[Facet] = []
     creases: list[Floats] = []
 
+    turns: list[float] = []
+    before: Floats | None = None
+
     def put(a: Floats, b: Floats, c: Floats, a2: Floats, b2: Floats) -> Floats:
-        """A third corner, on the left of a to b on the sheet; the triangle becomes a facet."""
+        """A third corner, on the left of a to b on the sheet."""
         base = b - a
         length = float(np.linalg.norm(base))
         if length < 1e-9:  # at a pole both edges start in one point
@@ -145,23 +182,46 @@ def _laid(left: Floats, right: Floats) -> Plank:
         x = float((c - a) @ base) / length
         y = float(np.sqrt(max(0.0, float((c - a) @ (c - a)) - x * x)))
         e = (b2 - a2) / np.linalg.norm(b2 - a2)
-        c2 = np.asarray(a2 + x * e + y * np.array([-e[1], e[0]]), dtype=np.float64)
-        if y > 1e-9:
-            local = flat_at(a, base, c - a)
-            turn = np.array([[e[0], e[1]], [-e[1], e[0]]])
-            m = local.copy()
-            m[:3, :2] = local[:3, :2] @ turn
-            m[:3, 3] = a - m[:3, :2] @ a2
-            facets.append(Facet(Polygon([a2, b2, c2]).buffer(1e-6, join_style="mitre"), m))
-        return c2
+        return np.asarray(a2 + x * e + y * np.array([-e[1], e[0]]), dtype=np.float64)
+
+    def lay(corners: list[Floats], flat: list[Floats]) -> None:
+        """Corners of one flat piece, in place and on the sheet; it becomes a facet unless it is nothing."""
+        area = Polygon(flat).area
+        if area < 1e-9:
+            return
+        a, a2 = corners[0], flat[0]
+        k = next(i for i in range(1, len(corners)) if np.linalg.norm(flat[i] - a2) > 1e-9)
+        e = (flat[k] - a2) / np.linalg.norm(flat[k] - a2)
+        local = flat_at(a, corners[k] - a, corners[-1] - a)
+        turn = np.array([[e[0], e[1]], [-e[1], e[0]]])
+        m = local.copy()
+        m[:3, :2] = local[:3, :2] @ turn
+        m[:3, 3] = a - m[:3, :2] @ a2
+        facets.append(Facet(Polygon(flat).buffer(1e-6, join_style="mitre"), m))
 
     for i in range(len(left) - 1):
         a2, b2 = flat_left[-1], flat_right[-1]
         c2 = put(left[i], right[i], right[i + 1], a2, b2)
         d2 = put(left[i], right[i + 1], left[i + 1], a2, c2)
+        n = _normal(left[i], right[i], right[i + 1], left[i + 1], right=True)
+        far = _normal(left[i], right[i], right[i + 1], left[i + 1], right=False)
+        if abs(float((left[i + 1] - left[i]) @ n)) < _FLAT_MM:
+            lay([left[i], right[i], right[i + 1], left[i + 1]], [a2, b2, c2, d2])
+        else:
+            lay([left[i], right[i], right[i + 1]], [a2, b2, c2])
+            lay([left[i], right[i + 1], left[i + 1]], [a2, c2, d2])
         flat_left.append(d2)
         flat_right.append(c2)
-        if i:
+        if before is not None:
             creases.append(np.stack([a2, b2]))
+            turns.append(math.acos(min(1.0, max(-1.0, float(before @ n)))))
+        before = far
     outline = np.concatenate([np.array(flat_right), np.array(flat_left)[::-1]])
-    return Plank(outline=outline, facets=tuple(facets), creases=np.array(creases).reshape(-1, 2, 2))
+    return Plank(
+        outline=outline,
+        facets=tuple(facets),
+        creases=np.array(creases).reshape(-1, 2, 2),
+        turns_rad=np.array(turns),
+        left=left,
+        right=right,
+    )

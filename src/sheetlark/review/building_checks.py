@@ -9,6 +9,7 @@ import math
 
 from sheetlark.evaluation import SOFT, ControlFigures, Evaluation, StrutLoad
 from sheetlark.flight import SERVO_MARGIN
+from sheetlark.parts import ONE_SHEET_OFF_MM, PLANK_OFF_MM, DeckFit, deck_fits
 from sheetlark.review.check import Check, imperial
 from sheetlark.strength.flutter import RESERVE
 from sheetlark.units import show_length, show_speed
@@ -260,4 +261,61 @@ def _angles(down_rad: float, right_rad: float) -> str:
     )
 
 
-BUILDING_CHECKS: tuple[Check, ...] = (SPAR, SOFT_WING, STRUT, BANDS, TWIST, SERVO, LINKAGE, THRUST_LINE)
+def worst_deck(e: Evaluation) -> DeckFit | None:
+    """Of the decks bent from one sheet, the one that stands furthest off its stated shape."""
+    body = e.airframe.body
+    return None if body is None else max(deck_fits(body), key=lambda d: d.off_mm, default=None)
+
+
+def _deck_off(e: Evaluation) -> float | None:
+    deck = worst_deck(e)
+    return None if deck is None else deck.off_mm
+
+
+def _deck_says(e: Evaluation, figure: float, limit: float) -> str:
+    deck = worst_deck(e)
+    if deck is None:
+        return ""
+    return (
+        f"The {deck.key.replace('_', ' ')} cannot be bent from one sheet: it would stand "
+        f"{show_length(1e-3 * figure, imperial(e))} off its shape, where {show_length(1e-3 * limit, imperial(e))} can be "
+        "glued up."
+    )
+
+
+def _deck_because(e: Evaluation, *_: float) -> str:
+    deck = worst_deck(e)
+    if deck is None:
+        return ""
+    cure = (
+        f"In {deck.planks} planks side by side it keeps within {show_length(1e-3 * PLANK_OFF_MM, imperial(e))}."
+        if deck.planks is not None
+        else "No number of planks follows it either: draw it with less curve."
+    )
+    return (
+        f"A sheet bends one way only, so a deck of one piece runs straight from end to end; the body's width, its top edge "
+        f"or the crown does not, most at {show_length(1e-3 * deck.at_mm, imperial(e))}. {cure}"
+    )
+
+
+PLANKS = Check(
+    id="planks",
+    unit="mm",
+    measure=_deck_off,
+    limit=ONE_SHEET_OFF_MM,
+    least=False,
+    says=_deck_says,
+    because=_deck_because,
+)
+
+BUILDING_CHECKS: tuple[Check, ...] = (
+    SPAR,
+    SOFT_WING,
+    STRUT,
+    BANDS,
+    TWIST,
+    SERVO,
+    LINKAGE,
+    THRUST_LINE,
+    PLANKS,
+)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
-from sheetlark.design import Where
+from sheetlark.design import MOST_PLANKS, Where
 from sheetlark.evaluation import ControlFigures, Evaluation
-from sheetlark.review.building_checks import tightest_linkage, worst_servo
+from sheetlark.review.building_checks import worst_deck, tightest_linkage, worst_servo
 from sheetlark.review.check import imperial
 from sheetlark.review.levers import Changes, Option
 from sheetlark.units import show_length, show_mass
@@ -214,3 +214,21 @@ def _tilt(degrees: float, one: str, other: str) -> str:
 
 
 SHAFT = Option(name="thrust line", choices=_shaft)
+
+
+def _planks(e: Evaluation) -> list[Choice]:
+    """The fewest planks that follow the deck, and one more."""
+    deck = worst_deck(e)
+    if deck is None or deck.planks is None:
+        return []
+    return [
+        (
+            {("body", deck.key, "planks"): n},
+            f"Lay the {deck.key.replace('_', ' ')} in {n} planks.",
+        )
+        for n in (deck.planks, deck.planks + 1)
+        if n <= MOST_PLANKS
+    ]
+
+
+PLANKED = Option(name="planks", choices=_planks)

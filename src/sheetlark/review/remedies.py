@@ -65,6 +65,7 @@ PULLS: dict[str, tuple[Lever | Option, ...]] = {
     "servo-torque": (building_levers.HOLES_FOR_TORQUE, building_levers.STRONGER_SERVO),
     "linkage": (building_levers.HOLES_FOR_TRAVEL, building_levers.LESS_THROW),
     "thrust-line": (building_levers.SHAFT,),
+    "planks": (building_levers.PLANKED,),
 }
 
 Progress = Callable[[float, str], None]

@@ -6,7 +6,7 @@ import math
 
 from sheetlark.design import MOST_PLANKS, Where
 from sheetlark.evaluation import ControlFigures, Evaluation
-from sheetlark.review.building_checks import worst_deck, tightest_linkage, worst_servo
+from sheetlark.review.building_checks import tightest_linkage, worst_deck, worst_servo
 from sheetlark.review.check import imperial
 from sheetlark.review.levers import Changes, Option
 from sheetlark.units import show_length, show_mass

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import json
 import re
 import urllib.error
@@ -15,28 +14,9 @@ import pytest
 from sheetlark.design import edited, load, starter
 
 from .conftest import Served, Watched
+from .using import begin, opened, settled
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
-
-
-def begin(served: Served, name: str = "dunnock") -> Path:
-    file = served.folder / f"{name}.toml"
-    file.write_text(starter(name), encoding="utf-8")
-    return file
-
-
-def settled(page: Any) -> None:
-    """Until the panel shows figures that are no longer being worked out."""
-    page.locator("#panel:not(.stale) .figures .value").first.wait_for(timeout=30_000, state="attached")
-
-
-def opened(watched: Watched, served: Served, room: str = "shape") -> Any:
-    watched.page.goto(served.address)
-    watched.page.locator(".brand").wait_for()
-    if room != "shape":
-        watched.page.get_by_role("link", name=room).click()
-    settled(watched.page)
-    return watched.page
 
 
 def test_a_new_design_to_plans_by_hand(served: Served, watched: Watched) -> None:
@@ -234,79 +214,6 @@ def test_hostile_requests_and_uploads(served: Served, watched: Watched, tmp_path
     assert all(words for words in said), said
     assert load(served.folder / "dunnock.toml").wing[0].span == pytest.approx(0.64)
     assert sorted(p.name for p in tmp_path.iterdir()) == ["project"]
-
-
-def test_a_hostile_picture_is_refused_in_words(served: Served, watched: Watched) -> None:
-    begin(served)
-    page = opened(watched, served, "Picture")
-    page.locator("#picture-file").set_input_files(
-        {"name": "bomb.png", "mimeType": "image/png", "buffer": b"\x89PNG\r\n\x1a\n" + b"\0" * 4000}
-    )
-    page.get_by_role("button", name="Trace it").click()
-    page.locator(".errand .refusal").filter(has_text=re.compile(r"\w{4}")).wait_for(timeout=30_000)
-    assert not list(served.folder.glob(".picture-*"))
-    page.get_by_role("link", name="Shape").click()
-    page.locator(".board").wait_for()
-
-
-def three_view() -> bytes:
-    """Dunnock's three views in ink, as its scene draws them, 1.6 pixels a millimetre."""
-    from PIL import Image, ImageDraw
-
-    from sheetlark.airframe import airframe
-    from sheetlark.bench.scene import scene
-    from sheetlark.design import loads
-    from sheetlark.stock import load_stock
-
-    stock = load_stock()
-    design = loads(starter("dunnock"))
-    made = scene(design, airframe(design, stock), stock)
-    sheet = Image.new("L", (1500, 2300), 255)
-    pen = ImageDraw.Draw(sheet)
-
-    def ring(points: list[tuple[float, float]], at: tuple[float, float]) -> None:
-        px = [(at[0] + 1.6 * a, at[1] + 1.6 * b) for a, b in points]
-        pen.polygon(px, fill=255)
-        pen.line([*px, px[0]], fill=0, width=3, joint="curve")
-
-    body = made["body"]
-    width = body["width"]
-    plan = [(-w / 2, x) for x, w in width] + [(w / 2, x) for x, w in reversed(width)]
-    top, side, front = (750.0, 150.0), (250.0, 1500.0), (750.0, 2050.0)
-    flat = [s for s in made["surfaces"] if s["role"] != "fin"]
-    ring(plan, top)
-    for s in flat:
-        half = [(y, x) for x, y, _ in s["line"]]
-        ring(half + [(-a, b) for a, b in reversed(half)], top)
-    ring([(x, -z) for x, z in body["profile"]], side)
-    for s in made["surfaces"]:
-        ring([(x, -z) for x, _, z in s["line"]], side)
-    ring([(-30, -46), (30, -46), (30, 42), (-30, 42)], front)
-    for s in flat:
-        half = [(y, -z) for _, y, z in (s["line"][0], max(s["line"], key=lambda p: p[1]))]
-        pen.line([(front[0] + 1.6 * a, front[1] + 1.6 * b) for a, b in half], fill=0, width=8)
-        pen.line([(front[0] - 1.6 * a, front[1] + 1.6 * b) for a, b in half], fill=0, width=8)
-    out = io.BytesIO()
-    sheet.save(out, "PNG")
-    return out.getvalue()
-
-
-def test_a_picture_becomes_a_design(served: Served, watched: Watched) -> None:
-    begin(served)
-    page = opened(watched, served, "Picture")
-    page.locator("#picture-file").set_input_files(
-        {"name": "three-view.png", "mimeType": "image/png", "buffer": three_view()}
-    )
-    page.locator("#picture-span").fill("640")
-    page.locator("#picture-name").fill("from paper")
-    page.get_by_role("button", name="Trace it").click()
-    page.get_by_role("button", name="Begin a design with these outlines").click(timeout=60_000)
-    page.locator(".board").wait_for()
-    settled(page)
-    design = load(served.folder / "from paper.toml")
-    half = max(y for _, y in design.wing[0].half().sample())
-    assert 2 * half == pytest.approx(640, rel=0.01)
-    assert page.locator("#pick").input_value() == "from paper.toml"
 
 
 def test_a_remedy_is_applied_with_one_click_and_undone_with_one(served: Served, watched: Watched) -> None:

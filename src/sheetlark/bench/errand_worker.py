@@ -95,14 +95,23 @@ def _plans(job: Plain, tell: Any) -> Plain:
     }
 
 
+def _look(job: Plain, tell: Any) -> Plain:
+    """Read a picture, or refuse it; an uploaded one comes in the job itself."""
+    from sheetlark.bench.picture import lying_in, seen_picture
+
+    tell(0.2, "reading the picture")
+    page = int(job.get("page") or 1)
+    if "raw" not in job:
+        return seen_picture(Path(job["file"]), page)
+    with lying_in(Path(job["folder"]), str(job["name"]), base64.b64decode(job["raw"])) as file:
+        return seen_picture(file, page)
+
+
 def _trace(job: Plain, tell: Any) -> Plain:
-    """Trace a picture that came in the job itself; no file is written."""
+    from sheetlark.bench.marks import read_marks
     from sheetlark.bench.picture import traced_picture
 
-    tell(0.1, "reading the picture")
-    return traced_picture(
-        base64.b64decode(job["picture"]), Path(job["folder"]), str(job["span"]), str(job["title"])
-    )
+    return traced_picture(Path(job["file"]), read_marks(job["marks"]), tell)
 
 
 def _flight(job: Plain, tell: Any) -> Plain:
@@ -157,6 +166,7 @@ def _match(job: Plain, tell: Any) -> Plain:
 _WORK = {
     "sheets": _sheets,
     "plans": _plans,
+    "look": _look,
     "trace": _trace,
     "flight": _flight,
     "match": _match,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import tomllib
 from pathlib import Path
@@ -10,6 +11,7 @@ from sheetlark.design import STARTERS, edited, loads, starter, write_text
 from sheetlark.errors import DesignError
 
 LARGEST_DESIGN_BYTES = 1_000_000
+PICTURES = (".png", ".jpg", ".jpeg", ".webp", ".svg", ".pdf", ".dxf")
 _NAME = re.compile(r"[\w][\w .()+-]{0,79}", re.UNICODE)
 
 
@@ -104,6 +106,50 @@ class Folder:
             raise DesignError(f"{file.name} is not a UTF-8 text; is it really a design file?") from None
         loads(text, name=file.name)
         write_text(file, text)
+        return file
+
+    def pictures(self) -> list[str]:
+        """Names of the pictures in it that could be traced, by name."""
+        return sorted(
+            file.name
+            for file in self.path.iterdir()
+            if file.suffix.lower() in PICTURES
+            and not file.name.startswith(".")
+            and _NAME.fullmatch(file.name)
+            and file.is_file()
+            and not file.is_symlink()
+        )
+
+    def take_in_picture(self, name: str, raw: bytes) -> Path:
+        """Keep a picture under its own name, or the next one that is free; the same picture is kept once.
+
+        Raises
+        ------
+        DesignError
+            If it cannot be written.
+        """
+        given = Path(name.replace("\\", "/")).name
+        suffix = Path(given).suffix.lower()
+        stem = re.sub(r"[^\w .()+-]", "-", Path(given).stem).strip(" .-")[:60] or "picture"
+        if suffix not in PICTURES:
+            raise DesignError(f"a picture's name ends in {', '.join(PICTURES)}, not {suffix or given!r}")
+        for count in range(1, 100):
+            file = self.file(f"{stem}{f' {count}' if count > 1 else ''}{suffix}")
+            if file.exists() and file.read_bytes() == raw:
+                return file
+            if not file.exists():
+                break
+        else:
+            raise DesignError(
+                f"there are a hundred pictures named {stem!r} already; give this one another name"
+            )
+        try:
+            with file.open("xb") as out:
+                out.write(raw)
+                out.flush()
+                os.fsync(out.fileno())
+        except OSError as error:
+            raise DesignError(f"{file.name} cannot be written: {error.strerror or error}") from None
         return file
 
     def _free(self, name: str) -> Path:

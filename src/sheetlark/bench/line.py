@@ -1,4 +1,4 @@
-"""What a running bench holds, and the line each open page keeps to it."""
+"""The line each open page keeps to the bench: what it may ask, and how it is answered."""
 
 from __future__ import annotations
 
@@ -7,74 +7,26 @@ import base64
 import contextlib
 import json
 import logging
-from collections.abc import Awaitable, Callable, Coroutine
+from collections.abc import Awaitable, Callable
+from functools import partial
 from pathlib import Path
 from typing import Any, ClassVar
 
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from sheetlark.bench.additions import addition
-from sheetlark.bench.adviser import Adviser
 from sheetlark.bench.desk import Desk
 from sheetlark.bench.errands import Errand
 from sheetlark.bench.figures import remedy_of
-from sheetlark.bench.folder import Folder
 from sheetlark.bench.form import controls_plain, shelves, typed
+from sheetlark.bench.holdings import Bench
 from sheetlark.bench.rooms import ROOMS, room_data
-from sheetlark.bench.scene import Meshes
 from sheetlark.design import STARTERS, Where
 from sheetlark.errors import DesignError, SheetlarkError
-from sheetlark.stock import Stock, load_stock
 
 log = logging.getLogger(__name__)
 Plain = dict[str, Any]
 _MOST_CHANGES = 400
-
-
-class Bench:
-    """Everything one running bench holds: its folder, its open designs, its errands."""
-
-    def __init__(self, folder: Folder, first: str | None) -> None:
-        self.folder = folder
-        self.first = first
-        self.stock: Stock = load_stock()
-        self.meshes = Meshes()
-        self.adviser = Adviser()
-        self.desks: dict[str, Desk] = {}
-        self.errands: dict[str, Errand] = {}
-        self.made: dict[str, Path] = {}
-        self.pictures: dict[str, bytes] = {}
-        self._gate = asyncio.Semaphore(1)
-        self._tasks: set[asyncio.Task[None]] = set()
-
-    def desk(self, name: str) -> Desk:
-        """The desk of a design, opened where it is not yet.
-
-        Raises
-        ------
-        DesignError
-            If there is no such design in the folder, or another bench has it.
-        """
-        file = self.folder.file(name)
-        if file.name not in self.desks:
-            if not file.is_file():
-                raise DesignError(f"there is no {name!r} in {self.folder.path}")
-            self.desks[file.name] = Desk(file, self.stock, self.meshes, self._gate, self.adviser)
-        return self.desks[file.name]
-
-    def start(self, work: Coroutine[Any, Any, None]) -> None:
-        """Let something run beside the page's line."""
-        task = asyncio.create_task(work)
-        self._tasks.add(task)
-        task.add_done_callback(self._tasks.discard)
-
-    async def close(self) -> None:
-        """Stop everything."""
-        for errand in self.errands.values():
-            errand.stop()
-        await self.adviser.close()
-        for desk in self.desks.values():
-            desk.close()
 
 
 class Line:
@@ -84,6 +36,7 @@ class Line:
         self.bench = bench
         self.websocket = websocket
         self.known: dict[str, set[str]] = {}
+        self.picture = ""
         self._sending = asyncio.Lock()
 
     async def tell(self, message: Plain) -> None:
@@ -96,11 +49,13 @@ class Line:
     async def talk(self) -> None:
         """Answer until the page goes away."""
         bench = self.bench
+        bench.lines.add(self)
         await self.tell(
             {
                 "is": "welcome",
                 "designs": bench.folder.designs(),
                 "starters": list(STARTERS),
+                "pictures": bench.folder.pictures(),
                 "first": bench.first,
                 "controls": controls_plain(),
                 "shelves": shelves(bench.stock),
@@ -119,6 +74,7 @@ class Line:
         except (WebSocketDisconnect, RuntimeError, KeyError):
             pass
         finally:
+            bench.lines.discard(self)
             for desk in bench.desks.values():
                 desk.leave(self)
 
@@ -238,17 +194,12 @@ class Line:
         bench, kind, ticket = self.bench, str(message["kind"]), str(message["ticket"])[:40]
         if len(bench.errands) >= 4:
             raise DesignError("four long jobs are running already; stop one, or wait for one to end")
-        if kind == "trace":
-            picture = bench.pictures.get(str(message.get("picture")))
-            if picture is None:
-                raise DesignError("choose a picture first")
-            job: Plain = {
-                "kind": kind,
-                "picture": base64.b64encode(picture).decode(),
-                "span": message.get("span"),
-                "title": str(message.get("title") or "Traced")[:60],
-                "folder": str(bench.folder.path),
-            }
+        job: Plain
+        if kind == "look":
+            job = self._to_look_at(message)
+        elif kind == "trace":
+            picture = bench.picture(str(message.get("picture")))
+            job = {"kind": kind, "file": str(picture.path), "marks": picture.marks.plain()}
         else:
             desk = self._desk(message)
             stem = Path(desk.document.name).stem
@@ -262,9 +213,31 @@ class Line:
             }
         errand = Errand(job)
         bench.errands[ticket] = errand
-        bench.start(self._carry(errand, ticket, kind))
+        bench.start(self._carry(errand, ticket, kind, str(message.get("picture"))))
 
-    async def _carry(self, errand: Errand, ticket: str, kind: str) -> None:
+    def _to_look_at(self, message: Plain) -> Plain:
+        bench, wanted = self.bench, str(message.get("picture"))
+        job: Plain = {"kind": "look", "page": message.get("page"), "folder": str(bench.folder.path)}
+        if wanted in bench.uploads:
+            name, raw = bench.uploads[wanted]
+            return {**job, "raw": base64.b64encode(raw).decode(), "name": f"picture{Path(name).suffix}"}
+        return {**job, "file": str(bench.picture(wanted).path)}
+
+    async def _looked_at(self, wanted: str, result: Plain) -> None:
+        """Keep a picture that could be read, and show it with its marks."""
+        bench = self.bench
+        if wanted in bench.uploads:
+            name, raw = bench.uploads.pop(wanted)
+            wanted = (await asyncio.to_thread(bench.folder.take_in_picture, name, raw)).name
+        picture = bench.picture(wanted)
+        while len(bench.seen) >= 4:
+            bench.seen.pop(next(iter(bench.seen)))
+        bench.seen[picture.path.name] = base64.b64decode(result.pop("png"))
+        result |= {"name": picture.path.name, "pictures": bench.folder.pictures()}
+        self.picture = picture.path.name
+        await self.tell(picture.told())
+
+    async def _carry(self, errand: Errand, ticket: str, kind: str, wanted: str) -> None:
         async def told(share: float, words: str) -> None:
             await self.tell(
                 {"is": "progress", "ticket": ticket, "kind": kind, "share": share, "words": words}
@@ -272,6 +245,8 @@ class Line:
 
         try:
             result = await errand.run(told)
+            if kind == "look":
+                await self._looked_at(wanted, result)
             if "files" in result:
                 result["links"] = self._offered(result)
             await self.tell({"is": "result", "ticket": ticket, "kind": kind, "result": result})
@@ -296,6 +271,22 @@ class Line:
         errand = self.bench.errands.get(str(message["ticket"]))
         if errand is not None:
             errand.stop()
+
+    async def _mark(self, message: Plain) -> None:
+        """Set something right in a picture, take that back, or do it again."""
+        picture = self.bench.picture(str(message["picture"]))
+        step = str(message.get("step") or "mark")
+        if step == "mark":
+            work = partial(
+                picture.mark, message["marks"], str(message.get("label") or ""), int(message["since"])
+            )
+        else:
+            work = partial(picture.undo if step == "undo" else picture.redo)
+        await asyncio.to_thread(work)
+        self.picture = picture.path.name
+        for line in tuple(self.bench.lines):
+            if line.picture == picture.path.name:
+                await line.tell(picture.told())
 
     async def _log(self, message: Plain) -> None:
         """Write into the logbook, and show it."""
@@ -329,6 +320,7 @@ class Line:
         "errand": _errand,
         "cancel": _cancel,
         "keep": _keep,
+        "mark": _mark,
         "log": _log,
     }
 

@@ -1,40 +1,112 @@
-"""A three-view picture traced for the page: its views, its outlines, and a starting design."""
+"""A three-view picture for the page: shown as it is read, traced with what was set right by hand, made a design."""
 
 from __future__ import annotations
 
+import base64
+import io
+import json
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from sheetlark.units import LENGTH
+from sheetlark.bench.marks import Marks
+from sheetlark.errors import PictureError
+from sheetlark.units import LENGTH, MASS
+
+if TYPE_CHECKING:
+    from sheetlark.trace import Tracing, View
 
 Plain = dict[str, Any]
 
 
-def traced_picture(raw: bytes, folder: Path, span: str, title: str) -> Plain:
-    """Trace an uploaded picture.
+@contextmanager
+def lying_in(folder: Path, name: str, raw: bytes) -> Iterator[Path]:
+    """A file of the project folder that is gone afterwards."""
+    with tempfile.TemporaryDirectory(prefix=".picture-", dir=folder) as beside:
+        file = Path(beside, name)
+        file.write_bytes(raw)
+        yield file
 
-    The picture lies in the project folder while it is read, under a name of its own, and is gone afterwards.
+
+def seen_picture(file: Path, page: int) -> Plain:
+    """The picture as the tracing sees it, grey, as a PNG to lay marks over.
 
     Raises
     ------
     PictureError
-        If it cannot be read, or holds no view of an aeroplane.
-    UnitError
-        If the span cannot be read.
+        If it is refused.
     """
-    import json
+    import numpy as np
+    from PIL import Image
 
-    from sheetlark.trace import design_from, trace_picture
+    from sheetlark.trace.read import read_picture
 
-    span_m = LENGTH.read(span)
-    with tempfile.TemporaryDirectory(prefix=".picture-", dir=folder) as beside:
-        file = Path(beside, "picture")
-        file.write_bytes(raw)
-        tracing = trace_picture(file, span_m=span_m)
-    begun = design_from(tracing, name=title)
+    picture = read_picture(file, page=page)
+    out = io.BytesIO()
+    Image.fromarray(np.clip(picture.grey, 0, 255).astype(np.uint8)).save(out, "PNG", compress_level=3)
+    return {"size": list(picture.size_px), "png": base64.b64encode(out.getvalue()).decode()}
+
+
+def traced_picture(file: Path, marks: Marks, tell: Any) -> Plain:
+    """Trace a picture with its marks, and make a design of it where there is enough to make one of.
+
+    Raises
+    ------
+    PictureError
+        If it cannot be read, or nothing was found or drawn.
+    UnitError
+        If a length cannot be read.
+    """
+    from sheetlark.trace import design_from, trace_with
+
+    tell(0.1, "finding views and outlines")
+    tracing = trace_with(
+        file,
+        marks.corrections(),
+        span_m=LENGTH.read(marks.span),
+        length_m=LENGTH.read(marks.length) if marks.length.strip() else None,
+        page=marks.page,
+    )
+    wanted = replace(
+        tracing,
+        outlines=tuple(
+            o for o in tracing.outlines if f"{o.part}/{o.view}/{o.name}" not in set(marks.left_out)
+        ),
+    )
+    tell(0.7, "making a design of it")
+    made: Plain = {"tracing": _told(tracing), "design": None, "proposals": [], "lacks": ""}
+    try:
+        begun = design_from(
+            wanted,
+            name=marks.title,
+            target_mass_kg=MASS.read(marks.mass) if marks.mass.strip() else None,
+            refuse=marks.refused,
+        )
+    except PictureError as error:
+        made["lacks"] = str(error)
+        return made
+    made["design"] = begun.toml
+    made["proposals"] = [
+        {"id": p.id, "says": p.says, "worth": p.worth, "taken": p.taken} for p in begun.proposals
+    ]
+    return made
+
+
+def _told(tracing: Tracing) -> Plain:
+    plain: Plain = json.loads(tracing.to_json())
+    for row, view in zip(plain["views"], tracing.views, strict=True):
+        row["axes"] = _axes(view)
+    return plain
+
+
+def _axes(view: View) -> Plain | None:
+    if view.axes is None:
+        return None
     return {
-        "tracing": json.loads(tracing.to_json()),
-        "design": begun.toml,
-        "proposals": [{"says": p.says, "worth": p.worth, "taken": p.taken} for p in begun.proposals],
+        "origin": list(view.axes.origin_px),
+        "first": list(view.axes.first_px),
+        "second": list(view.axes.second_px),
     }

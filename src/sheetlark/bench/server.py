@@ -19,7 +19,8 @@ from starlette.websockets import WebSocket
 
 from sheetlark.bench.folder import LARGEST_DESIGN_BYTES, Folder
 from sheetlark.bench.guard import Guard
-from sheetlark.bench.line import Bench, Line
+from sheetlark.bench.holdings import Bench
+from sheetlark.bench.line import Line
 from sheetlark.errors import DesignError, SheetlarkError
 
 PAGE = Path(__file__).parent / "page"
@@ -70,6 +71,14 @@ async def _made(request: Request) -> Response:
     return FileResponse(file, filename=file.name)
 
 
+async def _seen(request: Request) -> Response:
+    bench: Bench = request.app.state.bench
+    png = bench.seen.get(str(request.path_params["name"]))
+    if png is None:
+        return PlainTextResponse("There is no such picture.", 404)
+    return Response(png, media_type="image/png")
+
+
 async def _upload(request: Request) -> Response:
     bench: Bench = request.app.state.bench
     name = str(request.query_params.get("name", ""))[:120]
@@ -79,11 +88,7 @@ async def _upload(request: Request) -> Response:
         if name.lower().endswith(".toml"):
             file = await asyncio.to_thread(bench.folder.take_in, name, raw)
             return JSONResponse({"design": file.name})
-        key = f"picture-{len(bench.pictures)}"
-        while len(bench.pictures) >= 4:
-            bench.pictures.pop(next(iter(bench.pictures)))
-        bench.pictures[key] = raw
-        return JSONResponse({"picture": key})
+        return JSONResponse({"picture": bench.sent(name, raw)})
     except SheetlarkError as error:
         return JSONResponse({"says": str(error)}, 400)
     except TimeoutError:
@@ -127,6 +132,7 @@ def application(folder: Folder, first: str | None) -> Starlette:
             Route("/page/{path:path}", _asset),
             Route("/lettering/{name}", _lettering),
             Route("/made/{path:path}", _made),
+            Route("/seen/{name}", _seen),
             Route("/upload", _upload, methods=["POST"]),
             WebSocketRoute("/line", _line),
         ],

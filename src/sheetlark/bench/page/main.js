@@ -42,16 +42,19 @@ function header() {
     h("div", { class: "cell brand" }, h("img", { src: "/page/mark.svg", alt: "", width: "22", height: "22" }), h("h1", {}, "Sheetlark")),
     h("div", { class: "cell design" }, h("label", { for: "pick", class: "lettered" }, "Design"), picker),
     h("div", { class: "cell" }, h("button", { type: "button", onclick: newDesign }, "New …")),
-    h("div", { class: "cell undo" },
-      h("button", { type: "button", id: "undo", disabled: !state.undo, title: state.undo ? `Undo: ${state.undo}` : "Nothing to undo", "aria-label": state.undo ? `Undo ${state.undo}` : "Undo", onclick: undo }, "↶", h("span", { class: "wide-only" }, " Undo")),
-      h("button", { type: "button", id: "redo", disabled: !state.redo, title: state.redo ? `Redo: ${state.redo}` : "Nothing to redo", "aria-label": state.redo ? `Redo ${state.redo}` : "Redo", onclick: redo }, "↷", h("span", { class: "wide-only" }, " Redo"))),
+    h("div", { class: "cell undo" }, stepper("undo", "Undo", "↶", undo), stepper("redo", "Redo", "↷", redo)),
     h("div", { class: "cell switches" },
       h("button", { type: "button", id: "units", "aria-label": `Units: ${isImperial() ? "inches and ounces" : "millimetres and grams"}. Switch.`, onclick: () => { setImperial(!isImperial()); localStorage.setItem("units", isImperial() ? "imperial" : "metric"); header(); changed("units"); } }, isImperial() ? "in · oz" : "mm · g"),
       h("button", { type: "button", id: "look", "aria-label": `Look: ${look}. Switch.`, onclick: () => { look = looks[(looks.indexOf(look) + 1) % 3]; localStorage.setItem("look", look); wear(); header(); } }, { auto: "◐", light: "○", dark: "●" }[look])));
 }
 
-const undo = () => { const words = state.undo; if (words) plainly({ do: "undo" }, `Took back: ${words}`); };
-const redo = () => { const words = state.redo; if (words) plainly({ do: "redo" }, `Did again: ${words}`); };
+// A room with a history of its own, such as a picture's, is what undo and redo mean while it is shown.
+function stepper(id, title, mark, work) {
+  const words = current?.history ? current.history.labels()[id === "undo" ? 0 : 1] : state[id];
+  return h("button", { type: "button", id, disabled: !words, title: words ? `${title}: ${words}` : `Nothing to ${id}`, "aria-label": words ? `${title} ${words}` : title, onclick: work }, mark, h("span", { class: "wide-only" }, ` ${title}`));
+}
+const undo = () => { if (current?.history) { current.history.undo(); return; } const words = state.undo; if (words) plainly({ do: "undo" }, `Took back: ${words}`); };
+const redo = () => { if (current?.history) { current.history.redo(); return; } const words = state.redo; if (words) plainly({ do: "redo" }, `Did again: ${words}`); };
 
 addEventListener("keydown", (event) => {
   if (!(event.ctrlKey || event.metaKey) || event.altKey) return;
@@ -83,6 +86,7 @@ function show() {
     current = MAKERS[state.room]();
     put(room, current.node);
     current.shown?.();
+    header();
   } catch (error) {
     console.error(error);
     put(room, h("p", { class: "refusal" }, `This room could not be drawn (${error.message}). The others work; load the page again to try once more.`));
@@ -154,6 +158,10 @@ watch("document", () => {
   if (drawnFor !== state.name) { drawnFor = state.name; show(); }
 });
 watch("designs", header);
+watch("history", () => {
+  const fresh = [stepper("undo", "Undo", "↶", undo), stepper("redo", "Redo", "↷", redo)];
+  for (const one of fresh) { const old = document.getElementById(one.id); if (old && (old.disabled !== one.disabled || old.title !== one.title)) old.replaceWith(one); }
+});
 watch("units", () => { if (state.room !== "shape") show(); });
 watch("refusal", () => { if (state.refusal && state.room !== "shape") tell(state.refusal); });
 hear("line", ({ up }) => {

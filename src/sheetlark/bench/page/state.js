@@ -5,7 +5,7 @@ import { say } from "./dom.js";
 import { isImperial, setImperial } from "./units.js";
 
 export const state = {
-  designs: [], starters: [], controls: [], shelves: {}, rooms: [], folder: "",
+  designs: [], starters: [], controls: [], shelves: {}, rooms: [], folder: "", pictures: [],
   name: null, revision: 0, room: "shape",
   values: null, scene: null, faults: [], notice: "", undo: "", redo: "", labels: [],
   figures: [], before: [], findings: [], balance: {}, neutral: null, layout: "",
@@ -36,7 +36,7 @@ let settled = null;
 let settledFigures = null;
 
 hear("welcome", (m) => {
-  Object.assign(state, { designs: m.designs, starters: m.starters, controls: m.controls, shelves: m.shelves, rooms: m.rooms, folder: m.folder });
+  Object.assign(state, { designs: m.designs, starters: m.starters, controls: m.controls, shelves: m.shelves, rooms: m.rooms, folder: m.folder, pictures: m.pictures });
   meshes.clear();
   lastNames.clear();
   changed("welcome", m);

@@ -1,65 +1,156 @@
-// Picture: a three-view drawing is traced into outlines, and those into a design to begin with.
+// Picture: a three-view drawing on a light box; what is found in it is set right by hand, and becomes a design.
 
-import { h, s, put } from "../dom.js";
-import { ask } from "../line.js";
+import { h, put, say } from "../dom.js";
+import { ask, hear } from "../line.js";
 import { errand } from "./shared.js";
 import { enter } from "../main.js";
+import { state, changed } from "../state.js";
+import { pictureBoard } from "../tracing/board.js";
+import { keyOf } from "../tracing/geometry.js";
+import { tracingList } from "../tracing/list.js";
+import { newWork } from "../tracing/work.js";
+
+let hearer = null;
+hear("marks", (m) => hearer?.(m));
 
 export function pictureRoom() {
-  let picture = null, shownUrl = null;
-  const out = h("div", {});
   const fault = h("p", { class: "refusal", role: "alert" });
-  const file = h("input", { type: "file", id: "picture-file", accept: "image/png,image/jpeg,image/webp,image/svg+xml,application/pdf,.dxf" });
-  const span = h("input", { type: "text", id: "picture-span", value: "760 mm", autocomplete: "off" });
-  const name = h("input", { type: "text", id: "picture-name", value: "traced", autocomplete: "off", maxlength: "60" });
-  const sheet = h("div", { class: "traced" });
-  const work = errand("trace", "Trace it", show);
-  work.options(() => ({ picture, span: span.value, title: name.value }));
-  const start = work.node.querySelector("button");
-  start.disabled = true;
-  file.addEventListener("change", async () => {
-    const chosen = file.files[0];
-    if (!chosen) return;
-    fault.textContent = "";
-    start.disabled = true;
-    if (chosen.size > 12e6) { fault.textContent = `This file has ${(chosen.size / 1e6).toFixed(1)} MB; at most 12 MB are taken. Save it smaller.`; return; }
-    const answer = await fetch(`/upload?name=${encodeURIComponent(chosen.name.replace(/\.toml$/i, ""))}`, { method: "POST", body: chosen }).catch(() => null);
-    const told = answer ? await answer.json().catch(() => ({ says: "The picture could not be taken." })) : { says: "The picture could not be sent." };
-    if (!told.picture) { fault.textContent = told.says; return; }
-    picture = told.picture;
-    start.disabled = false;
-    if (shownUrl) URL.revokeObjectURL(shownUrl);
-    shownUrl = /^image\/(png|jpeg|webp)$/.test(chosen.type) ? URL.createObjectURL(chosen) : null;
-    put(sheet, shownUrl ? h("img", { src: shownUrl, alt: "The picture you chose" }) : h("p", { class: "quiet" }, chosen.name));
-    put(out);
-  });
+  const refuse = (words) => { fault.textContent = words ?? ""; };
+  const work = newWork({ refuse, changed: () => show() });
+  let tracedFor = null, soon = null, begin = false, shownName = null;
 
-  function show({ tracing, design, proposals }) {
-    const [w, t] = tracing.size_px;
-    if (shownUrl) put(sheet, h("img", { src: shownUrl, alt: "The picture you chose" }),
-      s("svg", { viewBox: `0 0 ${w} ${t}`, "aria-hidden": "true" }, tracing.views.map((v) => [s("rect", { x: v.box_px[0], y: v.box_px[1], width: v.box_px[2] - v.box_px[0], height: v.box_px[3] - v.box_px[1], class: "found" }), s("text", { x: v.box_px[0] + 4, y: v.box_px[1] - 6, "font-size": Math.max(w, t) / 45, class: "found-name" }, v.kind)])));
-    put(out,
-      h("p", { class: "lead" }, h("strong", {}, `${tracing.views.length} views`), `: ${tracing.views.map((v) => `${v.kind} (${Math.round(100 * v.confidence)} % sure)`).join(", ")}; ${tracing.outlines.length} outlines.`),
-      h("div", { class: "two" }, tracing.outlines.map((o) => outline(o))),
-      tracing.notes.length ? [h("h3", {}, "What to look at again"), h("ul", { class: "notes" }, tracing.notes.map((note) => h("li", {}, note.says)))] : null,
-      proposals.length ? [h("h3", {}, "What was made simpler"), h("ul", { class: "notes" }, proposals.map((p) => h("li", {}, p.says, " ", h("span", { class: "quiet" }, p.worth))))] : null,
-      h("div", { class: "buttons" }, h("button", { type: "button", class: "main", onclick: async () => {
-        try { await ask({ do: "keep", new: name.value, text: design }); await enter(`${name.value.trim()}.toml`); location.hash = "shape"; } catch (error) { fault.textContent = error.says; }
-      } }, "Begin a design with these outlines")));
+  const chosen = h("select", { id: "picture-pick", onchange: () => { if (chosen.value) look(chosen.value); } });
+  const file = h("input", { type: "file", id: "picture-file", accept: "image/png,image/jpeg,image/webp,image/svg+xml,application/pdf,.dxf", onchange: () => { if (file.files[0]) send(file.files[0]); } });
+  const reading = errand("look", "Read the picture", read);
+  reading.node.querySelector("button").hidden = true;
+  const tracing = errand("trace", "Trace it", traced);
+  tracing.options(() => ({ picture: work.name }));
+  tracing.failed = () => { work.tracing = null; work.design = null; tracedFor = work.revision; show(); };
+
+  const commit = (marks, label) => { refuse(""); return work.commit(marks, label); };
+  const choose = (what, andFocus) => {
+    if (JSON.stringify({ ...work.chosen, node: 0 }) !== JSON.stringify({ ...what, node: 0 })) work.chosen = what;
+    if (andFocus) board.take("choose"); else board.draw();
+    list.show();
+    if (andFocus) board.node.querySelector(".handle")?.focus();
+  };
+  const board = pictureBoard(work, { commit, choose, refuse, whatToDraw: () => list.what(), drew: (o) => { work.chosen = { kind: "outline", key: keyOf(o) }; commit(work.withOutline(o, o.nodes), `draw the ${o.name}`); list.propose(); } });
+  const list = tracingList(work, { commit, choose, board: () => board, draw: (tool = "draw") => { board.take(tool); board.node.querySelector(".lightbox").focus({ preventScroll: true }); board.node.scrollIntoView({ block: "nearest" }); } });
+  const undo = h("button", { type: "button", id: "mark-undo", onclick: () => back() }), redo = h("button", { type: "button", id: "mark-redo", onclick: () => work.step("redo") });
+  const steps = h("div", { class: "buttons steps-of" }, undo, redo);
+  const design = h("section", { class: "make-design", hidden: true });
+  const desk = h("div", { class: "lightdesk", hidden: true }, h("div", {}, board.node, h("div", { class: "under" }, steps, tracing.node)), list.node);
+  const drop = h("div", { class: "drop" },
+    h("div", { class: "row" }, h("label", { for: "picture-file" }, "bring a picture"), file),
+    h("div", { class: "row" }, h("label", { for: "picture-pick" }, "or one of this folder"), chosen), reading.node);
+  const node = h("section", { class: "picture" }, h("h2", {}, "Picture"),
+    h("p", { class: "lead" }, "Begin with a three-view drawing you may use: your own, or one that is free. PNG, JPEG, WebP, PDF, SVG or DXF, at most 12 MB; drop it here. It does not leave this machine."),
+    drop, fault, desk, design);
+  for (const kind of ["dragover", "drop"]) node.addEventListener(kind, (event) => { event.preventDefault(); node.classList.toggle("over", kind === "dragover"); if (kind === "drop" && event.dataTransfer.files[0]) send(event.dataTransfer.files[0]); });
+  node.addEventListener("dragleave", () => node.classList.remove("over"));
+
+  function pictures() { put(chosen, h("option", { value: "" }, state.pictures.length ? "choose" : "none yet"), state.pictures.map((name) => h("option", { value: name, selected: name === work.name }, name))); }
+
+  async function send(given) {
+    refuse("");
+    if (given.size > 12e6) { refuse(`This file has ${(given.size / 1e6).toFixed(1)} MB; at most 12 MB are taken. Save it smaller.`); return; }
+    const answer = await fetch(`/upload?name=${encodeURIComponent(given.name.replace(/\.toml$/i, ""))}`, { method: "POST", body: given }).catch(() => null);
+    const told = answer ? await answer.json().catch(() => ({ says: "The picture could not be taken." })) : { says: "The picture could not be sent." };
+    if (told.picture) look(told.picture); else refuse(told.says);
+  }
+  function look(picture, page = 1) { refuse(""); reading.options(() => ({ picture, page })); reading.run(); }
+
+  function read(result) {
+    const other = result.name !== work.name;
+    if (other) Object.assign(work, { tracing: null, design: null, proposals: [], lacks: "", chosen: null });
+    Object.assign(work, { name: result.name, size: result.size });
+    state.pictures = result.pictures;
+    localStorage.setItem("picture", result.name);
+    if (hearer.last?.picture === result.name) work.take(hearer.last);
+    desk.hidden = design.hidden = false;
+    board.show(`/seen/${encodeURIComponent(result.name)}?${Date.now()}`, result.size);
+    tracedFor = null;
+    pictures();
+    show();
+    traceSoon(0);
   }
 
-  const node = h("section", { class: "picture" }, h("h2", {}, "Picture"),
-    h("p", { class: "lead" }, "Begin with a three-view drawing you may use: your own, or one that is free. PNG, JPEG, WebP, PDF, SVG or DXF, at most 12 MB; it does not leave this machine."),
-    h("div", { class: "row" }, h("label", { for: "picture-file" }, "the picture"), file),
-    h("div", { class: "row" }, h("label", { for: "picture-span" }, "span of the model"), span),
-    h("div", { class: "row" }, h("label", { for: "picture-name" }, "name of the design"), name),
-    work.node, fault, sheet, out);
-  return { node, close() { if (shownUrl) URL.revokeObjectURL(shownUrl); } };
-}
+  hearer = (m) => {
+    hearer.last = m;
+    const page = work.marks?.page;
+    if (m.picture !== work.name) return;
+    work.take(m);
+    if (page && work.marks.page !== page) look(work.name, work.marks.page);
+  };
 
-function outline(o) {
-  const probe = s("path", { d: o.path, class: "cut" });
-  const svg = s("svg", { class: "part", role: "img", "aria-label": `${o.part}, ${o.view} view` }, s("g", { transform: o.view === "top" ? "" : "scale(1 -1)" }, probe));
-  requestAnimationFrame(() => { const b = probe.getBBox(); const pad = 6; svg.setAttribute("viewBox", o.view === "top" ? `${b.x - pad} ${b.y - pad} ${b.width + 2 * pad} ${b.height + 2 * pad}` : `${b.x - pad} ${-b.y - b.height - pad} ${b.width + 2 * pad} ${b.height + 2 * pad}`); });
-  return h("figure", { class: "plotted" }, h("figcaption", {}, `${o.name || o.part}, ${o.view}`), svg, h("p", { class: "small quiet" }, `${o.nodes} nodes, ${o.fit_error_mm.rms} mm off the ink on average, ${Math.round(100 * o.confidence)} % sure`));
+  // Trace again a moment after the last correction.
+  function traceSoon(after = 600) {
+    clearTimeout(soon);
+    if (!work.name || !work.marks) return;
+    soon = setTimeout(() => { if (work.quiet() && tracedFor !== work.revision) { tracing.about = work.revision; tracing.run(); } }, after);
+  }
+  function traced(result) {
+    Object.assign(work, { tracing: result.tracing, design: result.design, proposals: result.proposals, lacks: result.lacks });
+    tracedFor = tracing.about;
+    if (!list.proposed) { list.proposed = true; list.propose(); }
+    show();
+    if (begin && tracedFor === work.revision) keep();
+  }
+
+  const fresh = () => tracedFor === work.revision && work.quiet();
+  function show() {
+    if (!work.marks) return;
+    board.draw();
+    list.show();
+    steppers();
+    makeDesign();
+    changed("history");
+    if (tracedFor !== work.revision) traceSoon();
+  }
+  function steppers() {
+    put(undo, "↶ Undo"); put(redo, "↷ Redo");
+    undo.disabled = !work.undo; redo.disabled = !work.redo;
+    undo.title = work.undo ? `Undo: ${work.undo}` : "Nothing to undo"; redo.title = work.redo ? `Redo: ${work.redo}` : "Nothing to redo";
+  }
+  function back() { if (board.drafting()) board.back(); else if (work.undo) { say(`Took back: ${work.undo}`); work.step("undo"); } }
+
+  function makeDesign() {
+    const m = work.marks;
+    if (design.contains(document.activeElement) && document.activeElement.dataset.touched) return; // half typed
+    const had = document.activeElement?.id;
+    const oninput = (event) => { event.target.dataset.touched = "1"; };
+    const put1 = (field, label) => (event) => { delete event.target.dataset.touched; commit({ ...structuredClone(m), [field]: event.target.value.trim() }, label); };
+    const t = work.tracing;
+    put(design, h("h3", {}, "Make a design of it"),
+      t ? h("p", { class: "lead" }, h("strong", {}, `${t.views.length} view${t.views.length === 1 ? "" : "s"}`), `, ${work.outlines(m).filter((o) => !o.leftOut).length} outlines${fresh() ? "." : "; tracing again …"}`) : null,
+      t?.notes.length ? h("ul", { class: "notes" }, t.notes.map((n) => h("li", {}, n.says))) : null,
+      work.lacks ? h("p", { class: "refusal" }, work.lacks) : null,
+      h("div", { class: "row" }, h("label", { for: "picture-name" }, "name of the design"), h("input", { type: "text", id: "picture-name", value: m.title, autocomplete: "off", maxlength: "60", oninput, onchange: put1("title", "name the design") })),
+      h("div", { class: "row" }, h("label", { for: "picture-mass" }, "mass to aim at, if known"), h("input", { type: "text", id: "picture-mass", value: m.mass, autocomplete: "off", placeholder: "light for its wing", oninput, onchange: put1("mass", "set the mass") })),
+      work.proposals.length ? h("fieldset", { class: "proposals" }, h("legend", {}, "What a flat-sheet builder would make simpler: take each, or refuse it"), work.proposals.map((p) => proposal(p, m))) : null,
+      h("div", { class: "buttons" }, h("button", { type: "button", class: "main", id: "begin-traced", disabled: !work.design && !begin, onclick: () => { begin = true; if (fresh()) keep(); else traceSoon(0); } }, "Begin a design with these outlines")));
+    if (had && design.querySelector(`#${CSS.escape(had)}`)) document.getElementById(had).focus({ preventScroll: true });
+  }
+  function proposal(p, m) {
+    const fixed = p.id === "straight-hinge" && p.taken && m.refused.includes(p.id);
+    return h("label", { class: "proposal" }, h("input", { type: "checkbox", id: `take-${p.id}`, checked: !m.refused.includes(p.id), onchange: (event) => {
+      const taken = event.target.checked;
+      commit({ ...structuredClone(m), refused: taken ? m.refused.filter((id) => id !== p.id) : [...m.refused, p.id] }, `${taken ? "take" : "refuse"} ${p.id.replaceAll("-", " ")}`);
+    } }), h("span", {}, p.says, " ", h("span", { class: "quiet" }, p.worth), fixed ? h("span", { class: "quiet" }, " It is made so all the same.") : null));
+  }
+
+  async function keep() {
+    begin = false;
+    if (!work.design) return;
+    try { await ask({ do: "keep", new: work.marks.title, text: work.design }); await enter(`${work.marks.title.trim()}.toml`); location.hash = "shape"; } catch (error) { refuse(error.says); }
+  }
+
+  pictures();
+  const last = localStorage.getItem("picture");
+  if (last && state.pictures.includes(last)) look(last);
+  return {
+    node,
+    history: { undo: back, redo: () => work.step("redo"), labels: () => [board.drafting() ? "the last node" : work.undo, work.redo] },
+    close() { clearTimeout(soon); hearer = null; board.close(); reading.stop(); tracing.stop(); },
+  };
 }

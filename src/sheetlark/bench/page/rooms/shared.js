@@ -47,13 +47,25 @@ export function errand(kind, words, done) {
   const working = h("div", { class: "working", hidden: true }, bar, told, stop);
   const start = h("button", { type: "button", class: "main" }, words);
   const node = h("div", { class: "errand" }, start, working, fault);
-  const ended = () => { working.hidden = true; start.disabled = false; };
-  async function run(options) {
+  const made = { node, options(make) { options = make; }, run, stop: leave, failed: () => {} };
+  let options = () => ({});
+  let current = null;
+  // Leave off what is running; nothing more is heard of it.
+  function leave() {
+    if (!current) return;
+    running.delete(current);
+    ask({ do: "cancel", ticket: current }).catch(() => {});
+    ended();
+  }
+  function ended() { current = null; working.hidden = true; start.disabled = false; }
+  async function run() {
+    leave();
     const ticket = `${kind}-${Date.now()}-${counter++}`;
+    current = ticket;
     running.set(ticket, {
       progress: (m) => { bar.value = m.share; told.textContent = m.words; },
       result: (result) => { ended(); done(result); },
-      failed: (says) => { ended(); fault.textContent = says; },
+      failed: (says) => { ended(); fault.textContent = says; made.failed(says); },
     });
     fault.textContent = "";
     working.hidden = false;
@@ -61,9 +73,11 @@ export function errand(kind, words, done) {
     bar.value = 0;
     told.textContent = "starting …";
     stop.onclick = () => ask({ do: "cancel", ticket }).catch(() => {});
-    try { await ask({ do: "errand", name: state.name, kind, ticket, ...options() }); } catch (error) { ended(); fault.textContent = error.says; running.delete(ticket); }
+    try { await ask({ do: "errand", name: state.name, kind, ticket, ...options() }); } catch (error) {
+      running.delete(ticket);
+      if (current === ticket) { ended(); fault.textContent = error.says; made.failed(error.says); }
+    }
   }
-  let options = () => ({});
-  start.addEventListener("click", () => run(options));
-  return { node, options(make) { options = make; }, run: () => run(options) };
+  start.addEventListener("click", run);
+  return made;
 }

@@ -1,0 +1,108 @@
+// What is known of the picture on the light box: what was found in it, what was set right by hand, what was refused.
+
+import { ask } from "../line.js";
+import { copy, keyOf, nodesOf } from "./geometry.js";
+
+export const PARTS = [
+  ["wing/top/wing", "wing, from above"], ["wing/top/upper wing", "upper wing, from above"], ["wing/top/lower wing", "lower wing, from above"],
+  ["tail/top/tailplane", "tailplane, from above"], ["body/top/body width", "body, from above"], ["body/side/body side", "body, from the side"],
+  ["fin/side/fin", "fin, from the side"], ["wing/side/wing", "wing section, from the side"], ["wing/front/wing", "wing, from ahead"],
+];
+const MIRRORED = new Set(["wing", "tail", "body"]);
+export const halves = (what) => { const [part, view] = what.split("/"); return view === "top" && MIRRORED.has(part); };
+export const wordsFor = (o) => PARTS.find(([key]) => key === keyOf(o))?.[1] ?? `${o.name}, ${o.view} view`;
+
+// hear(topic): told when something has changed. refuse(words): told what could not be done.
+export function newWork({ changed, refuse }) {
+  let pending = 0, queue = Promise.resolve();
+  let foundFor = null, found = [];
+  const work = {
+    name: null, size: null, marks: null, revision: 0, undo: "", redo: "", tracing: null, design: null, proposals: [], lacks: "", chosen: null,
+
+    views(marks) {
+      if (marks.boxes.length) return marks.boxes.map((b) => ({ ...b, byHand: true, found: work.tracing?.views.some((v) => v.kind === b.kind) }));
+      return (work.tracing?.views ?? []).map((v) => ({ kind: v.kind, box: v.box_px, nose: v.nose, confidence: v.confidence, byHand: false, found: true }));
+    },
+
+    outlines(marks) {
+      const byHand = marks.outlines.map((o) => ({ ...o, byHand: true }));
+      const taken = new Set(byHand.map(keyOf));
+      const left = new Set(marks.left_out);
+      return [...byHand, ...traced().filter((o) => !taken.has(keyOf(o)))].map((o) => ({ ...o, leftOut: left.has(keyOf(o)) }));
+    },
+
+    withBox(kind, change) {
+      const fresh = copy(work.marks);
+      if (!fresh.boxes.length) fresh.boxes = (work.tracing?.views ?? []).map((v) => ({ kind: v.kind, box: v.box_px.map((p) => Math.round(p * 10) / 10), nose: v.nose === "toward" ? "" : v.nose }));
+      let box = fresh.boxes.find((b) => b.kind === kind);
+      if (!box) { box = { kind, box: [0, 0, 0, 0], nose: "" }; fresh.boxes.push(box); }
+      change(box, fresh);
+      return fresh;
+    },
+
+    withOutline(o, nodes) {
+      const fresh = copy(work.marks);
+      const key = keyOf(o);
+      const made = { part: o.part, view: o.view, name: o.name, half: Boolean(o.half), nodes: nodes.map((n) => ({ x: n.x, y: n.y, before: n.before ?? null, after: n.after ?? null })) };
+      const i = fresh.outlines.findIndex((one) => keyOf(one) === key);
+      if (i < 0) fresh.outlines.push(made); else fresh.outlines[i] = made;
+      fresh.left_out = fresh.left_out.filter((one) => one !== key);
+      return fresh;
+    },
+
+    splitInto(o, [large, small]) {
+      let what = o.part === "body" && o.view === "side" ? "fin/side/fin" : o.part === "wing" ? "tail/top/tailplane" : PARTS.find(([key]) => key !== keyOf(o) && key.split("/")[1] === o.view)?.[0] ?? keyOf(o);
+      const taken = new Set(work.marks.outlines.map(keyOf));
+      const [part, view, name] = what.split("/");
+      let fresh = name;
+      for (let n = 2; taken.has(`${part}/${view}/${fresh}`) || `${part}/${view}/${fresh}` === keyOf(o); n += 1) fresh = `${name} ${n}`;
+      const other = { part, view, name: fresh, half: o.half && halves(what) };
+      const first = work.withOutline(o, large);
+      const before = work.marks;
+      work.marks = first;
+      const both = work.withOutline(other, small);
+      work.marks = before;
+      work.chosen = { kind: "outline", key: keyOf(other) };
+      work.commit(both, `split ${o.name}`);
+    },
+
+    // Change the marks: shown at once, kept by the bench before anything else is.
+    commit(marks, label) {
+      const before = work.marks;
+      work.marks = marks;
+      pending += 1;
+      changed("marks");
+      queue = queue.then(async () => {
+        try { await ask({ do: "mark", picture: work.name, marks, label, since: work.revision }); } catch (error) { work.marks = before; refuse(error.says); }
+        pending -= 1;
+        if (!pending && work.told) { work.take(work.told); }
+      });
+      return queue;
+    },
+
+    step(which) { queue = queue.then(() => ask({ do: "mark", picture: work.name, step: which }).catch((error) => refuse(error.says))); return queue; },
+
+    // News from the bench.
+    take(told) {
+      work.told = told;
+      work.revision = told.revision;
+      Object.assign(work, { undo: told.undo, redo: told.redo });
+      if (!pending) { work.marks = told.marks; if (told.notice) refuse(told.notice); }
+      changed("marks");
+    },
+    quiet: () => !pending,
+  };
+
+  function traced() {
+    if (foundFor === work.tracing) return found;
+    foundFor = work.tracing;
+    found = (work.tracing?.outlines ?? []).flatMap((o) => {
+      const axes = work.tracing.views.find((v) => v.kind === o.view)?.axes;
+      if (!axes) return [];
+      const half = Boolean(o.half_path);
+      return [{ part: o.part, view: o.view, name: o.name, half, nodes: nodesOf(half ? o.half_path : o.path, axes), confidence: o.confidence, error: o.fit_error_mm, byHand: false }];
+    });
+    return found;
+  }
+  return work;
+}

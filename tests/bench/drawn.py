@@ -1,0 +1,57 @@
+"""Three-view pictures for the light box, drawn of a design whose shape is known."""
+
+from __future__ import annotations
+
+import io
+
+from sheetlark.design import starter
+
+PX = 1.6  # pixels a millimetre
+TOP, SIDE, FRONT = (750.0, 150.0), (250.0, 1500.0), (750.0, 2050.0)  # the nose's middle in each view
+
+
+def three_view(*, dots: bool = False) -> bytes:
+    """Dunnock's three views in ink, as its scene draws them; with `dots` only a dot at every corner, so that no
+    outline closes anywhere."""
+    from PIL import Image, ImageDraw
+
+    from sheetlark.airframe import airframe
+    from sheetlark.bench.scene import scene
+    from sheetlark.design import loads
+    from sheetlark.stock import load_stock
+
+    stock = load_stock()
+    design = loads(starter("dunnock"))
+    made = scene(design, airframe(design, stock), stock)
+    sheet = Image.new("L", (1500, 2300), 255)
+    pen = ImageDraw.Draw(sheet)
+
+    def ring(points: list[tuple[float, float]], at: tuple[float, float]) -> None:
+        px = [(at[0] + PX * a, at[1] + PX * b) for a, b in points]
+        if dots:
+            for x, y in px:
+                pen.ellipse((x - 4, y - 4, x + 4, y + 4), fill=0)
+            return
+        pen.polygon(px, fill=255)
+        pen.line([*px, px[0]], fill=0, width=3, joint="curve")
+
+    body = made["body"]
+    width = body["width"]
+    plan = [(-w / 2, x) for x, w in width] + [(w / 2, x) for x, w in reversed(width)]
+    top, side, front = TOP, SIDE, FRONT
+    flat = [s for s in made["surfaces"] if s["role"] != "fin"]
+    ring(plan, top)
+    for s in flat:
+        half = [(y, x) for x, y, _ in s["line"]]
+        ring(half + [(-a, b) for a, b in reversed(half)], top)
+    ring([(x, -z) for x, z in body["profile"]], side)
+    for s in made["surfaces"]:
+        ring([(x, -z) for x, _, z in s["line"]], side)
+    ring([(-30, -46), (30, -46), (30, 42), (-30, 42)], front)
+    for s in flat:
+        half = [(y, -z) for _, y, z in (s["line"][0], max(s["line"], key=lambda p: p[1]))]
+        for sign in () if dots else (1, -1):
+            pen.line([(front[0] + sign * PX * a, front[1] + PX * b) for a, b in half], fill=0, width=8)
+    out = io.BytesIO()
+    sheet.save(out, "PNG")
+    return out.getvalue()

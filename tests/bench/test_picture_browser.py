@@ -1,0 +1,276 @@
+"""The light box in a real browser: what is found set right by hand, or everything drawn by hand; keys, undo, kill -9."""
+
+from __future__ import annotations
+
+import re
+import time
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sheetlark.design import Design, load
+
+from .conftest import Served, Watched
+from .drawn import PX, SIDE, TOP, three_view
+from .using import begin, opened, settled
+
+pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
+
+A_PERSON_S = 5.0  # for each press, pull, choice or word; a guess, and a slow one
+
+
+class Hand:
+    """A person at the light box; every deed is counted."""
+
+    def __init__(self, page: Any) -> None:
+        self.page = page
+        self.deeds = 0
+        self.began = time.monotonic()
+
+    def bring(self, name: str, data: bytes) -> None:
+        self.deeds += 2
+        self.page.locator("#picture-file").set_input_files(
+            {"name": name, "mimeType": "image/png", "buffer": data}
+        )
+        self.page.locator(".lightbox image[href]").wait_for(state="attached", timeout=30_000)
+
+    def press(self, name: str | re.Pattern[str]) -> None:
+        self.deeds += 1
+        self.page.get_by_role("button", name=name, exact=isinstance(name, str)).first.click()
+
+    def choose(self, where: str, what: str) -> None:
+        self.deeds += 1
+        self.page.locator(where).select_option(what)
+
+    def write(self, where: str, words: str) -> None:
+        self.deeds += 2
+        self.page.locator(where).fill(words)
+        self.page.locator(where).press("Enter")
+        self.page.locator(where).blur()
+
+    def at(self, x: float, y: float) -> tuple[float, float]:
+        """Where a place of the picture lies on the screen."""
+        self.page.locator(".lightbox").scroll_into_view_if_needed()
+        found = self.page.evaluate(
+            """([x, y]) => { const svg = document.querySelector('.lightbox');
+               const p = new DOMPoint(x, y).matrixTransform(svg.getScreenCTM()); return [p.x, p.y]; }""",
+            [x, y],
+        )
+        return float(found[0]), float(found[1])
+
+    def pull(self, a: tuple[float, float], b: tuple[float, float], *, alt: bool = False) -> None:
+        """Put the pencil down at one place of the picture and lift it at another."""
+        self.deeds += 2
+        mouse = self.page.mouse
+        if alt:
+            self.page.keyboard.down("Alt")
+        mouse.move(*self.at(*a))
+        mouse.down()
+        for t in (0.3, 0.7, 1.0):
+            mouse.move(*self.at(a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t))
+        mouse.up()
+        if alt:
+            self.page.keyboard.up("Alt")
+
+    def dot(self, x: float, y: float) -> None:
+        self.deeds += 1
+        self.page.mouse.click(*self.at(x, y))
+
+    def traced(self) -> None:
+        """Wait until the last correction has been traced."""
+        self.page.get_by_text(re.compile(r"\d+ outlines\.$")).wait_for(timeout=60_000)
+
+    def takes_s(self) -> tuple[float, float]:
+        """(what a person would take, what this took)."""
+        return A_PERSON_S * self.deeds, time.monotonic() - self.began
+
+
+def wing_of(design: Design) -> np.ndarray[Any, Any]:
+    return 1e0 * np.array(design.wing[0].half().sample())
+
+
+def px(x_mm: float, y_mm: float) -> tuple[float, float]:
+    """A place of the top view in the picture."""
+    return TOP[0] + PX * y_mm, TOP[1] + PX * x_mm
+
+
+def side_px(x_mm: float, z_mm: float) -> tuple[float, float]:
+    return SIDE[0] + PX * x_mm, SIDE[1] - PX * z_mm
+
+
+def test_a_clean_picture_set_right_by_hand_becomes_a_reviewed_design(
+    served: Served, watched: Watched
+) -> None:
+    begin(served)
+    page = opened(watched, served, "Picture")
+    hand = Hand(page)
+    hand.bring("three-view.png", three_view())
+    hand.traced()
+
+    hand.press("Scale line")
+    hand.pull(px(187, -320), px(187, 320))
+    hand.write("#scale-length", "660 mm")
+    page.get_by_text(re.compile(r"the span comes out as (659|66[01])")).wait_for(timeout=30_000)
+
+    hand.press("Move the nodes of wing, top")
+    hand.pull(px(272, 0), px(282, 0), alt=True)  # the root's trailing edge, 10 mm further aft
+    page.locator("#mark-undo[title*='move wing']").wait_for()
+    hand.press("Add a node after")
+    hand.press("Remove node")
+    page.keyboard.press("Control+z")
+    page.keyboard.press("Control+z")
+    page.locator("#mark-redo:not([disabled])").wait_for()
+    assert "move wing" in page.locator("#mark-undo").get_attribute("title")
+
+    hand.choose("#nose-side", "left")
+    hand.press("Leave out fin, side")
+    hand.press("Take in fin, side")
+    hand.traced()
+    hand.deeds += 1
+    page.locator("#take-wide-controls").uncheck()
+    page.locator("#mark-undo[title*='refuse wide controls']").wait_for()
+    hand.write("#picture-name", "from paper")
+    hand.traced()
+    hand.press("Begin a design with these outlines")
+    page.locator(".board svg.view").first.wait_for(timeout=60_000)
+    settled(page)
+    page.locator(".findings li").first.wait_for()
+    person, machine = hand.takes_s()
+    print(f"\n    {hand.deeds} deeds: a person about {person:.0f} s, the browser {machine:.0f} s")
+    assert person < 300.0
+    assert machine < 120.0
+
+    design = load(served.folder / "from paper.toml")
+    half = wing_of(design)
+    scale = 660 / 640
+    assert 2 * half[:, 1].max() == pytest.approx(660, rel=0.005)
+    assert np.ptp(half[half[:, 1] < 1e-6][:, 0]) == pytest.approx(170 * scale, abs=2.5)
+    assert page.locator("#pick").input_value() == "from paper.toml"
+    assert "wide" not in (served.folder / "from paper.toml").read_text("utf-8")
+
+
+def test_everything_by_hand_where_nothing_is_found(served: Served, watched: Watched) -> None:
+    begin(served)
+    page = opened(watched, served, "Picture")
+    hand = Hand(page)
+    hand.bring("dots.png", three_view(dots=True))
+    page.get_by_text("no top view of an aeroplane was found").wait_for(timeout=60_000)
+    hand.write("#picture-span", "640 mm")
+
+    hand.press("Centre line")
+    hand.pull(px(0, 0), px(560, 0))
+    wing = [(112, 0), (112, 290), (187, 320), (262, 290), (272, 0)]
+    tail = [(452, 0), (452, 110), (500, 135), (544, 110), (562, 0)]
+    for what, points in (("wing/top/wing", wing), ("tail/top/tailplane", tail)):
+        hand.choose("#draw-what", what)
+        hand.press("Draw it")
+        for point in points:
+            hand.dot(*px(*point))
+        hand.press("Close the outline")
+    body = [(0, 26), (70, 42), (120, 46), (275, 42), (562, 26), (562, 8), (270, -42), (60, -42), (0, -26)]
+    fin = [(448, 24), (495, 129), (562, 129), (562, 24)]
+    for what, points in (("body/side/body side", body), ("fin/side/fin", fin)):
+        hand.choose("#draw-what", what)
+        hand.press("Draw it")
+        for point in points:
+            hand.dot(*side_px(*point))
+        hand.dot(*side_px(*points[0]))  # back at the first node it closes
+    page.get_by_text("no top view of an aeroplane was found").wait_for(state="hidden", timeout=60_000)
+    hand.traced()
+    hand.write("#picture-name", "all by hand")
+    hand.press("Begin a design with these outlines")
+    page.locator(".board svg.view").first.wait_for(timeout=60_000)
+    settled(page)
+    page.locator(".findings li").first.wait_for()
+    person, machine = hand.takes_s()
+    print(f"\n    {hand.deeds} deeds: a person about {person:.0f} s, the browser {machine:.0f} s")
+    assert person < 600.0
+    assert machine < 120.0
+    design = load(served.folder / "all by hand.toml")
+    half = wing_of(design)
+    assert 2 * half[:, 1].max() == pytest.approx(640, rel=0.005)
+    assert np.ptp(half[half[:, 1] < 1e-6][:, 0]) == pytest.approx(160, abs=2.5)
+    assert design.tailplane is not None
+    assert design.body is not None
+
+
+def test_marks_by_keys_alone_outlive_a_killed_bench(served: Served, watched: Watched) -> None:
+    begin(served)
+    page = opened(watched, served, "Picture")
+    hand = Hand(page)
+    hand.bring("three-view.png", three_view())
+    hand.traced()
+    # A scale line: two presses of the pen, moved by arrows.
+    page.get_by_role("button", name="Scale line", exact=True).focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("Enter")
+    for _ in range(3):
+        page.keyboard.press("Shift+ArrowRight")
+    page.keyboard.press("Enter")
+    page.locator("#scale-length").fill("200 mm")
+    page.keyboard.press("Enter")
+    page.get_by_text(re.compile(r"the span comes out as \d")).wait_for(timeout=30_000)
+    # A node of the wing: chosen in the list, moved by arrows, taken away.
+    page.get_by_role("button", name="Move the nodes of wing, top").focus()
+    page.keyboard.press("Enter")
+    focused = page.locator(".lightbox .handle:focus")
+    assert "wing, node 1" in focused.get_attribute("aria-label")
+    count = page.locator(".lightbox .handle[data-handle^=node]").count()
+    page.keyboard.press("Shift+ArrowLeft")
+    page.keyboard.press("Shift+ArrowUp")
+    page.locator("#mark-undo[title*='move wing, node 1']").wait_for()
+    page.keyboard.press("Insert")
+    page.locator("#mark-undo[title*='add a node to wing']").wait_for()
+    assert page.locator(".lightbox .handle[data-handle^=node]").count() == count + 1
+    page.wait_for_timeout(300)
+    served.kill()
+    watched.faults.clear()
+    served.stop()
+    served.start()
+    page.close()
+    page = watched.context.new_page()
+    page.goto(served.address + "#picture")
+    page.locator("#picture-pick").select_option("three-view.png")
+    page.locator("#mark-undo[title*='add a node to wing']").wait_for(timeout=30_000)
+    assert page.locator("#scale-length").input_value() == "200 mm"
+    page.locator("#mark-undo").click()
+    page.locator("#mark-undo[title*='move wing, node 1']").wait_for()
+    page.locator("#mark-redo:not([disabled])").wait_for()
+    page.wait_for_timeout(500)
+    watched.faults.clear()
+
+
+def test_a_line_splits_an_outline_in_two(served: Served, watched: Watched) -> None:
+    begin(served)
+    page = opened(watched, served, "Picture")
+    hand = Hand(page)
+    hand.bring("three-view.png", three_view())
+    hand.traced()
+    hand.press("Move the nodes of body side, side")
+    hand.press("Split")
+    hand.pull(side_px(440, 120), side_px(440, -80), alt=True)
+    page.locator("#mark-undo[title*='split body side']").wait_for()
+    rows = page.locator(".found-rows li", has_text="by hand")
+    assert rows.count() == 2
+    boxes = [
+        page.locator(f'.lightbox path.traced-line[data-pick="outline:{key}"]').evaluate(
+            "node => { const b = node.getBBox(); return [b.x, b.x + b.width]; }"
+        )
+        for key in ("body/side/body side", "fin/side/fin")
+    ]
+    cut = side_px(440, 0)[0]
+    assert boxes[0][1] == pytest.approx(cut, abs=1.5)
+    assert boxes[1][0] == pytest.approx(cut, abs=1.5)
+
+
+def test_a_hostile_picture_is_refused_in_words_and_not_kept(served: Served, watched: Watched) -> None:
+    begin(served)
+    page = opened(watched, served, "Picture")
+    page.locator("#picture-file").set_input_files(
+        {"name": "bomb.png", "mimeType": "image/png", "buffer": b"\x89PNG\r\n\x1a\n" + b"\0" * 4000}
+    )
+    page.locator(".errand .refusal").filter(has_text=re.compile(r"\w{4}")).first.wait_for(timeout=30_000)
+    assert sorted(f.name for f in served.folder.iterdir()) == [".dunnock.toml.journal", "dunnock.toml"]
+    page.get_by_role("link", name="Shape").click()
+    page.locator(".board").wait_for()

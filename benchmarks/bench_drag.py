@@ -7,7 +7,6 @@ No browser: what the bench does between the message that a finger moved and the 
 
 from __future__ import annotations
 
-import asyncio
 import json
 import statistics
 import sys
@@ -16,14 +15,13 @@ from collections import defaultdict
 from collections.abc import Callable
 from typing import Any
 
-import pytest
-
 from sheetlark.airframe import airframe
 from sheetlark.bench import desk as desk_room
 from sheetlark.bench import figures as figures_room
 from sheetlark.bench.scene import Meshes, kit_model, plate_model, scene
 from sheetlark.design import Design, edited, loads, starter
 from sheetlark.evaluation import whole
+from sheetlark.outline import Cubic
 from sheetlark.stock import load_stock
 
 STOCK = load_stock()
@@ -65,7 +63,7 @@ def _outline(where: tuple[str | int, ...]) -> Spot:
         for i, segment in enumerate(path.segments):
             more = 0.4 * k if i == moved else 0.0
             x, y = segment.end[0] + more, segment.end[1]
-            if hasattr(segment, "handle_out"):
+            if isinstance(segment, Cubic):
                 (a, b), (c, e) = segment.handle_out, segment.handle_in
                 parts.append(f"C {a:.3f} {b:.3f}, {c + more:.3f} {e:.3f}, {x:.3f} {y:.3f}")
             else:

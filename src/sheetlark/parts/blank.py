@@ -10,8 +10,9 @@ import numpy as np
 from sheetlark.design import Paper
 from sheetlark.errors import GeometryError
 from sheetlark.outline import Floats, Point
+from sheetlark.parts.kept import Kept, Stamp, digest, keep, shape_stamp
 from sheetlark.parts.part import Bevel, Group, Mark, Part, Piece
-from sheetlark.parts.solids import PORT, Solid, plate, polygons, shadow, union, wedge
+from sheetlark.parts.solids import PORT, Solid, both_sides, plate, polygons, shadow, solid_stamp, union, wedge
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -29,6 +30,46 @@ class Facet:
 
     region: Any
     matrix: Floats
+
+    def covered(self, guest: Solid, thickness: float, clearance: float) -> Any:
+        """What a guest covers of a sheet here, grown by a clearance; None where it passes by."""
+        key = (solid_stamp(guest), shape_stamp(self.region), self.matrix.tobytes(), thickness, clearance)
+        return _COVERS.get(key, lambda: self._covered(guest, thickness, clearance))
+
+    def _covered(self, guest: Solid, thickness: float, clearance: float) -> Any:
+        cover = shadow(guest, self.matrix, thickness + 2 * clearance)
+        if cover is None:
+            return None
+        if clearance:
+            cover = cover.buffer(clearance, join_style=MITRE)
+        if self.region is not None:
+            cover = cover.intersection(self.region)
+        return None if cover.is_empty else cover
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Places:
+    """Where the facets of a part lie.
+
+    inverse : shape (n, 4, 4), from the geometry axes to each facet [mm]
+    bounds : shape (n, 4), of each facet's region on the sheet: u and v, least then most; without end where it has none
+    """
+
+    facets: tuple[Facet, ...]
+    stamp: Stamp
+    inverse: Floats
+    bounds: Floats
+
+    @classmethod
+    def of(cls, facets: tuple[Facet, ...]) -> Places:
+        """Of these facets."""
+        free = (-np.inf, -np.inf, np.inf, np.inf)
+        return cls(
+            facets=facets,
+            stamp=digest(*(m for f in facets for m in (shape_stamp(f.region), f.matrix.tobytes()))),
+            inverse=np.stack([np.linalg.inv(f.matrix) for f in facets]),
+            bounds=np.array([free if f.region is None else f.region.bounds for f in facets]),
+        )
 
 
 @dataclass(slots=True, eq=False)
@@ -73,22 +114,31 @@ class Blank:
         """The starboard one as a solid, or the only one; made once for each shape."""
         if self._held is not None and self._held[0] is self.shape and self._held[1] == len(self.bevels):
             return self._held[2]
+        key = (shape_stamp(self.shape), self.thickness, self.places.stamp, tuple(self.bevels))
+        solid = _HALVES.get(key, self._raised)
+        self._held = (self.shape, len(self.bevels), solid)
+        return solid
+
+    def _raised(self) -> Solid:
         solids = []
         for shape, matrix in self.flats():
             flat = plate(shape, self.thickness, matrix)
             for bevel in self.bevels:
                 flat = flat - wedge(bevel).transform(matrix[:3])
             solids.append(flat)
-        solid = union(solids)
-        self._held = (self.shape, len(self.bevels), solid)
-        return solid
+        return union(solids)
+
+    @property
+    def places(self) -> Places:
+        """Where its facets lie, ready to be asked."""
+        return _PLACES.get(id(self.facets), lambda: Places.of(self.facets))
 
     def solid(self) -> Solid:
         """All copies as one solid."""
         half = self.half()
         if self.sides == "port":
             return half.transform(PORT[:3])
-        return half if self.sides == "one" else union([half, half.transform(PORT[:3])])
+        return half if self.sides == "one" else both_sides(half)
 
     def shadow(self, guest: Solid, clearance: float = 0.0) -> BaseGeometry | None:
         """What a guest covers of the sheet, facet by facet, grown by a clearance."""
@@ -100,32 +150,30 @@ class Blank:
         for facet, low, high in self._rooms():
             if any(low[k] > reach[k + 3] + away or reach[k] > high[k] + away for k in range(3)):
                 continue
-            cover = shadow(guest, facet.matrix, self.thickness + 2 * clearance)
-            if cover is None:
-                continue
-            if clearance:
-                cover = cover.buffer(clearance, join_style=MITRE)
-            if facet.region is not None:
-                cover = cover.intersection(facet.region)
-            if not cover.is_empty:
+            cover = facet.covered(guest, self.thickness, clearance)
+            if cover is not None:
                 found.append(cover)
-        return unary_union(found) if found else None
+        return None if not found else found[0] if len(found) == 1 else unary_union(found)
 
     def _rooms(self) -> list[tuple[Facet, list[float], list[float]]]:
         """Each facet with the box round what it holds, thickness and all; found once for each shape."""
         if self._boxes is None or self._boxes[0] is not self.shape:
-            found = []
-            for facet in self.facets:
-                shape = self.shape if facet.region is None else self.shape.intersection(facet.region)
-                if shape.is_empty:
-                    continue
-                u0, v0, u1, v1 = shape.bounds
-                w = self.thickness / 2
-                corners = np.array([(u, v, z, 1.0) for u in (u0, u1) for v in (v0, v1) for z in (-w, w)])
-                placed = corners @ facet.matrix[:3].T
-                found.append((facet, placed.min(axis=0).tolist(), placed.max(axis=0).tolist()))
-            self._boxes = (self.shape, found)
+            key = (shape_stamp(self.shape), self.places.stamp, self.thickness)
+            self._boxes = (self.shape, _ROOMS.get(key, self._measured))
         return self._boxes[1]  # type: ignore[no-any-return]
+
+    def _measured(self) -> list[tuple[Facet, list[float], list[float]]]:
+        found = []
+        for facet in self.facets:
+            shape = self.shape if facet.region is None else self.shape.intersection(facet.region)
+            if shape.is_empty:
+                continue
+            u0, v0, u1, v1 = shape.bounds
+            w = self.thickness / 2
+            corners = np.array([(u, v, z, 1.0) for u in (u0, u1) for v in (v0, v1) for z in (-w, w)])
+            placed = corners @ facet.matrix[:3].T
+            found.append((facet, placed.min(axis=0).tolist(), placed.max(axis=0).tolist()))
+        return found
 
     def yield_to(self, guest: Solid, clearance: float = 0.0) -> list[Blank]:
         """Take away what a guest needs; keep the largest piece, return the others as blanks of their own.
@@ -140,7 +188,7 @@ class Blank:
 
     def take(self, cover: BaseGeometry) -> list[Blank]:
         """Cut a shape of the sheet away; largest piece kept, others returned."""
-        left = [p for p in _clean(less(self.shape, cover)) if p.area > 4.0]
+        left = _left(self.shape, cover)
         if not left:
             raise GeometryError(
                 f"nothing is left of {self.name!r} once what passes through it is cut away", self.where
@@ -156,12 +204,16 @@ class Blank:
         """Take off tongues thinner than a builder can cut and keep."""
         from shapely.ops import unary_union
 
-        half = 0.5 * thinnest
-        core = self.shape.buffer(-half, join_style=MITRE).buffer(half + 0.01, join_style=MITRE)
-        thin = [p for p in polygons(less(self.shape, core)) if p.area > 2.0 * thinnest]
-        if thin:
+        def made() -> Any:
+            half = 0.5 * thinnest
+            core = self.shape.buffer(-half, join_style=MITRE).buffer(half + 0.01, join_style=MITRE)
+            thin = [p for p in polygons(less(self.shape, core)) if p.area > 2.0 * thinnest]
+            if not thin:
+                return self.shape
             left = _clean(less(self.shape, unary_union(thin).buffer(0.05, join_style=MITRE)))
-            self.shape = left[0] if left else self.shape
+            return left[0] if left else self.shape
+
+        self.shape = _STOUT.get((shape_stamp(self.shape), thinnest), made)
 
     def to_space(self, points: Floats, w: float = 0.0) -> Floats:
         """Points of the sheet, shape (n, 2), on the geometry axes, shape (n, 3), at a height above its middle."""
@@ -184,17 +236,32 @@ class Blank:
         """Draw a line on it."""
         self.marks.append(Mark(kind, tuple((float(u), float(v)) for u, v in points), note))
 
-    def finished(self, number: int) -> Part:
-        """The part, numbered."""
+    def _laid_out(self) -> tuple[Any, tuple[Piece, ...], tuple[Piece, ...]]:
+        """The shape as it is cut, and its flat pieces to starboard and to port."""
         from shapely.geometry.polygon import orient
 
-        shape = orient(self.shape.simplify(1e-3))
         pieces = []
         for rough, matrix in self.flats():
             flat = orient(rough.simplify(1e-3))
             pieces.append(Piece(_ring(flat.exterior), tuple(_ring(h) for h in flat.interiors), matrix))
-        starboard = tuple(pieces)
         port = tuple(Piece(p.outline, p.holes, PORT @ p.matrix) for p in pieces)
+        return orient(self.shape.simplify(1e-3)), tuple(pieces), port
+
+    def finished(self, number: int) -> Part:
+        """The part, numbered."""
+        key = (
+            shape_stamp(self.shape),
+            self.places.stamp,
+            (number, self.name, self.group, self.sheet, self.paper, self.thickness),
+            (self.sides, self.face, self.may_turn),
+            tuple(self.marks),
+            tuple(self.bevels),
+        )
+        return _PARTS.get(key, lambda: self._numbered(number))
+
+    def _numbered(self, number: int) -> Part:
+        key = (shape_stamp(self.shape), self.places.stamp)
+        shape, starboard, port = _PIECES.get(key, self._laid_out)
         copies = {"one": (starboard,), "pair": (starboard, port), "port": (port,)}[self.sides]
         return Part(
             number=number,
@@ -212,6 +279,23 @@ class Blank:
             may_turn=self.may_turn,
             bevels=tuple(self.bevels),
         )
+
+
+# The halves of a kit, what each covers of which, what a cut leaves: each holds three kits' worth or more.
+_HALVES: Kept[Solid] = keep(120)
+_COVERS: Kept[Any] = keep(500)
+_LEFT: Kept[list[Any]] = keep(300)
+_STOUT: Kept[Any] = keep(60)
+_PLACES: Kept[Places] = keep(100)
+_ROOMS: Kept[list[tuple[Facet, list[float], list[float]]]] = keep(300)
+_PIECES: Kept[tuple[Any, tuple[Piece, ...], tuple[Piece, ...]]] = keep(100)
+_PARTS: Kept[Part] = keep(120)
+
+
+def _left(shape: BaseGeometry, cover: BaseGeometry) -> list[Any]:
+    """The pieces worth keeping of a shape without a cover, largest first."""
+    key = (shape_stamp(shape), shape_stamp(cover))
+    return _LEFT.get(key, lambda: [p for p in _clean(less(shape, cover)) if p.area > 4.0])
 
 
 def less(shape: BaseGeometry, cover: BaseGeometry) -> BaseGeometry:

@@ -74,7 +74,7 @@ class _Cases:
         return isinstance(other, _Cases)
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=32)
 def _made(shape: _Shape, stock: Stock, cases: _Cases) -> Kit:
     made = assemble(
         Fitted(

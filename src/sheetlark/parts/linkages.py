@@ -17,6 +17,7 @@ from sheetlark.outline import Floats
 from sheetlark.parts.bays import size_mm
 from sheetlark.parts.blank import MITRE, Blank
 from sheetlark.parts.body import Shell
+from sheetlark.parts.kept import Kept, keep, shape_stamp
 from sheetlark.parts.panels import Hinge, Panel, edge_run
 from sheetlark.parts.part import Joint, Point3
 from sheetlark.parts.solids import polygons
@@ -56,26 +57,30 @@ class PushRod:
         from shapely.ops import unary_union
 
         r = PASSAGE_MM / 2
-        ends = np.array([[*self.start, 1.0], [*self.end, 1.0]])
+        places = blank.places
+        a = (places.inverse @ np.array([*self.start, 1.0]))[:, :3]
+        run = (places.inverse @ np.array([*self.end, 1.0]))[:, :3] - a
+        lean = run[:, 2] / np.linalg.norm(run, axis=1)
+        # The round rod's skin reaches the sheet's faces a little before and after its middle line does.
+        reach = blank.thickness / 2 + r * np.sqrt(np.maximum(0.0, 1.0 - lean**2))
+        flat = np.abs(run[:, 2]) < 1e-9
+        rise = np.where(flat, 1.0, run[:, 2])
+        meets = np.sort(np.stack([(-reach - a[:, 2]) / rise, (reach - a[:, 2]) / rise]), axis=0)
+        first = np.where(flat, 0.0, np.maximum(meets[0], 0.0))
+        last = np.where(flat, np.where(np.abs(a[:, 2]) > reach, -1.0, 1.0), np.minimum(meets[1], 1.0))
+        enter, leave = a[:, :2] + first[:, None] * run[:, :2], a[:, :2] + last[:, None] * run[:, :2]
+        low, high = np.minimum(enter, leave) - r, np.maximum(enter, leave) + r
+        near = (
+            (first < last)
+            & (low <= places.bounds[:, 2:]).all(axis=1)
+            & (high >= places.bounds[:, :2]).all(axis=1)
+        )
         found = []
-        for facet in blank.facets:
-            a, b = (ends @ np.linalg.inv(facet.matrix).T)[:, :3]
-            run = b - a
-            lean = run[2] / float(np.linalg.norm(run))
-            # The round rod's skin reaches the sheet's faces a little before and after its middle line does.
-            reach = blank.thickness / 2 + r * float(np.sqrt(max(0.0, 1.0 - lean**2)))
-            if abs(run[2]) < 1e-9:
-                if abs(a[2]) > reach:
-                    continue
-                t0, t1 = 0.0, 1.0
-            else:
-                t0, t1 = sorted(((-reach - a[2]) / run[2], (reach - a[2]) / run[2]))
-                t0, t1 = max(t0, 0.0), min(t1, 1.0)
-            if t0 >= t1:
-                continue
-            way = LineString([a[:2] + t0 * run[:2], a[:2] + t1 * run[:2]]).buffer(r, quad_segs=4)
-            if facet.region is not None:
-                way = way.intersection(facet.region)
+        for i in np.flatnonzero(near):
+            way = LineString([enter[i], leave[i]]).buffer(r, quad_segs=4)
+            region = places.facets[i].region
+            if region is not None:
+                way = way.intersection(region)
             if not way.is_empty:
                 found.append(way)
         return unary_union(found) if found else None
@@ -259,6 +264,21 @@ def _passed(blank: Blank, rods: list[PushRod]) -> list[Blank]:
 
 def _slot(blank: Blank, rod: PushRod) -> tuple[Any, bool] | None:
     """The slot a rod needs in a part, kept short, and whether it lies clear of every other edge; None if none."""
+    key = (
+        shape_stamp(blank.shape),
+        blank.places.stamp,
+        blank.thickness,
+        rod.start.tobytes(),
+        rod.end.tobytes(),
+    )
+    return _SLOTS.get(key, lambda: _found_slot(blank, rod))
+
+
+_SLOTS: Kept[tuple[Any, bool] | None] = keep(300)
+
+
+def _found_slot(blank: Blank, rod: PushRod) -> tuple[Any, bool] | None:
+    import shapely
     from shapely.affinity import translate
     from shapely.geometry import box
 
@@ -272,11 +292,15 @@ def _slot(blank: Blank, rod: PushRod) -> tuple[Any, bool] | None:
     u0, v0, u1, v1 = cover.intersection(shape).bounds
     mid_u, mid_v, half = 0.5 * (u0 + u1), 0.5 * (v0 + v1), LONGEST_MM / 2
     slot = slot.intersection(box(mid_u - half, mid_v - half, mid_u + half, mid_v + half)).convex_hull
+    if slot.area <= 4.0:
+        return slot, False
     along_u = u1 - u0 > v1 - v0
+    rim = slot.buffer(_RIM_MM)
+    shapely.prepare(shape)
     for step in (0, -4, 4, -8, 8, -12, 12, -16, -22, 16, -30, 22, 30):
-        moved = translate(slot, step, 0.0) if along_u else translate(slot, 0.0, step)
-        if moved.area > 4.0 and shape.contains(moved.buffer(_RIM_MM)):
-            return moved, True
+        by = (step, 0.0) if along_u else (0.0, step)
+        if shape.contains(translate(rim, *by)):
+            return translate(slot, *by), True
     return slot, False
 
 

@@ -7,8 +7,10 @@ import math
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sheetlark.outline import Floats, signed_area
+from sheetlark.parts.kept import Kept, Stamp, digest, keep, shape_stamp
 from sheetlark.parts.part import Bevel, Part, RodPiece
 
 if TYPE_CHECKING:
@@ -42,19 +44,23 @@ def plate(shape: BaseGeometry, thickness_mm: float, matrix: Floats) -> Solid:
     """A polygon given thickness about its plane and put in place."""
     import manifold3d as m3
 
-    outline = rings(shape)
-    if not outline:
-        return m3.Manifold()
-    section = m3.CrossSection(outline, m3.FillRule.EvenOdd)
-    return section.extrude(thickness_mm).translate((0.0, 0.0, -thickness_mm / 2)).transform(matrix[:3])
+    def made() -> Solid:
+        outline = rings(shape)
+        if not outline:
+            return m3.Manifold()
+        section = m3.CrossSection(outline, m3.FillRule.EvenOdd)
+        return section.extrude(thickness_mm).translate((0.0, 0.0, -thickness_mm / 2)).transform(matrix[:3])
+
+    return _PLATES.get((shape_stamp(shape), thickness_mm, matrix.tobytes()), made)
 
 
 def box(low: Floats, high: Floats) -> Solid:
     """A box between two corners on the geometry axes."""
     import manifold3d as m3
 
-    size = np.maximum(np.asarray(high) - np.asarray(low), 1e-6)
-    return m3.Manifold.cube(tuple(size.tolist())).translate(tuple(np.asarray(low, dtype=float).tolist()))
+    corner = tuple(np.asarray(low, dtype=float).tolist())
+    size = tuple(np.maximum(np.asarray(high) - np.asarray(low), 1e-6).tolist())
+    return _PLATES.get((corner, size), lambda: m3.Manifold.cube(size).translate(corner))
 
 
 def union(solids: list[Solid]) -> Solid:
@@ -64,6 +70,11 @@ def union(solids: list[Solid]) -> Solid:
     if not solids:
         return m3.Manifold()
     return solids[0] if len(solids) == 1 else m3.Manifold.batch_boolean(solids, m3.OpType.Add)
+
+
+def both_sides(half: Solid) -> Solid:
+    """A solid and its mirror image to port, as one."""
+    return _PAIRS.get(id(half), lambda: (half, union([half, half.transform(PORT[:3])])))[1]
 
 
 def apart(a: Solid, b: Solid, gap_mm: float = 0.0) -> bool:
@@ -77,30 +88,122 @@ def shadow(solid: Solid, matrix: Floats, thickness_mm: float) -> BaseGeometry | 
 
     A slanted guest covers more than its section at the middle: all of it counts, so that a slot of this
     shape lets it in.
+
+    Seen from above, what lies between two heights is covered by the section at the upper one and by every face that
+    looks up between them: above any point of the solid there is one or the other. So the solid itself is not cut.
     """
+    import manifold3d as m3
+
+    to_local = np.linalg.inv(matrix)[:3]
+    corners, faces = mesh_of(solid)
+    if not len(corners):
+        return None
+    local = corners @ to_local[:, :3].T + to_local[:, 3]
+    half = thickness_mm / 2 - SKIN_MM
+    low, high = float(local[:, 2].min()), float(local[:, 2].max())
+    if low > half or high < -half:
+        return None
+    height = local[:, 2][faces]
+    near = (height.min(axis=1) < half) & (height.max(axis=1) > -half)
+    covers = _looking_up(local[faces[near]], half)
+    if high > half:
+        covers += solid.transform(to_local).slice(half).to_polygons()
+    if not covers:
+        return None
+    found = m3.CrossSection(covers, m3.FillRule.Positive).simplify(_HAIR_MM).to_polygons()
+    return _joined([ring for ring in found if len(ring) >= 3])
+
+
+_HAIR_MM = 1e-6
+# A wall that leans less than this shifts by less than a hair over its height.
+_UPRIGHT = 1e-6
+
+
+def _looking_up(triangles: Floats, half: float) -> list[Floats]:
+    """Outlines of the triangles that look up, as far as they lie between two heights about the plane.
+
+    Parameters
+    ----------
+    triangles : ndarray, shape (n, 3, 3)
+        None of them wholly above or below.
+
+    Returns
+    -------
+    list of ndarray, shape (m, 2)
+        Anticlockwise; a corner may come twice.
+    """
+    a, b = triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]
+    nx = a[:, 1] * b[:, 2] - a[:, 2] * b[:, 1]
+    ny = a[:, 2] * b[:, 0] - a[:, 0] * b[:, 2]
+    nz = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+    z = triangles[:, :, 2]
+    lowest, highest = z.min(axis=1), z.max(axis=1)
+    up = nz > _UPRIGHT * np.sqrt(nx * nx + ny * ny + nz * nz)
+    inside = (lowest >= -half) & (highest <= half)
+    whole = list(triangles[up & inside][:, :, :2])
+    start = triangles[up & ~inside]
+    if not len(start):
+        return whole
+    # Along each edge the share that lies between the heights; its two ends, edge after edge, are the outline.
+    run = start[:, [1, 2, 0]] - start
+    rise = run[:, :, 2]
+    level = np.abs(rise) < 1e-12
+    safe = np.where(level, 1.0, rise)
+    at_low, at_high = (-half - start[:, :, 2]) / safe, (half - start[:, :, 2]) / safe
+    first, last = np.minimum(at_low, at_high), np.maximum(at_low, at_high)
+    crosses = np.where(level, np.abs(start[:, :, 2]) <= half, (first <= 1.0) & (last >= 0.0))
+    first = np.where(level, 0.0, np.maximum(first, 0.0))
+    last = np.where(level, 1.0, np.minimum(last, 1.0))
+    points = np.stack([start + first[..., None] * run, start + last[..., None] * run], axis=2)[..., :2]
+    # An edge outside adds no corner: it stands where the one before it ends, or the one after it begins.
+    ends, begins = points[:, [2, 0, 1], 1:], points[:, [1, 2, 0], :1]
+    stand_in = np.where(crosses[:, [2, 0, 1], None, None], ends, begins)
+    points = np.where(crosses[:, :, None, None], points, stand_in)
+    return whole + list(points.reshape(-1, 6, 2)[crosses.sum(axis=1) >= 2])
+
+
+def _joined(found: list[Floats]) -> BaseGeometry | None:
+    """Rings that do not cross, anticlockwise outer and clockwise inner ones, as one shape."""
     from shapely.geometry import Polygon
     from shapely.ops import unary_union
 
-    local = solid.transform(np.linalg.inv(matrix)[:3])
-    half = thickness_mm / 2 - SKIN_MM
-    b = local.bounding_box()
-    if b[2] > half or b[5] < -half:
-        return None
-    if b[2] < -half:
-        local = local.trim_by_plane((0.0, 0.0, 1.0), -half)
-    if b[5] > half:
-        local = local.trim_by_plane((0.0, 0.0, -1.0), -half)
-    if local.is_empty():
-        return None
     outer: list[Any] = []
     inner: list[Any] = []
-    for ring in local.project().to_polygons():
-        if len(ring) >= 3:
-            (outer if signed_area(ring) > 0 else inner).append(Polygon(ring).buffer(0))
+    for ring in found:
+        flat = Polygon(ring)
+        (outer if signed_area(ring) > 0 else inner).append(flat if flat.is_valid else flat.buffer(0))
     if not outer:
         return None
-    shape = unary_union(outer)
+    shape = outer[0] if len(outer) == 1 else unary_union(outer)
     return shape.difference(unary_union(inner)) if inner else shape
+
+
+def mesh_of(solid: Solid) -> tuple[Floats, NDArray[np.int64]]:
+    """Corners, shape (n, 3), and triangles, shape (m, 3), of a solid, looked up where it was asked for before. [mm]."""
+
+    def made() -> tuple[Solid, Floats, NDArray[np.int64]]:
+        mesh = solid.to_mesh64()
+        return solid, np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts).astype(np.int64)
+
+    _, corners, faces = _MESHES.get(id(solid), made)
+    return corners, faces
+
+
+def solid_stamp(solid: Solid) -> Stamp:
+    """The stamp of a solid: its corners and faces."""
+
+    def made() -> tuple[Solid, Stamp]:
+        corners, faces = mesh_of(solid)
+        return solid, digest(corners.tobytes(), faces.tobytes())
+
+    return _STAMPS.get(id(solid), made)[1]
+
+
+# Each keeps the solid it is about, whose id so stays its own.
+_MESHES: Kept[tuple[Solid, Floats, NDArray[np.int64]]] = keep(250)
+_STAMPS: Kept[tuple[Solid, Stamp]] = keep(250)
+_PAIRS: Kept[tuple[Solid, Solid]] = keep(60)
+_PLATES: Kept[Solid] = keep(300)
 
 
 def wedge(bevel: Bevel) -> Solid:
@@ -156,6 +259,10 @@ def turn_about(point: Floats, axis: Floats, angle_rad: float) -> Floats:
 
 def rod_solid(rod: RodPiece) -> Solid:
     """A rod as square-edged lengths along its middle line; a strip stands as its section says."""
+    return _PLATES.get((rod.points_mm, rod.width_mm, rod.height_mm), lambda: _rod_solid(rod))
+
+
+def _rod_solid(rod: RodPiece) -> Solid:
     solids = []
     for a, b in itertools.pairwise(np.asarray(rod.points_mm, dtype=np.float64)):
         length = float(np.linalg.norm(b - a))

@@ -10,8 +10,9 @@ import numpy as np
 from sheetlark.outline import Floats
 from sheetlark.parts.blank import MITRE, Blank
 from sheetlark.parts.fits import SLOT_FIT_MM
+from sheetlark.parts.kept import Kept, keep, shape_stamp
 from sheetlark.parts.part import Joint
-from sheetlark.parts.solids import Solid, plate, polygons
+from sheetlark.parts.solids import Solid, plate, polygons, solid_stamp
 
 
 def tab_into(guest: Blank, host: Blank, along: tuple[Floats, Floats], depth: float) -> Joint | None:
@@ -93,15 +94,44 @@ def contact(host: Blank, guest: Blank, within: float = 0.4, kind: str = "butt") 
     The guest's shadow on the host, each grown by a hair, is as wide as the guest is thick: its long axis is
     the line.
     """
+    solid = guest.solid() if host.sides == "one" else _near(guest)
+    key = (
+        shape_stamp(host.shape),
+        host.places.stamp,
+        host.thickness,
+        solid_stamp(solid),
+        guest.thickness,
+        within,
+    )
+    lines, rings = _CONTACTS.get(key, lambda: _standing(host, solid, guest.thickness, within))
+    if not lines:
+        return None
+    for ring in rings:
+        host.mark("glue", ring, guest.name)
+    runs = []
+    for ends in lines:
+        runs.append(ends)
+        if host.sides == "pair":
+            runs.append(tuple((x, -y, z) for x, y, z in ends))
+    return Joint(kind=kind, first=host.name, second=guest.name, held="glue", runs_mm=tuple(runs))  # type: ignore[arg-type]
+
+
+_Line = tuple[tuple[float, float, float], ...]
+_CONTACTS: Kept[tuple[list[_Line], list[list[tuple[float, float]]]]] = keep(250)
+
+
+def _standing(
+    host: Blank, solid: Solid, thick: float, within: float
+) -> tuple[list[_Line], list[list[tuple[float, float]]]]:
+    """Where a solid stands on a host: lines in space, and the rings of its feet on the host's sheet."""
     from shapely.ops import unary_union
 
-    solid = guest.solid() if host.sides == "one" else _near(guest)
     wide = replace(host, thickness=host.thickness + 2 * within, shape=host.shape, _held=None, _boxes=None)
     cover = wide.shadow(solid)
     found = [] if cover is None else [cover.intersection(host.shape.buffer(within, join_style=MITRE))]
     if not found:
-        return None
-    runs_sheet = []
+        return [], []
+    lines: list[tuple[Floats, Any]] = []
     rounds: list[tuple[Floats, Any]] = []
     for patch in polygons(unary_union(found).buffer(0.05).buffer(-0.05)):
         if patch.area <= 2.0:
@@ -110,7 +140,7 @@ def contact(host: Blank, guest: Blank, within: float = 0.4, kind: str = "butt") 
         sides = np.linalg.norm(np.diff(np.vstack([box, box[:1]]), axis=0), axis=1)
         if patch.interiors and max(sides[:2]) < 2.5 * min(sides[:2]):
             # A ring stands on it: the line runs round. A long strip with a slot in it is a line all the same.
-            middle = patch.convex_hull.buffer(-0.5 * guest.thickness)
+            middle = patch.convex_hull.buffer(-0.5 * thick)
             ring = (patch.convex_hull if middle.is_empty else middle).exterior
             rounds.append((np.asarray(ring.simplify(0.2).coords), patch))
             continue
@@ -119,22 +149,13 @@ def contact(host: Blank, guest: Blank, within: float = 0.4, kind: str = "butt") 
         else:
             p, q = 0.5 * (box[1] + box[2]), 0.5 * (box[3] + box[0])
         if np.linalg.norm(q - p) >= 3.0:
-            runs_sheet.append((p, q, patch))
-    if not runs_sheet and not rounds:
-        return None
-    runs = []
-    lines = [(np.stack([p, q]), patch) for p, q, patch in runs_sheet]
-    for line, patch in [*lines, *rounds]:
-        inside = patch.intersection(host.shape)
-        if not inside.is_empty:
-            for piece in polygons(inside):
-                ring = [(float(u), float(v)) for u, v in piece.simplify(0.05).exterior.coords]
-                host.mark("glue", ring, guest.name)
-        ends = _run(host.to_space(line))
-        runs.append(ends)
-        if host.sides == "pair":
-            runs.append(tuple((x, -y, z) for x, y, z in ends))
-    return Joint(kind=kind, first=host.name, second=guest.name, held="glue", runs_mm=tuple(runs))  # type: ignore[arg-type]
+            lines.append((np.stack([p, q]), patch))
+    feet = [
+        [(float(u), float(v)) for u, v in piece.simplify(0.05).exterior.coords]
+        for _, patch in (*lines, *rounds)
+        for piece in polygons(patch.intersection(host.shape))
+    ]
+    return [_run(host.to_space(line)) for line, _ in (*lines, *rounds)], feet
 
 
 def _near(guest: Blank) -> Solid:

@@ -1,0 +1,90 @@
+"""The memory of cuts: bounded, and no different from cutting anew."""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+import pytest
+from shapely.geometry import Polygon
+
+from sheetlark.airframe import airframe
+from sheetlark.design import edited, loads, starter
+from sheetlark.parts import kept, kit, make_kit, solids
+from sheetlark.parts.kept import Kept, shape_stamp
+from sheetlark.stock import load_stock
+
+STOCK = load_stock()
+
+
+def test_the_least_used_goes_first():
+    memory = Kept[int](2)
+    for key in ("a", "b", "a", "c"):
+        memory.get(key, lambda: 1)
+    assert memory.get("a", lambda: 2) == 1
+    assert memory.get("b", lambda: 2) == 2
+    assert len(memory) == 2
+
+
+def test_threads_do_not_trip_over_each_other():
+    memory = Kept[int](3)
+    with ThreadPoolExecutor(4) as pool:
+        found = list(pool.map(lambda i: memory.get(i % 7, lambda: i % 7), range(4000)))
+    assert found == [i % 7 for i in range(4000)]
+    assert len(memory) <= 3
+
+
+def test_a_stamp_tells_shapes_apart():
+    square = Polygon([(0, 0), (10, 0), (10, 10), (0, 10)])
+    nudged = Polygon([(0, 0), (10, 0), (10, 10), (0, 10 + 1e-12)])
+    holed = square.difference(Polygon([(4, 4), (6, 4), (6, 6)]))
+    stamps = {shape_stamp(s) for s in (square, nudged, holed, None)}
+    assert len(stamps) == 4
+    assert shape_stamp(square) == shape_stamp(Polygon(square.exterior.coords))
+
+
+def test_memory_is_bounded_over_many_edits():
+    text = starter("dunnock")
+    kept.forget()
+    held = []
+    for i in range(24):
+        span = 600 + 2 * i
+        kit._made.cache_clear()
+        make_kit(airframe(loads(edited(text, {("wing", 0, "span"): span})), STOCK), STOCK)
+        held.append(sum(len(each) for each in kept.ALL))
+    most = sum(each._most for each in kept.ALL)
+    assert held[-1] <= most
+    assert all(len(each) <= each._most for each in kept.ALL)
+
+
+@pytest.mark.parametrize("name", ["dunnock", "turnstone"])
+def test_a_part_untouched_by_a_change_is_the_same_part(name):
+    text = starter(name)
+    before = make_kit(airframe(loads(text), STOCK), STOCK)
+    height = 1e3 * loads(text).fin[0].height
+    after = make_kit(
+        airframe(loads(edited(text, {("fin", 0, "height"): round(height + 3, 1)})), STOCK), STOCK
+    )
+    same = {p.name for p in before.parts} & {p.name for p in after.parts if any(p is q for q in before.parts)}
+    assert any(name.startswith("former") for name in same)
+    assert not any("rudder" in name for name in same)
+
+
+def test_what_lies_between_two_heights_is_what_cutting_the_solid_leaves():
+    """The shadow, found without cutting, against the solid cut at both faces and looked at from above."""
+    import manifold3d as m3
+
+    rng = np.random.default_rng(5)
+    for _ in range(60):
+        turned = m3.Manifold.cube((30.0, 20.0, 9.0)).rotate(tuple(rng.uniform(-180, 180, 3)))
+        guest = turned + m3.Manifold.cylinder(25.0, 4.0, 6.0, 20).translate(tuple(rng.uniform(-8, 8, 3)))
+        thick = float(rng.uniform(2.0, 12.0))
+        half = thick / 2 - solids.SKIN_MM
+        cut = guest.trim_by_plane((0.0, 0.0, 1.0), -half).trim_by_plane((0.0, 0.0, -1.0), -half)
+        whole = solids._joined(cut.project().to_polygons()) if not cut.is_empty() else None
+        found = solids.shadow(guest, np.eye(4), thick)
+        if whole is None:
+            assert found is None or found.area < 1e-3
+            continue
+        assert found is not None
+        assert found.symmetric_difference(whole).area < 1e-4 * whole.length

@@ -50,7 +50,7 @@ def test_no_control_is_of_a_kind_the_page_does_not_draw() -> None:
 
 def test_numbers_stay_out_of_text_controls() -> None:
     texts = {at[-1] for at, control in leaves(controls()) if control.kind == "text"}
-    assert texts == {"name", "designer", "licence", "notes"}
+    assert texts == {"name", "designer", "licence", "notes", "on"}
 
 
 def test_every_stock_control_names_a_shelf_that_is_filled() -> None:

@@ -15,7 +15,7 @@ from sheetlark.airframe.surfaces import (
     lifting_surfaces,
     reference_of,
 )
-from sheetlark.design import Body, Design, Drive, Fin, Gear, Paper, SheetChoice, Strut, Tailplane, Wing
+from sheetlark.design import Body, Decal, Design, Drive, Fin, Gear, Paper, SheetChoice, Strut, Tailplane, Wing
 from sheetlark.errors import GeometryError
 from sheetlark.stock import Stock
 
@@ -56,6 +56,7 @@ class Airframe:
     equipment : bought items
     reference : area, chord and span for coefficients
     drive : as stated, for thrust angles, side and travel; may be missing
+    decals : where they go on the outside
     plate_sheet : what firewall, braces and doublers are cut from
     layout : what kind of aeroplane it is, in one word or two
     """
@@ -70,6 +71,7 @@ class Airframe:
     reference: Reference
     drive: Drive | None = None
     plate_sheet: str = "ply-2"
+    decals: tuple[Decal, ...] = ()
 
     @property
     def wings(self) -> tuple[LiftingSurface, ...]:
@@ -141,7 +143,22 @@ def airframe(design: Design, stock: Stock) -> Airframe:
         reference=shapes.reference,
         drive=design.drive,
         plate_sheet=design.sheet.firewall,
+        decals=_decals(design.decal, shapes),
     )
+
+
+def _decals(decals: tuple[Decal, ...], shapes: _Shapes) -> tuple[Decal, ...]:
+    known = [s.name for s in shapes.surfaces]
+    known += ["tailplane" for s in shapes.surfaces if s.role in {"tailplane", "foreplane"}]
+    known += ["body"] if shapes.body is not None else []
+    for i, decal in enumerate(decals):
+        if decal.on not in known:
+            raise GeometryError(
+                f"there is no {decal.on!r} for the decal {decal.name!r}; it goes on one of: "
+                f"{', '.join(dict.fromkeys(known))}",
+                ("decal", i, "on"),
+            )
+    return decals
 
 
 def layout(surfaces: tuple[LiftingSurface, ...]) -> str:

@@ -201,6 +201,17 @@ def _ballast(design: Design, _where: Where, stock: Stock) -> dict[str, Any]:
     }
 
 
+def _decal(design: Design, _where: Where, _stock: Stock) -> dict[str, Any]:
+    wing = design.wing[0]
+    half = 0.5 * (wing.span or 0.6)
+    return {
+        "name": _unique("decal", [d.name for d in design.decal]),
+        "on": wing.name,
+        "at": [_mm(wing.at[0] + 0.05), _mm(round(0.6 * half, 3))],
+        "size": [40, 60],
+    }
+
+
 def _spar(design: Design, where: Where, stock: Stock) -> dict[str, Any]:
     holder = _held(design, where[:-1])
     span = holder.span or 0.4
@@ -231,4 +242,5 @@ _MAKERS: dict[tuple[str, ...], Callable[[Design, Where, Stock], dict[str, Any]]]
     ("radio",): _radio,
     ("radio", "servo"): _servo,
     ("ballast",): _ballast,
+    ("decal",): _decal,
 }

@@ -58,6 +58,7 @@ _LABELS = {
     "Design.drive": "Motor and battery",
     "Design.radio": "Radio",
     "Design.ballast": "Ballast",
+    "Design.decal": "Decals",
     "Design.flying": "Where it flies",
     "Model.units": "units",
     "SheetChoice.stock": "sheet",
@@ -107,6 +108,8 @@ _LABELS = {
     "Rudder.end": "ends at",
     "Spar.at": "place on the chord",
     "Former.at": "station",
+    "Decal.on": "goes on",
+    "Decal.at": "place of its middle",
     "Deck.height": "height of the crown",
     "Deck.end_height": "height of the crown at its end",
     "Flying.style": "style of flying",
@@ -136,6 +139,8 @@ _POINTS = {
     ("Tailplane", "at"): ("x", "z"),
     ("Fin", "at"): ("x", "z"),
     ("Gear", "at"): ("x", "z"),
+    ("Decal", "at"): ("x", "y or z"),
+    ("Decal", "size"): ("length", "height"),
 }
 _LENGTHS_OF_LAND = {("Flying", "altitude")}
 

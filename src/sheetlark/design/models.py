@@ -404,6 +404,21 @@ class Ballast(Table):
     at: Point3
 
 
+class Decal(Table):
+    """[[decal]]: where a name, a number or a badge goes on the outside of the model."""
+
+    name: Title = "decal"
+    on: Title = Field(
+        description="what it goes on: a wing or a fin by its name, tailplane, or body for its sides"
+    )
+    at: Point2 = Field(description="its middle: x and y on wings and tailplane, x and z on fins and body")
+    size: tuple[Size, Size] = Field(description="its length along x, and across that")
+    face: Literal["top", "bottom"] = Field("top", description="of a wing or a tailplane")
+    sides: Literal["both", "starboard", "port"] = Field(
+        "both", description="of the model: both halves of a wing, both sides of body or fin, or one of them"
+    )
+
+
 class Flying(Table):
     """[flying]: who flies it where."""
 
@@ -428,6 +443,7 @@ class Design(Table):
     drive: Drive | None = None
     radio: Radio | None = None
     ballast: Annotated[tuple[Ballast, ...], Field(max_length=24)] = ()
+    decal: Annotated[tuple[Decal, ...], Field(max_length=40)] = ()
     flying: Flying = Field(default_factory=Flying)
 
     _source: Source = PrivateAttr(default_factory=Source)

@@ -9,13 +9,14 @@ from typing import Literal
 import numpy as np
 
 from sheetlark.airframe import LiftingSurface
+from sheetlark.design import Decal
 from sheetlark.evaluation import Evaluation
 from sheetlark.handbook.access import Access, stopped
 from sheetlark.handbook.order import Stage, assemblies, build_order, stages
 from sheetlark.handbook.pieces import Contact, Floats, Item, Model, take_apart
 from sheetlark.handbook.scene import Eye, Picture, Shown, draw
 
-Chapter = Literal["Flat on the bench", "The model", "Strapped on"]
+Chapter = Literal["Flat on the bench", "The model", "Strapped on", "Decals"]
 
 _GLUE_CAUTION = {
     "hot": "Hot glue burns: keep a bowl of cold water near, and let it cool a few seconds before pressing foam.",
@@ -23,6 +24,10 @@ _GLUE_CAUTION = {
     "epoxy": "Epoxy: wear gloves, keep it off the skin, air the room.",
     "cyano": "Instant glue bonds skin and its fumes sting: wear glasses, air the room; only the foam-safe kind.",
 }
+_PRICK = (
+    "Each outline is drawn on its part. Where the plan says other face, prick its four corners through with a pin before "
+    "the plan comes off."
+)
 _KNIFE = "Cut away from the hand that holds. A dull blade tears and slips: change it."
 
 
@@ -72,6 +77,7 @@ def build_steps(evaluation: Evaluation) -> Build:
     for stage in stages(model, order):
         steps.append(writer.step(stage, len(steps) + 1))
     steps += writer.strapped(len(steps) + 1)
+    steps += writer.decals(len(steps) + 1)
     whole = draw(
         [Shown(item=i, weight="new", labelled=False) for i in model.items],
         eye=Eye(round_rad=math.radians(38.0), above_rad=math.radians(24.0)),
@@ -499,6 +505,50 @@ class _Writer:
                 )
             )
         return made
+
+    def decals(self, number: int) -> list[Step]:
+        """Where the decals go; none where the design states none."""
+        stated = self.evaluation.design.decal
+        if not stated:
+            return []
+        carriers = {m.name for m in self.evaluation.kit.parts if any(k.kind == "decal" for k in m.marks)}
+        shown = [
+            Shown(
+                item=item, weight="new" if item.name in carriers else "there", labelled=item.name in carriers
+            )
+            for item in self.model.items
+        ]
+        return [
+            Step(
+                number=number,
+                chapter="Decals",
+                title="Put on the decals",
+                parts=(),
+                does=(*(self._decal(decal) for decal in stated), _PRICK),
+                glue="the decals' own, or spray glue",
+                checks=("Both sides alike: measure each from the nose and from the centre line.",),
+                cautions=(),
+                picture=draw(shown),
+                items=(),
+                onto=tuple(i.index for i in self.model.items if i.name in carriers),
+                ways=(),
+            )
+        ]
+
+    def _decal(self, decal: Decal) -> str:
+        x, other = (1e3 * v for v in decal.at)
+        lying = decal.on not in {"body", *(f.name for f in self.evaluation.design.fin)}
+        where = f"the {decal.face} of the {decal.on}" if lying else f"the {decal.on}"
+        sides = {"both": "both sides", "starboard": "starboard", "port": "port"}[decal.sides]
+        second = (
+            f"{self.length(abs(other))} from the centre line"
+            if lying
+            else f"{self.length(abs(other))} {'above' if other >= 0 else 'below'} the datum line"
+        )
+        return (
+            f"{decal.name}: {self.length(1e3 * decal.size[0])} by {self.length(1e3 * decal.size[1])} on {where}, {sides}; its "
+            f"middle {self.length(x)} behind the nose datum, {second}."
+        )
 
 
 def _whence(way: Floats) -> str:

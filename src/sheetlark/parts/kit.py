@@ -10,6 +10,7 @@ from sheetlark.design import Gear
 from sheetlark.outline import Floats
 from sheetlark.parts.assembly import assemble
 from sheetlark.parts.bays import bays, drive_axes, motor_cases
+from sheetlark.parts.decals import with_decals
 from sheetlark.parts.making import Fitted
 from sheetlark.parts.part import Kit, Mark, Part
 from sheetlark.stock import Stock
@@ -58,7 +59,7 @@ def make_kit(airframe: Airframe, stock: Stock) -> Kit:
         plate=airframe.plate_sheet,
     )
     kit = _made(shape, stock, _Cases(motor_cases(airframe, stock)))
-    return _with_places(kit, airframe, stock)
+    return with_decals(_with_places(kit, airframe, stock), airframe)
 
 
 class _Cases:

@@ -21,7 +21,18 @@ from sheetlark.outline import Point, polygon, signed_area
 Floats = NDArray[np.float64]
 
 MarkKind = Literal[
-    "hinge", "fold", "score", "bevel", "glue", "datum", "balance", "thrust", "place", "slot-edge", "grain"
+    "hinge",
+    "fold",
+    "score",
+    "bevel",
+    "glue",
+    "datum",
+    "balance",
+    "thrust",
+    "place",
+    "slot-edge",
+    "grain",
+    "decal",
 ]
 Group = Literal["wing", "tail", "fin", "body", "strut", "drive", "gear"]
 Point3 = tuple[float, float, float]

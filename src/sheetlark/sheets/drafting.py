@@ -29,6 +29,7 @@ _LAYERS = {
     "balance": Layer.BALANCE,
     "thrust": Layer.THRUST,
     "grain": Layer.GRAIN,
+    "decal": Layer.DECAL,
 }
 _RANK = {layer: i for i, layer in enumerate(Layer)}
 
@@ -79,7 +80,9 @@ def draw_sheet(layout: SheetLayout, kit: Kit, *, of: int = 0, kerf_mm: float = 0
             free = free.difference(unary_union([letter_box(w) for w in label])) if label else free
         words += label
         notes = [(m, _points(m, p)) for m in part.marks if m.note]
-        words += mark_notes(notes, shapes[owner], marks[owner], label)
+        beside, led = mark_notes(notes, shapes[owner], marks[owner], label, owner)
+        words += beside
+        leaders += led
     frame = np.array(
         [(0, 0), (layout.width_mm, 0), (layout.width_mm, layout.height_mm), (0, layout.height_mm)]
     )

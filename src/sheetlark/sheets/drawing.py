@@ -32,6 +32,7 @@ class Layer(StrEnum):
     DIMENSION = "DIMENSION"
     NOTE = "NOTE"
     TEXT = "TEXT"
+    DECAL = "DECAL"
     HINGE = "HINGE"
     BEVEL = "BEVEL"
     FOLD = "FOLD"
@@ -78,6 +79,9 @@ STYLES: dict[Layer, Style] = {
     Layer.DIMENSION: Style(width_mm=0.13, cad_colour=8),
     Layer.NOTE: Style(width_mm=0.18, cad_colour=7),
     Layer.TEXT: Style(width_mm=0.18, cad_colour=7),
+    Layer.DECAL: Style(
+        width_mm=0.18, dashes=(6.0, 0.9, 0.4, 0.9, 0.4, 0.9, 0.4, 0.9), cad_colour=3, says="a decal goes here"
+    ),
     Layer.HINGE: Style(width_mm=0.50, dashes=(2.2, 1.4), colour=ACCENT, cad_colour=1, says="hinge line"),
     Layer.BEVEL: Style(
         width_mm=0.25,

@@ -24,6 +24,10 @@ CLEAR_OF_MARK_MM = 0.6
 SIZES_MM = (4.0, 3.3, 2.8, 2.4, 2.0)
 SMALLEST_MM = 1.6  # about 4.5 point; smaller cannot be read at arm's length (common practice, no source)
 
+_NOTE_SIZES_MM = (2.6, 2.2, 1.9, SMALLEST_MM)
+_MUST_BE_NAMED = {"place", "slot-edge", "decal"}
+_ROOMS = {"place", "decal"}
+
 _PAPER = {"both": "both papers on", "one": "one paper off", "none": "both papers off"}
 
 
@@ -134,62 +138,142 @@ def _directions(shape: Polygon) -> list[float]:
 
 
 def mark_notes(
-    notes: Sequence[tuple[Mark, Floats]], shape: Polygon, marks: Sequence[Line], label: Sequence[Lettering]
-) -> list[Lettering]:
+    notes: Sequence[tuple[Mark, Floats]],
+    shape: Polygon,
+    marks: Sequence[Line],
+    label: Sequence[Lettering],
+    owner: str = "",
+) -> tuple[list[Lettering], list[Line]]:
     """The few words of each mark, beside it where they fit without touching a line, a cut or other words.
+
+    What must be found, a place, a slot or a decal, is named with a leader where there is no room beside it.
 
     Parameters
     ----------
     notes : sequence of (Mark, points)
         Each mark with its points as placed, shape (n, 2). [mm]
+
+    Returns
+    -------
+    words, leaders
     """
     from shapely import unary_union
-    from shapely.geometry import LineString
+    from shapely.geometry import LineString, Point, Polygon
 
     inside = shape.buffer(-CLEAR_OF_CUT_MM)
     ink = [LineString(m.points).buffer(0.4) for m in marks]
     ink += [letter_box(words).buffer(0.5) for words in label]
     made: list[Lettering] = []
+    leaders: list[Line] = []
+    rooms = [(mark, Polygon(points)) for mark, points in notes if mark.kind in _ROOMS and _closed(points)]
     for mark, points in notes:
         text = printable(mark.note)
         if not text:
             continue
-        blocked = unary_union(ink)
-        for size in (2.6, 2.2, 1.9, SMALLEST_MM):
+        # Words in the room of another thing would name that.
+        here = Point(points.mean(axis=0))
+        others = [room for owner_mark, room in rooms if owner_mark is not mark and not room.contains(here)]
+        blocked = unary_union([*ink, *others])
+        for size in _NOTE_SIZES_MM:
             words = _beside(text, size, points, inside, blocked)
             if words is not None:
                 made.append(words)
                 ink.append(letter_box(words).buffer(0.5))
                 break
-    return made
+        else:
+            if mark.kind in _MUST_BE_NAMED:
+                led = _led_to(text, points, shape, inside.difference(blocked), owner)
+                if led is not None:
+                    made.append(led[0])
+                    leaders.append(led[1])
+                    ink += [letter_box(led[0]).buffer(0.5), LineString(led[1].points).buffer(0.4)]
+    return made, leaders
 
 
 def _beside(
     text: str, size: float, points: Floats, inside: BaseGeometry, blocked: BaseGeometry
 ) -> Lettering | None:
-    """Words along a run of points, on one side or the other, towards its middle or its ends."""
-    ends = points[-1] - points[0]
+    """Words along a run of points, or within a ring or along its sides; None where all that is taken."""
+    if not _closed(points):
+        return _along(text, size, points[0], points[-1], inside, blocked)
+    corners = _box_corners(points)
+    sides = np.linalg.norm(np.diff(corners, axis=0), axis=1)
+    order = sorted(range(4), key=lambda k: -float(sides[k]))
+    middle = corners[:4].mean(axis=0)
+    long = corners[order[0] + 1] - corners[order[0]]
+    if width_mm(text, size) + 2.0 < sides[order[0]] and 1.6 * size < sides[order[2]]:
+        words = _words(text, size, middle, upright(math.degrees(math.atan2(float(long[1]), float(long[0])))))
+        if _free(words, inside, blocked):
+            return words
+    for k in order:
+        found = _along(text, size, corners[k], corners[k + 1], inside, blocked)
+        if found is not None:
+            return found
+    return None
+
+
+def _closed(points: Floats) -> bool:
+    return len(points) > 3 and bool(np.hypot(*(points[-1] - points[0])) < 1e-6)
+
+
+def _box_corners(points: Floats) -> Floats:
+    """The five points of the rectangle round a ring."""
+    from shapely import get_coordinates
+    from shapely.geometry import Polygon
+
+    return np.asarray(get_coordinates(Polygon(points).minimum_rotated_rectangle), dtype=np.float64)
+
+
+def _free(words: Lettering, inside: BaseGeometry, blocked: BaseGeometry) -> bool:
+    frame = letter_box(words)
+    return bool(inside.contains(frame) and not frame.intersects(blocked))
+
+
+def _along(
+    text: str, size: float, start: Floats, end: Floats, inside: BaseGeometry, blocked: BaseGeometry
+) -> Lettering | None:
+    """Words along a line, on one side or the other, towards its middle or its ends."""
+    ends = end - start
     length = float(np.hypot(*ends))
     angle = upright(math.degrees(math.atan2(float(ends[1]), float(ends[0])))) if length > 0 else 0.0
-    middle = 0.5 * (points[0] + points[-1])
+    middle = 0.5 * (start + end)
     c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
     along, across = np.array([c, s]), np.array([-s, c])
     reach = max(0.0, 0.5 * (length - width_mm(text, size)))
     half = 0.5 * width_mm(text, size)
-    for off in (0.95, -1.05, 1.7, -1.8):
-        for share in (0.0, -0.5, 0.5, -0.9, 0.9):
-            at = middle + across * off * size + along * share * reach
-            words = _words(text, size, at, angle)
-            frame = letter_box(words)
-            if inside.contains(frame) and not frame.intersects(blocked):
-                return words
-    for side in (1.0, -1.0):  # past one end, for marks shorter than their words
-        at = middle + side * along * (0.5 * length + half + 1.5)
+    places = [
+        middle + across * off * size + along * share * reach
+        for off in (0.95, -1.05, 1.7, -1.8)
+        for share in (0.0, -0.5, 0.5, -0.9, 0.9)
+    ]
+    # Past one end, for marks shorter than their words.
+    places += [middle + side * along * (0.5 * length + half + 1.5) for side in (1.0, -1.0)]
+    for at in places:
         words = _words(text, size, at, angle)
-        frame = letter_box(words)
-        if inside.contains(frame) and not frame.intersects(blocked):
+        if _free(words, inside, blocked):
             return words
     return None
+
+
+def _led_to(
+    text: str, points: Floats, shape: Polygon, free: BaseGeometry, owner: str
+) -> tuple[Lettering, Line] | None:
+    """Words in the nearest free place of a part, and the leader from them to a mark; None where none can be drawn."""
+    from shapely.geometry import LineString
+    from shapely.ops import nearest_points
+
+    middle = points[:-1].mean(axis=0) if len(points) > 1 else points[0]
+    blocks = [Block(words=(text,), size_mm=size / 1.25) for size in _NOTE_SIZES_MM[1:]]
+    found = stand(free, blocks, (0.0, 90.0), (float(middle[0]), float(middle[1])))
+    if found is None:
+        return None
+    block, at, angle = found
+    words = _words(text, block.size_mm * 1.25, np.array(at), angle)
+    leader = LineString(nearest_points(letter_box(words).buffer(0.4), LineString(points)))
+    if leader.length < 1.0 or not shape.buffer(0.01).contains(leader):
+        return None
+    line = Line(layer=Layer.DIMENSION, points=np.asarray(leader.coords, dtype=np.float64), owner=owner)
+    return words, line
 
 
 def _words(text: str, size: float, at: Floats, angle: float) -> Lettering:

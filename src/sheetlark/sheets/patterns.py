@@ -62,10 +62,10 @@ def draw_patterns(kit: Kit, stock: Stock) -> Drawing:
         label = label_inside(shape, marks, blocks, number_blocks(part))
         notes = [(m, p.move(np.asarray(m.points, dtype=np.float64).reshape(-1, 2))) for m in part.marks]
         words += label
-        beside = mark_notes(notes, shape, marks, label)
+        beside, led = mark_notes(notes, shape, marks, label, owner_of(p))
         words += beside
         dims, figures = _overall(shape, owner_of(p))
-        made += [*marks, *dims]
+        made += [*marks, *led, *dims]
         words += figures
         words += _hole_sizes(cuts, shape, marks, [*label, *beside])
         made += cuts

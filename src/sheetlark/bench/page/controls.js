@@ -4,7 +4,7 @@ import { h, put, held, same, say } from "./dom.js";
 import { entry, stepOf, unitOf, isImperial } from "./units.js";
 import { state, watch, preview, commit, back, plainly, select } from "./state.js";
 
-const LISTS = { wing: "wing", fin: "fin", strut: "strut", former: "former", spar: "spar", servo: "servo", ballast: "ballast" };
+const LISTS = { wing: "wing", fin: "fin", strut: "strut", former: "former", spar: "spar", servo: "servo", ballast: "ballast", decal: "decal" };
 const pathKey = (where) => where.join("/");
 
 export function controlsPane() {

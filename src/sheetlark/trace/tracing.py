@@ -213,7 +213,7 @@ def _trace(
                 def width(f: Floats) -> Floats:
                     return np.asarray(np.interp(f * length, plain.x, plain.high))
 
-            hint = nose if nose in {"left", "right"} else ""
+            hint = nose if nose in {"left", "right"} or reading.side_axis == "upright" else ""
             side_nose, side_frame = nose_of_side(
                 side_rings, reading.side_axis, angle if abs(angle) < 0.02 else 0.0, width, hint
             )

@@ -135,7 +135,7 @@ def read_views(pool: list[Candidate]) -> Reading:
             fronts: list[tuple[float, Candidate | None]] = [(0.0, None)]
             for c in others:
                 for how, long_, short in (("level", c.width, c.height), ("upright", c.height, c.width)):
-                    if how == "upright" and axis == "upright":
+                    if how == "upright" and axis == "upright" and not _abreast(top, c):
                         continue
                     if short > 0.8 * long_ or long_ < 0.6 * length:
                         continue
@@ -179,6 +179,15 @@ def read_views(pool: list[Candidate]) -> Reading:
         side_axis=best.side_axis,
         score=best.score,
         confidence=float(np.clip(best.score / full, 0.05, 0.99)) if best.top else 0.0,
+    )
+
+
+def _abreast(top: Candidate, side: Candidate) -> bool:
+    """Whether a side view could stand beside a top view with its nose the same way: both begin and end level."""
+    slack = 0.06 * top.height
+    return (
+        abs(top.solid.box[1] - side.solid.box[1]) < slack
+        and abs(top.solid.box[3] - side.solid.box[3]) < slack
     )
 
 

@@ -1,0 +1,28 @@
+"""Which silhouette is which, on sheets where every view is what it is and says where its nose is."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+sys.path.insert(0, str(Path(__file__).parent))
+import drawing_c as C  # noqa: N812
+
+from sheetlark.trace import trace_picture
+
+
+@pytest.mark.parametrize(("kind", "seed"), [("monoplane", 10), ("biplane", 13), ("delta", 2)])
+def test_a_side_view_may_stand_on_its_tail_beside_the_top_view(tmp_path: Path, kind: str, seed: int) -> None:
+    drawn = C.draw(seed, kind, "clean")
+    assert drawn.noses["top"] == drawn.noses["side"] == "up"
+    Image.fromarray(drawn.image).save(tmp_path / "three-view.png")
+    found = trace_picture(tmp_path / "three-view.png", span_m=drawn.span_mm / 1000)
+    assert {v.kind: v.nose for v in found.views} == drawn.noses
+    for view in found.views:
+        x0, y0, x1, y1 = view.box_px
+        u0, v0, u1, v1 = drawn.boxes_px[view.kind]
+        assert u0 < 0.5 * (x0 + x1) < u1
+        assert v0 < 0.5 * (y0 + y1) < v1

@@ -135,6 +135,52 @@ def test_a_place_that_cannot_be_lets_the_drag_go(served: Served, watched: Watche
     assert page.locator("#undo").is_disabled()
 
 
+def test_drawn_closer_a_handle_still_follows_the_finger(served: Served, watched: Watched) -> None:
+    file = begin(served)
+    page = opened(watched, served)
+    side = page.locator('svg[data-view="side"]')
+    grip = page.locator('svg[data-view="side"] .handle.pack .grip')
+
+    def middle() -> tuple[float, float]:
+        box = grip.bounding_box()
+        return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+    def mm_per_px() -> float:
+        return float(side.get_attribute("viewBox").split()[2]) / float(side.bounding_box()["width"])
+
+    whole = mm_per_px()
+    page.mouse.move(*middle())
+    for _ in range(4):
+        page.mouse.wheel(0, -200)
+        page.wait_for_timeout(60)
+    assert mm_per_px() < 0.5 * whole
+    before = load(file).drive.pack_at[0]
+    x, y = middle()
+    page.mouse.move(x, y)
+    page.mouse.down()
+    for step in range(1, 7):
+        page.mouse.move(x + 10 * step, y)
+    page.mouse.up()
+    page.locator(".last", has_text="move battery").wait_for()
+    assert 1e3 * (load(file).drive.pack_at[0] - before) == pytest.approx(60 * mm_per_px(), abs=0.6)
+    assert middle()[0] == pytest.approx(x + 60, abs=2.5)  # the paper stayed, the handle lies under the finger
+    at = side.get_attribute("viewBox")
+    box = side.bounding_box()
+    page.mouse.move(box["x"] + box["width"] - 30, box["y"] + 12)
+    page.mouse.down()
+    page.mouse.move(box["x"] + box["width"] - 120, box["y"] + 12, steps=3)
+    page.mouse.up()
+    page.wait_for_timeout(100)
+    assert side.get_attribute("viewBox") != at
+    page.get_by_role("button", name="Fit").click()
+    page.wait_for_timeout(100)
+    assert mm_per_px() == pytest.approx(whole)
+    side.focus()
+    page.keyboard.press("+")
+    page.wait_for_timeout(100)
+    assert mm_per_px() == pytest.approx(whole / 1.5)
+
+
 def test_two_tabs_and_an_editor_share_one_design(served: Served, watched: Watched) -> None:
     file = begin(served)
     one = opened(watched, served)

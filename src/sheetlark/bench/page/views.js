@@ -5,6 +5,7 @@ import { mm, isImperial } from "./units.js";
 import { state, watch, preview, commit, back, select, changed } from "./state.js";
 import { VIEWS, begins, key, tidy } from "./places.js";
 import { curveOrCorner, halfway, handlesOf, pathOf } from "./handles.js";
+import { zoomable, zoomButtons } from "./zoom.js";
 import { axis, balanceMarks, bodyMarks, gridLines, itemMarks, strutMarks, surfaceMarks } from "./marks.js";
 
 const MARGIN = 26;
@@ -54,10 +55,13 @@ export function drawingBoard() {
   let wide = 0; // measured when the room changes size; asking on every move would make the browser lay out anew
   const balances = {};
   const svgs = {};
+  const whole = {}; // what shows all of a view; `rooms` is what is shown of it now
   const rooms = {};
+  const zooms = {};
   const figures = {};
   for (const view of Object.keys(VIEWS)) {
-    svgs[view] = s("svg", { class: "view", role: "group", "aria-label": `${VIEWS[view].title} view`, data: { view } });
+    svgs[view] = s("svg", { class: "view", tabindex: "0", role: "group", "aria-label": `${VIEWS[view].title} view`, "aria-description": "Plus and minus draw it closer and further, the arrows move it, nought shows all.", data: { view } });
+    zooms[view] = zoomable(svgs[view], { fitted: () => whole[view], redraw: () => draw(), takes: (event) => !event.target.closest(".handle, .item"), interrupt: () => { if (drag) { drag = null; back(); } } });
     figures[view] = h("figure", { class: `sheet ${view}` }, svgs[view], h("figcaption", {}, VIEWS[view].title));
   }
   const third = h("figure", { class: "sheet third" });
@@ -82,7 +86,7 @@ export function drawingBoard() {
     const steps = [["0", "no snap", "no snap"], ["0.5", "snap 0.5 mm", "snap 1/32 in"], ["1", "snap 1 mm", "snap 1/16 in"], ["4", "snap 4 mm", "snap 1/4 in"], ["8", "snap 8 mm", "snap 1/2 in"]];
     fillSnap = () => put(snap, steps.map(([value, metric, inches]) => h("option", { value, selected: Number(value) === snapStep }, isImperial() ? inches : metric)));
     fillSnap();
-    return h("div", { class: "tools" }, views, snap, h("span", { class: "reading quiet" }));
+    return h("div", { class: "tools" }, views, zoomButtons(() => Object.keys(VIEWS).filter((view) => whole[view] && !figures[view].hidden).map((view) => zooms[view])), snap, h("span", { class: "reading quiet" }));
   }
 
   function sizes(box) {
@@ -120,11 +124,13 @@ export function drawingBoard() {
       const room = [x - MARGIN, y - MARGIN, w + 2 * MARGIN, t + 2 * MARGIN];
       // While a finger drags, the paper stays still under it.
       if (!drag || !rooms[view]) {
-        rooms[view] = { x: room[0], y: room[1], width: room[2], height: room[3], scale: size.scale };
-        svg.setAttribute("viewBox", room.join(" "));
+        whole[view] = { x: room[0], y: room[1], width: room[2], height: room[3], scale: size.scale };
         svg.style.width = `${room[2] * size.scale}px`;
         svg.style.height = `${room[3] * size.scale}px`;
       }
+      const near = zooms[view].box();
+      rooms[view] = { ...near, scale: whole[view].scale * near.k };
+      svg.setAttribute("viewBox", `${near.x} ${near.y} ${near.width} ${near.height}`);
       const held = rooms[view];
       const unit = 1 / held.scale;
       held.unit = unit;
@@ -330,6 +336,6 @@ export function drawingBoard() {
   seen.observe(grid);
   return {
     node: board, third, draw,
-    close() { finishKeys(); offs.forEach((off) => off()); seen.disconnect(); removeEventListener("pointermove", moved); removeEventListener("pointerup", ended); removeEventListener("pointercancel", ended); },
+    close() { finishKeys(); offs.forEach((off) => off()); seen.disconnect(); Object.values(zooms).forEach((one) => one.close()); removeEventListener("pointermove", moved); removeEventListener("pointerup", ended); removeEventListener("pointercancel", ended); },
   };
 }

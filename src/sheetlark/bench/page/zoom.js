@@ -11,7 +11,7 @@ export function zoomable(svg, { fitted, redraw, takes = () => true, interrupt = 
   let pan = null;
   let asked = false;
   const fingers = new Map();
-  const soon = () => { if (!asked) { asked = true; requestAnimationFrame(() => { asked = false; redraw(); }); } };
+  const soon = () => { svg.classList.toggle("closer", Boolean(close)); if (!asked) { asked = true; requestAnimationFrame(() => { asked = false; redraw(); }); } };
 
   function box() {
     const all = fitted();
@@ -46,6 +46,7 @@ export function zoomable(svg, { fitted, redraw, takes = () => true, interrupt = 
   const place = (x, y) => { const p = new DOMPoint(x, y).matrixTransform(svg.getScreenCTM().inverse()); return [p.x, p.y]; };
 
   svg.addEventListener("wheel", (event) => {
+    if (event.deltaY > 0 && !close && !event.ctrlKey) return; // nothing to move away from: the page scrolls
     event.preventDefault();
     by(Math.exp(-Math.max(-120, Math.min(120, event.deltaY)) * (event.ctrlKey ? 0.01 : 0.0025)), place(event.clientX, event.clientY));
   }, { passive: false });

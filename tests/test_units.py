@@ -102,3 +102,20 @@ def test_shown():
     assert units.show_length(0.762) == "762.0 mm"
     assert units.show_mass(0.34, imperial=True) == "11.99 oz"
     assert units.show_loading(2.0) == "20.0 g/dm²"
+
+
+@given(st.floats(-9.0, 9.0), st.booleans())
+def test_marked_quantities_are_closed_to_what_is_shown_at_once(value, imperial):
+    shows = (units.show_length, units.show_mass, units.show_speed, units.show_area, units.show_loading)
+    with units.marked_quantities():
+        open_words = "; ".join(show(value, not imperial) for show in shows)
+    assert "mm" not in open_words
+    assert " in" not in open_words
+    closed = units.in_units(open_words, imperial).split("; ")
+    for words, show in zip(closed, shows, strict=True):
+        at_once = show(value, imperial)
+        assert words.split(" ")[1] == at_once.split(" ")[1]
+        # Two decimals are kept between the braces; the last digit shown may round the other way.
+        assert float(words.split(" ")[0]) == pytest.approx(float(at_once.split(" ")[0]), rel=1e-3, abs=0.11)
+    assert units.in_units("nothing {here:1} to close", imperial) == "nothing {here:1} to close"
+    assert units.show_length(0.0123) == "12.3 mm"

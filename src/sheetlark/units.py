@@ -12,6 +12,9 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from difflib import get_close_matches
 from fractions import Fraction
@@ -198,13 +201,47 @@ def read_temperature(value: object) -> float:
     return kelvin
 
 
+_MARKED: ContextVar[bool] = ContextVar("quantities marked", default=False)
+_MARK = re.compile(r"\{(length|mass|speed|area|loading):(-?[\d.]+)\}")
+
+
+@contextmanager
+def marked_quantities() -> Iterator[None]:
+    """While it lasts, what is shown is left open to either units: ``{length:12.30}`` instead of 12.3 mm.
+
+    For words that are read by somebody who may switch the units afterwards; :func:`in_units` closes them. Inside
+    the braces stand mm, g, m/s, dm² and g/dm².
+    """
+    before = _MARKED.set(True)
+    try:
+        yield
+    finally:
+        _MARKED.reset(before)
+
+
+def in_units(words: str, imperial: bool) -> str:
+    """Words with marked quantities, in one kind of units."""
+    show = {
+        "length": lambda v: show_length(1e-3 * v, imperial),
+        "mass": lambda v: show_mass(1e-3 * v, imperial),
+        "speed": lambda v: show_speed(v, imperial),
+        "area": lambda v: show_area(1e-2 * v, imperial),
+        "loading": lambda v: show_loading(0.1 * v, imperial),
+    }
+    return _MARK.sub(lambda m: show[m[1]](float(m[2])), words)
+
+
 def show_length(metres: float, imperial: bool = False) -> str:
     """A length for a builder: whole tenths of a millimetre, or hundredths of an inch."""
+    if _MARKED.get():
+        return f"{{length:{metres * 1e3:.2f}}}"
     return f"{metres / INCH_M:.2f} in" if imperial else f"{metres * 1e3:.1f} mm"
 
 
 def show_mass(kilograms: float, imperial: bool = False) -> str:
     """A mass for a builder: grams, or ounces."""
+    if _MARKED.get():
+        return f"{{mass:{kilograms * 1e3:.2f}}}"
     return f"{kilograms / OUNCE_KG:.2f} oz" if imperial else f"{kilograms * 1e3:.1f} g"
 
 
@@ -215,14 +252,20 @@ def show_angle(radians: float) -> str:
 
 def show_speed(metres_per_second: float, imperial: bool = False) -> str:
     """A speed in metres per second, or miles per hour."""
+    if _MARKED.get():
+        return f"{{speed:{metres_per_second:.2f}}}"
     return f"{metres_per_second / _SPEED['mph']:.1f} mph" if imperial else f"{metres_per_second:.1f} m/s"
 
 
 def show_area(square_metres: float, imperial: bool = False) -> str:
     """A wing area in square decimetres, or square inches."""
+    if _MARKED.get():
+        return f"{{area:{square_metres * 100:.2f}}}"
     return f"{square_metres / INCH_M**2:.0f} in²" if imperial else f"{square_metres * 100:.2f} dm²"
 
 
 def show_loading(kg_per_m2: float, imperial: bool = False) -> str:
     """A wing loading in grams per square decimetre, or ounces per square foot."""
+    if _MARKED.get():
+        return f"{{loading:{kg_per_m2 * 10:.2f}}}"
     return f"{kg_per_m2 / _AREAL['oz/ft2']:.1f} oz/ft²" if imperial else f"{kg_per_m2 * 10:.1f} g/dm²"

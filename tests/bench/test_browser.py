@@ -264,10 +264,18 @@ def test_hostile_requests_and_uploads(served: Served, watched: Watched, tmp_path
 
 def test_a_remedy_is_applied_with_one_click_and_undone_with_one(served: Served, watched: Watched) -> None:
     file = begin(served)
-    aft = edited(starter("dunnock"), {("drive", "pack_at"): [150, 0, -14]})
+    aft = edited(starter("dunnock"), {("drive", "pack_at"): [210, 0, -14]})
     file.write_text(aft, encoding="utf-8")
     page = opened(watched, served)
-    page.get_by_role("button", name="Do this").first.click(timeout=60_000)
+    page.get_by_role("button", name="Do this").first.wait_for(timeout=60_000)
+    findings = page.locator(".findings")
+    assert re.search(r"\d mm\b", findings.text_content())
+    page.locator("#units").click()
+    assert not re.search(r"\d mm\b", findings.text_content())
+    assert re.search(r"\d in\b", findings.text_content())
+    assert "{" not in findings.text_content()
+    page.locator("#units").click()
+    page.get_by_role("button", name="Do this").first.click()
     page.locator(".last button").wait_for()
     assert file.read_text("utf-8") != aft
     page.locator(".last button").click()

@@ -21,11 +21,14 @@ def main() -> None:
     from sheetlark.errors import SheetlarkError
     from sheetlark.evaluation import evaluate
     from sheetlark.review import document
+    from sheetlark.units import marked_quantities
 
     for line in sys.stdin:
         job = json.loads(line)
         try:
-            answer = {"findings": document(evaluate(loads(job["text"], name=job["name"])))["findings"]}
+            evaluation = evaluate(loads(job["text"], name=job["name"]))
+            with marked_quantities():
+                answer = {"findings": document(evaluation)["findings"]}
         except SheetlarkError as error:
             answer = {"error": str(error)}
         except Exception as error:  # noqa: BLE001 - advice is a help, never a hindrance

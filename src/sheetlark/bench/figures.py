@@ -12,6 +12,7 @@ from typing import Any
 from sheetlark.design import Design
 from sheetlark.evaluation import Evaluation, evaluate
 from sheetlark.review import document
+from sheetlark.units import in_units, marked_quantities
 
 Doc = dict[str, Any]
 
@@ -45,7 +46,9 @@ def evaluated_quickly(design: Design) -> tuple[Evaluation, Doc]:
 
 
 def evaluated(design: Design) -> tuple[Evaluation, Doc]:
-    """Everything computed of a design, and the document of it; remedies are looked for apart.
+    """Everything computed of a design, and the document of it, in words open to either units.
+
+    Remedies are looked for apart.
 
     Raises
     ------
@@ -53,7 +56,8 @@ def evaluated(design: Design) -> tuple[Evaluation, Doc]:
         If the design cannot be.
     """
     evaluation = evaluate(design)
-    return evaluation, document(evaluation, remedies=False)
+    with marked_quantities():
+        return evaluation, document(evaluation, remedies=False)
 
 
 def quick_document(e: Evaluation) -> Doc:
@@ -275,12 +279,12 @@ def _time(doc: Doc) -> Iterator[Figure]:
 
 
 def remedy_of(
-    found: list[Doc], finding: str, index: int
+    found: list[Doc], finding: str, index: int, *, imperial: bool
 ) -> tuple[dict[tuple[str | int, ...], object], str] | None:
     """Changes and label of a finding's remedy, or None where it is no longer there."""
     for each in found:
         if each["id"] == finding and index < len(each["remedies"]):
             remedy = each["remedies"][index]
             changes = {tuple(c["where"]): c["value"] for c in remedy["changes"]}
-            return changes, remedy["says"]
+            return changes, in_units(remedy["says"], imperial)
     return None

@@ -153,7 +153,12 @@ class Line:
     async def _remedy(self, message: Plain) -> None:
         desk = self._desk(message)
         result = await desk.settled()
-        remedy = remedy_of(desk.findings_of(result), str(message["finding"]), int(message["index"]))
+        remedy = remedy_of(
+            desk.findings_of(result),
+            str(message["finding"]),
+            int(message["index"]),
+            imperial=bool(message.get("imperial")),
+        )
         if remedy is None:
             raise DesignError(
                 "this remedy is no longer there; the design has changed. Look at the findings again."

@@ -1,7 +1,7 @@
 // Beside everything, always: the figures, what the last edit moved, and the findings with their remedies.
 
 import { h, s, put, say } from "./dom.js";
-import { figure, spoken, told } from "./units.js";
+import { figure, isImperial, spoken, told } from "./units.js";
 import { state, watch, changed, plainly } from "./state.js";
 
 const MARKS = { fault: ["✕", "Fault"], caution: ["!", "Caution"], note: ["i", "Note"] };
@@ -69,10 +69,10 @@ export function panel(node) {
     if (!state.findings.length) { put(findingsNode, h("li", { class: "quiet" }, state.figures.length ? "Nothing to warn of." : "–")); return; }
     put(findingsNode, state.findings.map((finding) => h("li", { class: finding.severity },
       h("span", { class: "mark", "aria-label": MARKS[finding.severity]?.[1] ?? "" }, MARKS[finding.severity]?.[0] ?? "·"),
-      h("div", {}, h("p", { class: "says" }, finding.says),
-        h("details", {}, h("summary", {}, "Why"), h("p", {}, finding.because)),
-        (finding.remedies ?? []).map((remedy, i) => h("div", { class: "remedy" }, h("p", {}, remedy.says, remedy.moves ? h("span", { class: "quiet" }, ` ${remedy.moves}`) : null),
-          remedy.changes.length ? h("button", { type: "button", data: { remedy: `${finding.id}${i}` }, disabled: state.stale, onclick: () => plainly({ do: "remedy", finding: finding.id, index: i }, `Done: ${remedy.says} Undo takes it back.`) }, "Do this") : null))))));
+      h("div", {}, h("p", { class: "says" }, spoken(finding.says)),
+        h("details", {}, h("summary", {}, "Why"), h("p", {}, spoken(finding.because))),
+        (finding.remedies ?? []).map((remedy, i) => h("div", { class: "remedy" }, h("p", {}, spoken(remedy.says), remedy.moves ? h("span", { class: "quiet" }, ` ${spoken(remedy.moves)}`) : null),
+          remedy.changes.length ? h("button", { type: "button", data: { remedy: `${finding.id}${i}` }, disabled: state.stale, onclick: () => plainly({ do: "remedy", finding: finding.id, index: i, imperial: isImperial() }, `Done: ${spoken(remedy.says)} Undo takes it back.`) }, "Do this") : null))))));
     if (!state.advised && !state.stale) findingsNode.append(h("li", { class: "quiet" }, "Looking for remedies …"));
     if (had) findingsNode.querySelector(`[data-remedy="${had}"]`)?.focus({ preventScroll: true });
   }

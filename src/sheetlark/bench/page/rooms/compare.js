@@ -2,7 +2,7 @@
 
 import { h, s, put } from "../dom.js";
 import { ask, hear } from "../line.js";
-import { told } from "../units.js";
+import { spoken, told } from "../units.js";
 import { state, watch } from "../state.js";
 import { table } from "../plot.js";
 
@@ -27,7 +27,7 @@ export function compareRoom() {
     h("p", { class: "key" }, h("span", {}, s("svg", { viewBox: "0 0 26 8", width: "26", height: "8", "aria-hidden": "true" }, s("path", { d: "M0 4H26", class: "curve" })), "now"), h("span", {}, s("svg", { viewBox: "0 0 26 8", width: "26", height: "8", "aria-hidden": "true" }, s("path", { d: "M0 4H26", class: "curve accent dash" })), data.title)),
     table("Side by side", ["figure", "now", data.title, "difference"], data.rows.map((row) => [row.label, told(row.kind, row.mine), told(row.kind, row.theirs),
       row.mine !== null && row.theirs !== null ? `${row.mine >= row.theirs ? "+" : ""}${told(row.kind, row.mine - row.theirs)}` : "–"])),
-    h("h3", {}, `Findings of ${data.title}`), h("ul", { class: "notes" }, data.findings.length ? data.findings.map((f) => h("li", {}, f.says)) : h("li", {}, "Nothing to warn of.")));
+    h("h3", {}, `Findings of ${data.title}`), h("ul", { class: "notes" }, data.findings.length ? data.findings.map((f) => h("li", {}, spoken(f.says))) : h("li", {}, "Nothing to warn of.")));
   fill();
   const off = watch("document", fill);
   const node = h("section", { class: "compare" }, h("h2", {}, "Compare"), h("div", { class: "row" }, h("label", { for: "with" }, "This design beside"), choice), fault, out);

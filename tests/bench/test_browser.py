@@ -11,11 +11,13 @@ from typing import Any
 
 import pytest
 
+from sheetlark.bench.rooms import ROOMS
 from sheetlark.design import edited, load, starter
 
 from .conftest import Served, Watched
 from .using import begin, opened, settled
 
+TITLES = [room["title"] for room in ROOMS]
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
 
 
@@ -335,19 +337,7 @@ def test_at_phone_width(browser: Any, served: Served) -> None:
     begin(served)
     phone = Watched(browser, served, viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
     page = opened(phone, served)
-    for room in (
-        "Shape",
-        "Weights",
-        "Drive",
-        "Air",
-        "Flight",
-        "Parts",
-        "Plans",
-        "Build",
-        "Log",
-        "Picture",
-        "Compare",
-    ):
+    for room in TITLES:
         page.get_by_role("link", name=room).click()
         page.get_by_role("main", name=room).wait_for()
         page.wait_for_timeout(400)
@@ -370,19 +360,7 @@ def test_no_serious_fault_of_accessibility(browser: Any, served: Served, look: s
     w = Watched(browser, served, color_scheme=look, bypass_csp=True)
     page = opened(w, served)
     found = []
-    for room in (
-        "Shape",
-        "Weights",
-        "Drive",
-        "Air",
-        "Flight",
-        "Parts",
-        "Plans",
-        "Build",
-        "Log",
-        "Picture",
-        "Compare",
-    ):
+    for room in TITLES:
         page.get_by_role("link", name=room).click()
         page.get_by_role("main", name=room).wait_for()
         page.get_by_text("Working it out …").first.wait_for(state="detached")

@@ -216,3 +216,21 @@ def test_metals_shear_more_stiffly_than_carbon_rods():
     assert carbon.shear_modulus_pa == pytest.approx(6e9, rel=0.02)
     assert carbon.density_kg_m3 == pytest.approx(1550, rel=0.02)
     assert math.isclose(steel.density_kg_m3, 7850, rel_tol=0.02)
+
+
+@pytest.mark.parametrize("name", ["dunnock", "brambling", "turnstone"])
+def test_strength_along_the_wing_agrees_with_its_ends(name):
+    """Station by station it is the same wing: root moment, tip, and the least margin where the weakest link lies."""
+    e = sheetlark.evaluate(loads(starter(name)))
+    for w in e.strength.wings:
+        along = w.along
+        assert along.y_m[0] == 0.0
+        assert along.y_m[-1] == pytest.approx(w.half_span_m)
+        assert along.moment_nm[0] == pytest.approx(w.root_moment_nm)
+        assert along.deflection_m[-1] == pytest.approx(w.tip_deflection_m)
+        assert along.margin.min() == pytest.approx(w.margin)
+        assert along.y_m[np.argmin(along.margin)] == pytest.approx(w.weakest_y_m)
+        worst = min(w.stresses, key=lambda s: s.margin)
+        assert worst.name == w.weakest
+        assert worst.allowed_pa / worst.stress_pa == pytest.approx(worst.margin)
+        assert {worst.stress_pa} <= {worst.most_pa, worst.least_pa}

@@ -13,9 +13,10 @@ from sheetlark.bench.figures import Doc, evaluated, figures
 from sheetlark.bench.scene import scene
 from sheetlark.design import loads
 from sheetlark.errors import DesignError
-from sheetlark.evaluation import Evaluation
+from sheetlark.evaluation import SOFT, Evaluation
 from sheetlark.outline import Floats
 from sheetlark.stock import Stock
+from sheetlark.strength.loads import FACTOR_OF_SAFETY
 
 Plain = dict[str, Any]
 
@@ -26,6 +27,11 @@ ROOMS = [
     {"id": "weights", "title": "Weights", "says": "What everything weighs, and where it balances."},
     {"id": "drive", "title": "Drive", "says": "Motor, propeller and battery, and what would suit better."},
     {"id": "air", "title": "Air", "says": "Lift, drag, and where the load lies along the span."},
+    {
+        "id": "strength",
+        "title": "Strength",
+        "says": "What the wings bear, how far they bend, what gives first.",
+    },
     {"id": "flight", "title": "Flight", "says": "How it moves, and a first flight to watch."},
     {"id": "parts", "title": "Parts", "says": "Every part that is cut."},
     {"id": "plans", "title": "Plans", "says": "The sheets as they print."},
@@ -47,7 +53,14 @@ def room_data(room: str, e: Evaluation, doc: Doc, file: Path) -> Plain:
         from sheetlark.bench.logged import logbook_room
 
         return logbook_room(e, file)
-    makers = {"weights": _weights, "drive": _drive, "air": _air, "flight": _flight, "parts": _parts}
+    makers = {
+        "weights": _weights,
+        "drive": _drive,
+        "air": _air,
+        "strength": _strength,
+        "flight": _flight,
+        "parts": _parts,
+    }
     if room not in makers:
         raise DesignError(f"there is no room {room!r}")
     return makers[room](e, doc)
@@ -163,6 +176,55 @@ def _air(e: Evaluation, doc: Doc) -> Plain:
         "warnings": [*r.warnings],
         "thin": list(r.thin_data),
     }
+
+
+def _strength(e: Evaluation, _doc: Doc) -> Plain:
+    s = e.strength
+    return {
+        "factor": s.limit.factor,
+        "because": s.limit.because,
+        "top": s.top_ms,
+        "wings": [
+            {
+                "name": w.name,
+                "lift": w.lift_n,
+                "moment": w.root_moment_nm,
+                "tip": 1e3 * w.tip_deflection_m,
+                "soft": w.soft,
+                "margin": _finite(w.margin),
+                "weakest": w.weakest,
+                "weakest_y": 1e3 * w.weakest_y_m,
+                "braced": w.braced,
+                "y": _plain(1e3 * w.along.y_m),
+                "moments": _plain(w.along.moment_nm),
+                "rises": _plain(1e3 * w.along.deflection_m),
+                "margins": _plain(w.along.margin),
+                "stresses": [
+                    {
+                        "name": x.name,
+                        "stress": 1e-6 * x.stress_pa,
+                        "allowed": 1e-6 * x.allowed_pa,
+                        "margin": _finite(x.margin / FACTOR_OF_SAFETY),
+                    }
+                    for x in w.stresses
+                ],
+                "couple": None if w.joint is None else w.joint.couple_n,
+                "bands": None if w.bands is None else [w.bands.count, w.bands.lift_off_n, w.bands.pull_n],
+                "reserve": _finite(w.twist.reserve),
+            }
+            for w in s.wings
+        ],
+        "struts": [
+            {"name": x.name, "pull": x.pull_n, "buckles": x.buckles_n, "margin": _finite(x.margin)}
+            for x in s.struts
+        ],
+        "safety": FACTOR_OF_SAFETY,
+        "soft": SOFT,
+    }
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
 
 
 def _flight(e: Evaluation, doc: Doc) -> Plain:

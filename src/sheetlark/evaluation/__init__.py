@@ -15,7 +15,14 @@ from sheetlark.evaluation.matching import (
     requirements,
 )
 from sheetlark.evaluation.spread_stage import FIGURES, SpreadFigures, Spreading
-from sheetlark.evaluation.strength_stage import SOFT, ServingRod, StrengthFigures, StrutLoad, WingFigures
+from sheetlark.evaluation.strength_stage import (
+    SOFT,
+    ServingRod,
+    StrengthFigures,
+    StrutLoad,
+    WingAlong,
+    WingFigures,
+)
 from sheetlark.evaluation.thrust_stage import ThrustFigures
 from sheetlark.evaluation.whole import Evaluation, evaluate
 
@@ -38,6 +45,7 @@ __all__ = [
     "StrengthFigures",
     "StrutLoad",
     "ThrustFigures",
+    "WingAlong",
     "WingFigures",
     "drive_line",
     "evaluate",

@@ -21,11 +21,13 @@ _REACH_M = 0.02  # a root this near the body rests on it
 class Braced:
     """One braced half wing at its load: arrays of shape (n,).
 
-    moment_nm : bending, positive lifts the tip. pulls_n : of every strut by name, negative is a push.
+    moment_nm : bending, positive lifts the tip. deflection_m : upwards. pulls_n : of every strut by name, negative is a
+    push.
     """
 
     y_m: Floats
     moment_nm: Floats
+    deflection_m: Floats
     tip_deflection_m: float
     pulls_n: dict[str, float]
 
@@ -106,6 +108,7 @@ def braced_wings(
         made[surface.name] = Braced(
             y_m=y,
             moment_nm=moment,
+            deflection_m=np.array(found.moved_m[first : first + y.size, 2]),
             tip_deflection_m=float(found.moved_m[first + y.size - 1, 2]),
             pulls_n=pulls,
         )

@@ -21,6 +21,7 @@ from sheetlark.evaluation.wing_sections import Stations, stations_of
 from sheetlark.outline import Floats
 from sheetlark.stock import Rod, Stock
 from sheetlark.strength import (
+    Bending,
     HalfWingDesign,
     JointLoads,
     LimitLoad,
@@ -59,6 +60,20 @@ class StrutLoad:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class WingAlong:
+    """One half wing at its limit load, station by station from the centre line: arrays of shape (n,).
+
+    moment_nm : bending, positive lifts the tip. deflection_m : upwards. margin : of the weakest piece there, allowable
+    over stress times the safety factor.
+    """
+
+    y_m: Floats
+    moment_nm: Floats
+    deflection_m: Floats
+    margin: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class WingFigures:
     """One wing at its limit load.
 
@@ -67,7 +82,7 @@ class WingFigures:
     of the weakest piece; below 1 it may break. weakest_y_m : where.
     soft : tip deflection over the half span.
     joint : where the halves meet, if a spar joins them. bands : if it is held by bands.
-    braced : whether struts carry part of it
+    braced : whether struts carry part of it. along : the same along the half span
     """
 
     name: str
@@ -84,6 +99,7 @@ class WingFigures:
     twist: TwistCaution
     bands: RubberBands | None
     braced: bool
+    along: WingAlong
 
     @property
     def soft(self) -> float:
@@ -268,6 +284,22 @@ def _figures(
         twist=found.twist,
         bands=_bands(surface, limit, lift, 2.0 * float(np.trapezoid(at.mass_kg_m, at.y_m)), airframe),
         braced=frame is not None,
+        along=_along(at, found.bending if frame is None else frame),
+    )
+
+
+def _along(at: Stations, bent: Bending | Braced) -> WingAlong:
+    """Moment, deflection and the least margin at every station."""
+    moment = np.interp(at.y_m, bent.y_m, bent.moment_nm)
+    margin = [
+        min(stress.margin for stress in section.stresses(m)) / FACTOR_OF_SAFETY
+        for section, m in zip(at.sections, moment.tolist(), strict=True)
+    ]
+    return WingAlong(
+        y_m=at.y_m,
+        moment_nm=moment,
+        deflection_m=np.interp(at.y_m, bent.y_m, bent.deflection_m),
+        margin=np.array(margin),
     )
 
 

@@ -211,12 +211,15 @@ class Stress:
     """Stress in one piece.
 
     most_pa, least_pa : largest tension and largest compression (negative). margin : allowable over stress, the worse of both.
+    stress_pa, allowed_pa : of the worse side, negative where it is squeezed; both 0 where there is no stress.
     """
 
     name: str
     most_pa: float
     least_pa: float
     margin: float
+    stress_pa: float = 0.0
+    allowed_pa: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -289,10 +292,19 @@ class Section:
         for p in self.pieces:
             values = [p.material.modulus_pa * (bend_z * (z - z0) + bend_y * (y - y0)) for y, z in p.outline]
             most, least = max(values), min(values)
-            margins = [p.material.tension_pa / most] if most > 0.0 else []
-            margins += [p.material.compression_pa / -least] if least < 0.0 else []
+            sides = [(p.material.tension_pa / most, most, p.material.tension_pa)] if most > 0.0 else []
+            if least < 0.0:
+                sides.append((p.material.compression_pa / -least, least, -p.material.compression_pa))
+            margin, stress, allowed = min(sides, default=(math.inf, 0.0, 0.0))
             found.append(
-                Stress(name=p.name, most_pa=most, least_pa=least, margin=min(margins, default=math.inf))
+                Stress(
+                    name=p.name,
+                    most_pa=most,
+                    least_pa=least,
+                    margin=margin,
+                    stress_pa=stress,
+                    allowed_pa=allowed,
+                )
             )
         return tuple(found)
 

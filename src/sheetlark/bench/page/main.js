@@ -11,13 +11,14 @@ import { partsRoom } from "./rooms/parts.js";
 import { plansRoom } from "./rooms/plans.js";
 import { driveRoom } from "./rooms/drive.js";
 import { airRoom } from "./rooms/air.js";
+import { strengthRoom } from "./rooms/strength.js";
 import { flightRoom } from "./rooms/flight.js";
 import { pictureRoom } from "./rooms/picture.js";
 import { compareRoom } from "./rooms/compare.js";
 import { buildRoom } from "./rooms/build.js";
 import { logRoom } from "./rooms/log.js";
 
-const MAKERS = { picture: pictureRoom, shape: shapeRoom, weights: weightsRoom, drive: driveRoom, air: airRoom, flight: flightRoom, parts: partsRoom, plans: plansRoom, build: buildRoom, log: logRoom, compare: compareRoom };
+const MAKERS = { picture: pictureRoom, shape: shapeRoom, weights: weightsRoom, drive: driveRoom, air: airRoom, strength: strengthRoom, flight: flightRoom, parts: partsRoom, plans: plansRoom, build: buildRoom, log: logRoom, compare: compareRoom };
 const head = document.getElementById("head");
 const nav = document.getElementById("rooms");
 const room = document.getElementById("room");

@@ -14,10 +14,11 @@ from dataclasses import replace
 from sheetlark.design import Where, edited, loads
 from sheetlark.errors import SheetlarkError
 from sheetlark.evaluation import Evaluation, evaluate
-from sheetlark.review import building_levers, checks, levers
+from sheetlark.review import building_levers, levers
 from sheetlark.review.check import Check, imperial
 from sheetlark.review.checks import CHECKS
 from sheetlark.review.finding import Change, Finding, Remedy
+from sheetlark.review.handling_checks import SIDESLIP
 from sheetlark.review.levers import Changes, Lever, Option
 from sheetlark.review.stretching import TAIL_ARM
 from sheetlark.units import show_length, show_mass
@@ -256,7 +257,7 @@ def moved(before: Evaluation, after: Evaluation, *, apart_from: str = "") -> str
         amps = after.drive.static.point.current_a - before.drive.static.point.current_a
         if abs(amps) > 0.2:
             said.append(f"current {after.drive.static.point.current_a:.1f} A")
-    one, two = checks.SIDESLIP.measure(before), checks.SIDESLIP.measure(after)
+    one, two = SIDESLIP.measure(before), SIDESLIP.measure(after)
     if two is not None and (one is None or abs(two - one) > 0.4):
         said.append(f"peak sideslip in the turn {two:.1f}°")
     return f"Then: {', '.join(said)}." if said else ""

@@ -1,7 +1,7 @@
 """Design -> everything computed from it."""
 
 from sheetlark.evaluation.air_stage import AirFigures, layout_of
-from sheetlark.evaluation.controls_stage import ControlFigures, ControlsFigures
+from sheetlark.evaluation.controls_stage import PUSH_ROD_M, ControlFigures, ControlsFigures
 from sheetlark.evaluation.drive_stage import FULL_SHARE, DriveFigures, drive_line
 from sheetlark.evaluation.flight_stage import FlightFigures
 from sheetlark.evaluation.maiden import maiden
@@ -30,6 +30,7 @@ __all__ = [
     "FIGURES",
     "FULL_SHARE",
     "NOTHING_NEAR",
+    "PUSH_ROD_M",
     "SOFT",
     "AimName",
     "AirFigures",

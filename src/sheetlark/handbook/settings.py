@@ -5,14 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from sheetlark.airframe import LiftingSurface
-from sheetlark.errors import SolveError
-from sheetlark.evaluation import Evaluation
-from sheetlark.flight import Linkage, best_holes, hinge_moment, travel_at_trailing_edge
+from sheetlark.evaluation import PUSH_ROD_M, ControlFigures, Evaluation
 from sheetlark.units import show_length, show_mass, show_speed
 
-# Holes of a common small horn, from the hinge line; common practice, no source.
-HORN_HOLES_M = (0.008, 0.010, 0.012, 0.014, 0.016)
 _CHANNELS = ("aileron", "elevator", "throttle", "rudder")  # the usual order; common practice, no source
 
 
@@ -39,113 +34,41 @@ class LinkageRow:
 
 
 def linkages(evaluation: Evaluation) -> tuple[LinkageRow, ...]:
-    """Each servo's linkage, solved as the four-bar it is."""
+    """Each servo's linkage, as the evaluation solved it."""
     design = evaluation.design
-    if design.radio is None:
-        return ()
     found = []
-    for servo in design.radio.servo:
-        surface = _moved(evaluation, servo.moves)
-        if surface is None or surface.control is None:
-            continue
-        control = surface.control
-        reach = servo.push_rod_length or 0.08
-        linkage = Linkage(arm_m=servo.arm, horn_m=servo.horn, distance_m=reach)
-        turns: list[float | None] = []
-        for throw in (control.up_rad, -control.down_rad):
-            try:
-                turns.append(abs(math.degrees(linkage.servo_for(throw))))
-            except SolveError:
-                turns.append(None)
-        flap, ratio, span = _flap(surface)
-        stock = evaluation.stock.servo(servo.stock)
-        moment = abs(
-            hinge_moment(
-                flap_span_m=span,
-                flap_chord_m=flap,
-                chord_ratio=ratio,
-                airspeed_ms=_fast(evaluation),
-                throw_rad=max(control.up_rad, control.down_rad),
-                density_kg_m3=evaluation.flight.vehicle.density_kg_m3,
-                real=True,
-            )
-        )
+    for c in evaluation.controls.servos:
+        assert design.radio is not None
+        servo = design.radio.servo[c.where]
+        reach = servo.push_rod_length or PUSH_ROD_M
         found.append(
             LinkageRow(
-                moves=servo.moves,
+                moves=c.moves,
                 arm_mm=1e3 * servo.arm,
                 horn_mm=1e3 * servo.horn,
-                up_deg=math.degrees(control.up_rad),
-                down_deg=math.degrees(control.down_rad),
-                up_servo_deg=turns[0],
-                down_servo_deg=turns[1],
-                travel_mm=(
-                    1e3 * travel_at_trailing_edge(flap, control.up_rad),
-                    1e3 * travel_at_trailing_edge(flap, control.down_rad),
-                ),
+                up_deg=math.degrees(c.up_rad),
+                down_deg=math.degrees(c.down_rad),
+                up_servo_deg=None if c.servo_up_rad is None else math.degrees(c.servo_up_rad),
+                down_servo_deg=None if c.servo_down_rad is None else math.degrees(c.servo_down_rad),
+                travel_mm=(1e3 * c.up_m, 1e3 * c.down_m),
                 rod=f"{evaluation.stock.linkage(servo.push_rod).name}, {1e3 * reach:.0f} mm"
                 + (", one each side" if servo.pair else ""),
-                says=_holes(
-                    stock.arm_holes_m,
-                    reach,
-                    control.up_rad,
-                    control.down_rad,
-                    moment,
-                    0.5 * stock.travel_rad,
-                    stock.torque_nm,
-                ),
+                says=_holes(c),
             )
         )
     return tuple(found)
 
 
-def _holes(
-    arm_holes: tuple[float, ...],
-    reach: float,
-    up: float,
-    down: float,
-    moment: float,
-    travel: float,
-    torque: float,
-) -> str:
-    try:
-        best = best_holes(
-            arm_holes_m=arm_holes,
-            horn_holes_m=HORN_HOLES_M,
-            distance_m=reach,
-            up_rad=up,
-            down_rad=down,
-            hinge_moment_nm=moment,
-            travel_rad=travel,
-        )
-    except SolveError as error:
-        return str(error)
-    share = best.servo_torque_nm / torque if torque > 0 else math.inf
-    return (
-        f"least load with the arm at {1e3 * best.arm_m:.1f} mm and the horn at {1e3 * best.horn_m:.0f} mm: "
-        f"{100 * best.travel_used:.0f} % of the servo's travel, {100 * share:.0f} % of its torque at full speed"
+def _holes(c: ControlFigures) -> str:
+    """The best pair of holes in words, or why the stated one does not serve."""
+    if c.best is None:
+        return c.says
+    share = c.best.servo_torque_nm / c.torque_nm if c.torque_nm > 0 else math.inf
+    least = (
+        f"least load with the arm at {1e3 * c.best.arm_m:.1f} mm and the horn at {1e3 * c.best.horn_m:.0f} mm: "
+        f"{100 * c.best.travel_used:.0f} % of the servo's travel, {100 * share:.0f} % of its torque at full speed"
     )
-
-
-def _moved(evaluation: Evaluation, moves: str) -> LiftingSurface | None:
-    return next(
-        (s for s in evaluation.airframe.surfaces if s.control is not None and s.control.moves == moves), None
-    )
-
-
-def _flap(surface: LiftingSurface) -> tuple[float, float, float]:
-    """Chord of the moving part at its inner end [m], its share of the chord, and its span, one side. [m]."""
-    hinge = surface.hinge_line()
-    assert hinge is not None
-    (x, y), (_, y_end) = hinge
-    front, chord = surface.chord_at(y / surface.half_span_m)
-    flap = front + chord - x
-    return flap, min(0.98, max(0.02, flap / chord)), abs(y_end - y)
-
-
-def _fast(evaluation: Evaluation) -> float:
-    found = evaluation.flight.performance
-    return found.top_ms if found is not None else 1.5 * evaluation.flight.cruise_ms
+    return f"{c.says}; {least}" if c.says else least
 
 
 def wiring(evaluation: Evaluation) -> tuple[tuple[str, str], ...]:

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from shapely.geometry import box
 
+from sheetlark.errors import GeometryError
 from sheetlark.parts import prove
 from sheetlark.parts.blank import Blank, Facet
 from sheetlark.parts.fits import SLOT_FIT_MM
@@ -95,3 +96,80 @@ def test_a_fin_that_runs_on_below_is_lapped_with_the_tailplane(build_text, text_
     spoilt = tuple(replace(fin, copies=copies) if p is fin else p for p in b.kit.parts)
     found = prove(replace(b.kit, parts=spoilt), b.airframe, stock).findings
     assert any(f.kind == "overlap" and {f.first, f.second} == {"fin", "tailplane"} for f in found)
+
+
+def braced(text, feet_mm):
+    assert "y = 250\nplace = 0.45\nchord = 40" in text
+    return text.replace(
+        "y = 250\nplace = 0.45\nchord = 40", f"y = 250\nplace = 0.45\nchord = 40\ncrossed = {feet_mm}"
+    )
+
+
+@pytest.mark.parametrize("feet", [40, 130])
+def test_two_braces_cross_and_are_slotted_half_and_half(build_text, text_of, feet):
+    b = build_text(braced(text_of("brambling"), feet))
+    assert b.proof.clean, [f.says for f in b.proof.findings]
+    out, back = (b.kit.part(f"cross brace, {w}") for w in ("outwards", "inwards"))
+    assert out.count == back.count == 2
+    (joint,) = [j for j in b.kit.joints if j.kind == "half-lap"]
+    assert {joint.first, joint.second} == {out.name, back.name}
+    starboard, port = (np.array(r) for r in joint.runs_mm)
+    assert starboard * (1, -1, 1) == pytest.approx(port)
+    # They cross half-way between their feet, over one half of the wing.
+    assert starboard[:, 1] == pytest.approx(250.0, abs=4.0)
+    assert np.ptp(starboard[:, 0]) == pytest.approx(40.0, abs=1.0)
+    # Feet and heads stand as far apart as stated, on the wings' middle surfaces.
+    for part, sign in ((out, 1.0), (back, -1.0)):
+        piece = part.copies[0][0]
+        ends = (
+            piece.matrix
+            @ np.column_stack([piece.outline, np.zeros(len(piece.outline)), np.ones(len(piece.outline))]).T
+        )
+        lowest, highest = ends[1][np.argmin(ends[2])], ends[1][np.argmax(ends[2])]
+        assert highest - lowest == pytest.approx(sign * feet, abs=0.06 * feet + 1.0)
+    # The glue runs where they cross.
+    glue = sum(
+        j.length_mm for j in b.kit.joints if {j.first, j.second} == {out.name, back.name} and j.held == "glue"
+    )
+    assert glue == pytest.approx(joint.length_mm, abs=8.0)
+
+
+@pytest.mark.parametrize("spoil", ["moved", "one slot filled", "thicker"])
+def test_a_spoilt_crossing_is_caught(build_text, text_of, stock, spoil):
+    b = build_text(braced(text_of("brambling"), 130))
+    part = b.kit.part("cross brace, outwards")
+    if spoil == "moved":
+        aside = np.eye(4)
+        aside[1, 3] = 2.0
+        wrong = replace(
+            part, copies=tuple(tuple(replace(q, matrix=aside @ q.matrix) for q in c) for c in part.copies)
+        )
+    elif spoil == "thicker":
+        wrong = replace(part, thickness_mm=6.0)
+    else:
+        from shapely.geometry import Polygon
+
+        whole = np.asarray(Polygon(part.outline).convex_hull.exterior.coords)[:-1]
+        wrong = replace(
+            part,
+            outline=whole,
+            copies=tuple(tuple(replace(q, outline=whole) for q in c) for c in part.copies),
+        )
+    kit = replace(b.kit, parts=tuple(wrong if p is part else p for p in b.kit.parts))
+    found = prove(kit, b.airframe, stock).findings
+    assert any(
+        f.kind == "overlap"
+        and {f.first.removesuffix(", port"), f.second.removesuffix(", port")}
+        == {"cross brace, outwards", "cross brace, inwards"}
+        for f in found
+    ), [f.says for f in found]
+
+
+def test_braces_that_cannot_cross_are_refused(build_text, text_of):
+    with pytest.raises(GeometryError, match="would cross the centre line"):
+        build_text(braced(text_of("brambling"), 520))
+    with pytest.raises(GeometryError, match="set their feet further apart"):
+        build_text(braced(text_of("brambling"), 2))
+    cabane = text_of("brambling").replace("y = 34\n", "y = 34\ncrossed = 20\n")
+    with pytest.raises(GeometryError, match="join two wings, not the body"):
+        build_text(cabane)

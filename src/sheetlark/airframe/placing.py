@@ -29,6 +29,7 @@ class PlacedStrut:
 
     lower_m, upper_m : middle of each end [m]
     chord_m : its chord, along x [m]
+    crossed : whether it is one of two braces in an X; the other stands beside it
     """
 
     name: str
@@ -41,6 +42,7 @@ class PlacedStrut:
     sheet: str
     paper: Paper
     thickness_m: float
+    crossed: bool = False
 
     @property
     def length_m(self) -> float:
@@ -110,8 +112,9 @@ def _shapes(
     body = body_shape(body_stated, sheet, stock)
     named = {s.name: s for s in surfaces if s.role == "wing"}
     struts = tuple(
-        _strut(strut, i, named, body, sheet, stock, alone=len(struts_stated) == 1)
+        placed
         for i, strut in enumerate(struts_stated)
+        for placed in _struts(strut, i, named, body, sheet, stock, alone=len(struts_stated) == 1)
     )
     if body is not None:
         _refuse_strays(surfaces, body, struts_stated)
@@ -175,7 +178,7 @@ def layout(surfaces: tuple[LiftingSurface, ...]) -> str:
     return plan
 
 
-def _strut(
+def _struts(
     strut: Strut,
     index: int,
     wings: dict[str, LiftingSurface],
@@ -184,7 +187,8 @@ def _strut(
     stock: Stock,
     *,
     alone: bool,
-) -> PlacedStrut:
+) -> tuple[PlacedStrut, ...]:
+    """One strut, or the two braces of an X."""
     where = ("strut", index)
     known = [*wings, *(["body"] if body is not None else [])]
     for name in strut.joins:
@@ -196,12 +200,40 @@ def _strut(
         raise GeometryError(
             f"a strut joins two different things, not {strut.joins[0]!r} twice", (*where, "joins")
         )
+    name = "strut" if alone else f"strut {index + 1}"
+    half = 0.5 * strut.crossed
+    if half <= 0:
+        return (_strut(strut, name, where, (strut.y, strut.y), wings, body, sheet, stock),)
+    if "body" in strut.joins:
+        raise GeometryError("braces that cross join two wings, not the body", (*where, "crossed"))
+    if half > strut.y:
+        raise GeometryError(
+            f"feet {1e3 * strut.crossed:.1f} mm apart about y {1e3 * strut.y:.1f} mm would cross the centre line",
+            (*where, "crossed"),
+        )
+    first, second = strut.y - half, strut.y + half
+    return tuple(
+        _strut(strut, f"{name}, {word}", where, ys, wings, body, sheet, stock)
+        for word, ys in (("outwards", (first, second)), ("inwards", (second, first)))
+    )
+
+
+def _strut(
+    strut: Strut,
+    name: str,
+    where: tuple[str | int, ...],
+    y_m: tuple[float, float],
+    wings: dict[str, LiftingSurface],
+    body: BodyShape | None,
+    sheet: SheetChoice,
+    stock: Stock,
+) -> PlacedStrut:
     ends = []
-    for name, other in (strut.joins, strut.joins[::-1]):
-        if name == "body" and body is not None:
+    for end, other, y in zip(strut.joins, strut.joins[::-1], y_m, strict=True):
+        if end == "body" and body is not None:
             ends.append(_foot_on_body(strut, wings[other], body, where))
         else:
-            ends.append(_end_on_wing(strut, wings[name], where))
+            ends.append(_end_on_wing(strut, wings[end], y, where))
     lower, upper = ends
     if lower[2] > upper[2]:
         raise GeometryError(
@@ -210,7 +242,7 @@ def _strut(
         )
     key = strut.sheet or sheet.stock
     return PlacedStrut(
-        name="strut" if alone else f"strut {index + 1}",
+        name=name,
         where=where,
         lower=strut.joins[0],
         upper=strut.joins[1],
@@ -220,6 +252,7 @@ def _strut(
         sheet=key,
         paper=strut.paper or sheet.paper,
         thickness_m=stock.sheet(key).thickness_m,
+        crossed=strut.crossed > 0,
     )
 
 
@@ -234,12 +267,12 @@ def _foot_on_body(
 
 
 def _end_on_wing(
-    strut: Strut, wing: LiftingSurface, where: tuple[str | int, ...]
+    strut: Strut, wing: LiftingSurface, y: float, where: tuple[str | int, ...]
 ) -> tuple[float, float, float]:
-    along = strut.y / max(math.cos(wing.dihedral_rad), 1e-6)
+    along = y / max(math.cos(wing.dihedral_rad), 1e-6)
     if along > wing.half_span_m:
         raise GeometryError(
-            f"{1e3 * strut.y:.1f} mm out lies beyond the tip of {wing.name!r} at {1e3 * wing.half_span_m:.1f} mm",
+            f"{1e3 * y:.1f} mm out lies beyond the tip of {wing.name!r} at {1e3 * wing.half_span_m:.1f} mm",
             (*where, "y"),
         )
     front, chord = wing.chord_at(along / wing.half_span_m)

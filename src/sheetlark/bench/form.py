@@ -89,6 +89,7 @@ _LABELS = {
     "Fin.y": "distance from the centre line",
     "Strut.y": "distance from the centre line",
     "Strut.place": "place on the chord",
+    "Strut.crossed": "feet of crossed braces apart",
     "Gear.at": "axle place",
     "Gear.mount_z": "height of its mount",
     "Aileron.chord": "share of the chord",

@@ -324,6 +324,11 @@ class Strut(Table):
     y: Extent = Field(description="distance from the centre line")
     place: Fraction = Field(0.4, description="middle of the strut as a share of the chord")
     chord: Size
+    crossed: Extent = Field(
+        0.0,
+        description="two braces in an X between two wings, half-lapped where they cross: how far apart their feet stand; "
+        "0 for one upright strut",
+    )
     sheet: Key | None = None
     paper: Paper | None = None
 

@@ -9,7 +9,7 @@ import numpy as np
 from sheetlark.outline import Floats
 from sheetlark.parts.blank import Blank
 from sheetlark.parts.fits import SLOT_FIT_MM
-from sheetlark.parts.part import Joint, Point3
+from sheetlark.parts.part import Joint, Point3, to_port
 from sheetlark.parts.solids import polygons
 
 _FAR_MM = 2000.0
@@ -22,7 +22,7 @@ def half_lap(first: Blank, second: Blank) -> Joint | None:
     Parameters
     ----------
     first, second : Blank
-        Both flat and there once. Each loses half of the line they share; which of the two opens forward is chosen so
+        Both flat, and both there once or both in pairs. Each loses half of the line they share; which of the two opens forward is chosen so
         that the least is cut.
 
     Returns
@@ -53,9 +53,15 @@ def half_lap(first: Blank, second: Blank) -> Joint | None:
         first=first.name,
         second=second.name,
         held="loose",  # it locates; the glue along the line is the butt joint's
-        runs_mm=((_point(a), _point(b)),),
+        runs_mm=tuple(_both(first, second, (_point(a), _point(b)))),
         fit_mm=SLOT_FIT_MM,
     )
+
+
+def _both(first: Blank, second: Blank, run: tuple[Point3, Point3]) -> list[tuple[Point3, ...]]:
+    """The run, and its mirror image where both parts are pairs."""
+    pair = first.sides == second.sides == "pair"
+    return [run, (to_port(run[0]), to_port(run[1]))] if pair else [run]
 
 
 def runs_through(first: Blank, second: Blank) -> bool:

@@ -12,7 +12,7 @@ from sheetlark.parts.making import Assembly
 from sheetlark.parts.panels import Panel
 from sheetlark.parts.solids import apart, plate, rod_solid
 from sheetlark.parts.struts import strut_blank, strut_tabs
-from sheetlark.parts.tabs import standing_run, tab_into
+from sheetlark.parts.tabs import contact, standing_run, tab_into
 
 
 def stand_struts(made: Assembly) -> None:
@@ -30,6 +30,23 @@ def stand_struts(made: Assembly) -> None:
             blank.name = f"{blank.name} {same + 1}"
         made.joints += strut_tabs(blank, strut, named, made.rods)
         made.struts.append(blank)
+        if strut.crossed and len(made.struts) > 1 and made.struts[-2].where == blank.where:
+            _cross(made, made.struts[-2], blank)
+
+
+def _cross(made: Assembly, first: Blank, second: Blank) -> None:
+    """Half-lap two braces where they cross, and glue them along what they share."""
+    joint = half_lap(first, second)
+    if joint is None:
+        raise GeometryError(
+            f"{first.name!r} and {second.name!r} do not cross where both could be slotted; set their feet further apart, or "
+            "give them more chord",
+            (*first.where, "crossed"),
+        )
+    made.joints.append(joint)
+    glued = contact(first, second)
+    if glued is not None:
+        made.joints.append(glued)
 
 
 def stand_fins(made: Assembly) -> None:

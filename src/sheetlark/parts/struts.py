@@ -35,7 +35,8 @@ def strut_blank(strut: PlacedStrut, panels: dict[str, Panel], inner_face_y_mm: f
         if abs(beside - low[1]) < 6.0:
             low[1] = high[1] = beside
     up = high - low
-    matrix = flat_at(np.array([0.0, low[1], 0.0]), np.array([1.0, 0.0, 0.0]), np.array([0.0, up[1], up[2]]))
+    at_datum = low[1] - low[2] * up[1] / up[2]  # where its plane, which may lean, meets z = 0
+    matrix = flat_at(np.array([0.0, at_datum, 0.0]), np.array([1.0, 0.0, 0.0]), np.array([0.0, up[1], up[2]]))
     low2, high2 = ((p - matrix[:3, 3]) @ matrix[:3, :2] for p in (low, high))
     lean = (high2[0] - low2[0]) / (high2[1] - low2[1])
 
@@ -74,7 +75,7 @@ def strut_blank(strut: PlacedStrut, panels: dict[str, Panel], inner_face_y_mm: f
 def _name(strut: PlacedStrut) -> str:
     if "body" in (strut.lower, strut.upper):
         return "cabane strut" if strut.lower == "body" else f"{strut.name} to body"
-    return "interplane strut"
+    return f"cross brace, {strut.name.rsplit(', ', 1)[1]}" if strut.crossed else "interplane strut"
 
 
 def _trim(blank: Blank, panel: Panel, middle: Floats) -> None:

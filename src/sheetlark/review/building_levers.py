@@ -83,7 +83,7 @@ def _worst_strut(e: Evaluation) -> int | None:
     if not e.strength.struts:
         return None
     name = min(e.strength.struts, key=lambda s: s.margin).name
-    return next(i for i, strut in enumerate(e.airframe.struts) if strut.name == name)
+    return next(int(strut.where[1]) for strut in e.airframe.struts if strut.name == name)
 
 
 def _strut_chord(e: Evaluation) -> float | None:

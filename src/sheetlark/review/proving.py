@@ -30,4 +30,4 @@ def proof_lines(proof: Proof) -> Iterator[str]:
         return
     yield f"The parts do not go together ({tried} tried):"
     for clash in proof.findings:
-        yield f"✗ {clash.says} {clash.cure}"
+        yield f"✗ {clash.says[:1].upper()}{clash.says[1:]}: {clash.cure}."

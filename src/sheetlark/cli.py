@@ -135,10 +135,11 @@ def review(design: Path, as_json: bool, table: bool, remedy: str | None) -> None
 def plans(
     design: Path, out: Path, papers: tuple[str, ...], measured_bar: str | None, kerf: str, seed: int
 ) -> None:
-    """Full-size sheets (tiled PDF, whole-sheet PDF, DXF, SVG), an assembly drawing and a parts list."""
+    """Prove the parts, then write full-size sheets (tiled and whole PDF, DXF, SVG), an assembly drawing, a parts list."""
     from sheetlark.design import load
     from sheetlark.evaluation import evaluate
     from sheetlark.handbook import write_assembly
+    from sheetlark.review import proof_lines, proved
     from sheetlark.sheets import read_measured_bar, write_plans
     from sheetlark.units import LENGTH
 
@@ -154,6 +155,8 @@ def plans(
         progress=_progress,
     )
     _said(files, write_assembly(evaluation, out))
+    for line in proof_lines(proved(evaluation)):
+        click.echo(line)
 
 
 def _progress(share: float, words: str) -> None:

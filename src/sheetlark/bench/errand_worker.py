@@ -73,6 +73,16 @@ def _sheets(job: Plain, tell: Any) -> Plain:
     }
 
 
+def _proof(job: Plain, tell: Any) -> Plain:
+    """Try every part in space."""
+    from sheetlark.review import proof_values
+
+    tell(0.1, "making the parts")
+    e = _evaluated(job)
+    tell(0.4, "trying every pair of parts and every position of what moves")
+    return proof_values(e)
+
+
 def _plans(job: Plain, tell: Any) -> Plain:
     """Write the plans into a folder of the project."""
     from sheetlark.sheets import read_measured_bar, write_plans
@@ -164,6 +174,7 @@ def _match(job: Plain, tell: Any) -> Plain:
 
 
 _WORK = {
+    "proof": _proof,
     "sheets": _sheets,
     "plans": _plans,
     "look": _look,

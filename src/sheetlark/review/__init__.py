@@ -3,7 +3,7 @@
 from sheetlark.review.applying import chosen_remedy, line_changes, with_remedy
 from sheetlark.review.check import Check
 from sheetlark.review.checks import CHECKS
-from sheetlark.review.documenting import document
+from sheetlark.review.documenting import document, proof_values
 from sheetlark.review.finding import Change, Finding, Remedy
 from sheetlark.review.maiden_page import story_page
 from sheetlark.review.maiden_words import story_document, told
@@ -30,6 +30,7 @@ __all__ = [
     "match_printed",
     "printed",
     "proof_lines",
+    "proof_values",
     "proved",
     "remedied",
     "remedies_for",

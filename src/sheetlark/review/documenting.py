@@ -45,13 +45,14 @@ def document(e: Evaluation, *, remedies: bool = True, proof: bool = True) -> dic
     made["spread"] = spread_values(e)
     made["parts"] = {"count": sum(part.count for part in e.kit.parts), "patterns": len(e.kit.parts)}
     if proof:
-        made["parts"]["proof"] = _proof(e)
+        made["parts"]["proof"] = proof_values(e)
     made["findings"] = [_finding(f) for f in found]
     plain: dict[str, Any] = _plain(made)
     return plain
 
 
-def _proof(e: Evaluation) -> dict[str, Any]:
+def proof_values(e: Evaluation) -> dict[str, Any]:
+    """The proof of the parts as plain values."""
     found = proved(e)
     return {
         "clean": found.clean,
@@ -61,6 +62,7 @@ def _proof(e: Evaluation) -> dict[str, Any]:
             "positions": found.positions,
             "items": found.items,
         },
+        "least_gap_mm": dict(found.least_gap_mm),
         "clashes": [
             {
                 "kind": c.kind,

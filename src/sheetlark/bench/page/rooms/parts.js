@@ -1,11 +1,40 @@
-// Parts: every part that is cut, drawn to one scale.
+// Parts: whether they go together in space, and every part that is cut, drawn to one scale.
 
-import { h, s } from "../dom.js";
+import { h, put, s } from "../dom.js";
 import { mm } from "../units.js";
 import { table } from "../plot.js";
-import { computedRoom } from "./shared.js";
+import { state, watch } from "../state.js";
+import { computedRoom, errand } from "./shared.js";
 
 export function partsRoom() {
+  const told = h("div", { class: "proof", "aria-live": "polite" });
+  const trying = errand("proof", "Try them in space", (found) => put(told, ...proof(found)));
+  const cut = cutParts();
+  const card = h("div", { class: "card" }, h("h3", {}, "Do they go together?"), trying.node, told);
+  cut.node.querySelector("h2").after(card);
+  let tried = -1;
+  function again() {
+    if (state.dragging || tried === state.revision || !state.name) return;
+    tried = state.revision;
+    trying.run();
+  }
+  const off = watch("document", again);
+  return { node: cut.node, shown: again, close() { off(); trying.stop(); cut.close(); } };
+}
+
+function proof({ clean, tried, least_gap_mm: gaps, clashes }) {
+  const what = `${tried.pairs} pairs of parts, ${tried.slots} slots, ${tried.positions} positions of moving surfaces and ${tried.items} items were tried.`;
+  const closest = Object.entries(gaps).sort((a, b) => a[1] - b[1])[0];
+  if (clean) return [h("p", {}, h("strong", {}, "Yes. "), what, closest ? ` The closest moving surface is the ${closest[0]}, which keeps ${mm(closest[1], 1)}.` : "")];
+  return [
+    h("p", {}, h("strong", {}, "Not yet. "), what),
+    h("ul", { class: "findings" }, clashes.map((clash) => h("li", { class: "fault" }, h("span", { class: "mark", "aria-label": "Fault" }, "✕"), h("div", {}, h("p", { class: "says" }, sentence(clash.says)), h("p", {}, sentence(clash.cure)))))),
+  ];
+}
+
+const sentence = (words) => `${words.charAt(0).toUpperCase()}${words.slice(1)}.`;
+
+function cutParts() {
   return computedRoom("parts", "Parts", ({ parts, rods, notes }) => {
     const count = parts.reduce((sum, part) => sum + part.count, 0);
     const largest = Math.max(...parts.map((part) => Math.max(...part.size)), 1);

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -82,15 +82,29 @@ class BodyShape:
                 f"station {x_m * 1e3:.1f} mm lies outside the body, which runs from {self.nose_m * 1e3:.1f} "
                 f"to {self.tail_m * 1e3:.1f} mm"
             )
+        low, high = self.heights_along(np.array([x_m]))
+        return float(low[0]), float(high[0])
+
+    def heights_along(self, x_m: Floats) -> tuple[Floats, Floats]:
+        """Lowest and highest point of the profile at stations, each of shape (n,); held beyond the ends. [m]."""
         inset = 1e-6 * self.length_m
-        x = 1e3 * min(max(x_m, self.nose_m + inset), self.tail_m - inset)
+        x = 1e3 * np.minimum(np.maximum(x_m, self.nose_m + inset), self.tail_m - inset)[:, None]
+        x0, z0, x1, z1 = self._edges
+        crosses = (x0 - x) * (x1 - x) <= 0
+        z = z0 + (x - x0) / (x1 - x0) * (z1 - z0)
+        return (
+            np.where(crosses, z, np.inf).min(axis=1) * 1e-3,
+            np.where(crosses, z, -np.inf).max(axis=1) * 1e-3,
+        )
+
+    @cached_property
+    def _edges(self) -> tuple[Floats, Floats, Floats, Floats]:
+        """Both ends (x, z) of every edge of the profile that does not stand upright. [mm]."""
         p = self.profile_mm
         q = np.roll(p, -1, axis=0)
-        crosses = (p[:, 0] - x) * (q[:, 0] - x) <= 0
-        crosses &= np.abs(q[:, 0] - p[:, 0]) > 1e-12
-        t = (x - p[crosses, 0]) / (q[crosses, 0] - p[crosses, 0])
-        z = p[crosses, 1] + t * (q[crosses, 1] - p[crosses, 1])
-        return float(z.min()) * 1e-3, float(z.max()) * 1e-3
+        slanted = np.abs(q[:, 0] - p[:, 0]) > 1e-12
+        (x0, z0), (x1, z1) = p[slanted].T, q[slanted].T
+        return x0, z0, x1, z1
 
     @cached_property
     def formers(self) -> tuple[FormerStation, ...]:
@@ -116,18 +130,17 @@ class BodyShape:
     def sections(self, count: int = 41) -> tuple[Floats, Floats, Floats, Floats]:
         """(x, width, bottom, top) along the length, each of shape (count,). [m]."""
         x = np.linspace(self.nose_m, self.tail_m, count)
-        z = np.array([self.heights_m(float(s)) for s in x])
-        return x, self.width_m(x), z[:, 0], z[:, 1]
+        bottom, top = self.heights_along(x)
+        return x, self.width_m(x), bottom, top
 
     def touches(self, x0_m: float, x1_m: float, z_m: float, *, within_m: float) -> bool:
         """Whether a chord line from x0 to x1 at a height lies in or on the body, to within a distance."""
         lo, hi = max(x0_m, self.nose_m), min(x1_m, self.tail_m)
         if hi - lo < min(0.01, 0.1 * (x1_m - x0_m)):
             return False
-        for x in np.linspace(lo, hi, 9):
-            bottom, top = self.heights_m(float(x))
-            if bottom - within_m <= z_m <= top + within_m:
-                return True
+        bottom, top = self.heights_along(np.linspace(lo, hi, 9))
+        if ((bottom - within_m <= z_m) & (z_m <= top + within_m)).any():
+            return True
         return any(
             deck.start <= x1_m
             and deck.end >= x0_m
@@ -137,6 +150,7 @@ class BodyShape:
         )
 
 
+@lru_cache(maxsize=64)
 def body_shape(body: Body | None, choice: SheetChoice, stock: Stock) -> BodyShape | None:
     """The placed body, or None where the design has none.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Literal
 
 import numpy as np
@@ -256,6 +256,8 @@ def _material(own: Planform | Fin, sheet: SheetChoice, stock: Stock) -> tuple[st
     return key, own.paper or sheet.paper, stock.sheet(key).thickness_m
 
 
+# One that is stated as before is the same one: whatever was found of it still holds.
+@lru_cache(maxsize=64)
 def _wing(wing: Wing, where: tuple[str | int, ...], sheet: SheetChoice, stock: Stock) -> LiftingSurface:
     key, paper, thickness = _material(wing, sheet, stock)
     return LiftingSurface(
@@ -280,6 +282,7 @@ def _wing(wing: Wing, where: tuple[str | int, ...], sheet: SheetChoice, stock: S
     )
 
 
+@lru_cache(maxsize=64)
 def _tailplane(tail: Tailplane, sheet: SheetChoice, stock: Stock, *, ahead: bool) -> LiftingSurface:
     key, paper, thickness = _material(tail, sheet, stock)
     return LiftingSurface(
@@ -301,6 +304,7 @@ def _tailplane(tail: Tailplane, sheet: SheetChoice, stock: Stock, *, ahead: bool
     )
 
 
+@lru_cache(maxsize=64)
 def _fin(fin: Fin, where: tuple[str | int, ...], sheet: SheetChoice, stock: Stock) -> LiftingSurface:
     key, paper, thickness = _material(fin, sheet, stock)
     return LiftingSurface(

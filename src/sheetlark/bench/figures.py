@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sheetlark.design import Design
-from sheetlark.evaluation import Evaluation, evaluate
+from sheetlark.evaluation import Evaluation, evaluate, evaluate_first
 from sheetlark.review import document
 from sheetlark.units import in_units, marked_quantities
 
@@ -40,8 +40,8 @@ class Figure:
 
 
 def evaluated_quickly(design: Design) -> tuple[Evaluation, Doc]:
-    """As `evaluated`, with the document's quick part alone."""
-    evaluation = evaluate(design)
+    """As `evaluated`, with the document's quick part alone: what it does not show is not worked out."""
+    evaluation = evaluate_first(design)
     return evaluation, quick_document(evaluation)
 
 

@@ -3,7 +3,7 @@
 from sheetlark.evaluation.air_stage import AirFigures, layout_of
 from sheetlark.evaluation.controls_stage import PUSH_ROD_M, ControlFigures, ControlsFigures
 from sheetlark.evaluation.drive_stage import FULL_SHARE, DriveFigures, drive_line
-from sheetlark.evaluation.flight_stage import FlightFigures
+from sheetlark.evaluation.flight_stage import FlightFigures, MotionFigures
 from sheetlark.evaluation.maiden import maiden
 from sheetlark.evaluation.matching import (
     NOTHING_NEAR,
@@ -24,7 +24,7 @@ from sheetlark.evaluation.strength_stage import (
     WingFigures,
 )
 from sheetlark.evaluation.thrust_stage import ThrustFigures
-from sheetlark.evaluation.whole import Evaluation, evaluate
+from sheetlark.evaluation.whole import Evaluation, evaluate, evaluate_first
 
 __all__ = [
     "FIGURES",
@@ -40,6 +40,7 @@ __all__ = [
     "DriveFigures",
     "Evaluation",
     "FlightFigures",
+    "MotionFigures",
     "ServingRod",
     "SpreadFigures",
     "Spreading",
@@ -50,6 +51,7 @@ __all__ = [
     "WingFigures",
     "drive_line",
     "evaluate",
+    "evaluate_first",
     "layout_of",
     "maiden",
     "match_design",

@@ -73,6 +73,7 @@ def _layout(
     ).panelled(spanwise=20, chordwise=6)
 
 
+@lru_cache(maxsize=64)
 def _surface(surface: LiftingSurface) -> air.Surface:
     y, x, chord = surface.stations
     keep = _kept(y, x, chord)
@@ -150,6 +151,7 @@ def _kind(surface: LiftingSurface, control: Hinged) -> air.surface.ControlKind:
     return control.moves
 
 
+@lru_cache(maxsize=32)
 def body_of(shape: BodyShape) -> Body:
     """The body as the air meets it."""
     x, width, bottom, top = shape.sections()

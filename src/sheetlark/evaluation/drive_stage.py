@@ -18,6 +18,7 @@ from sheetlark.drive import (
     NetThrust,
     Nose,
     Phase,
+    States,
     StaticFigures,
     duration,
     net_thrust,
@@ -137,8 +138,8 @@ def nose_behind(drive: Drive, body: BodyShape | None, line: DriveLine) -> Nose |
     if body is None or drive.pusher or drive.twin:
         return None
     x = np.linspace(body.nose_m, min(body.tail_m, body.nose_m + line.propeller.diameter_m), 24)
-    heights = np.array([body.heights_m(float(s)) for s in x])
-    frontal = float((body.width_m(x) * (heights[:, 1] - heights[:, 0])).max())
+    bottom, top = body.heights_along(x)
+    frontal = float((body.width_m(x) * (top - bottom)).max())
     # The disc stands a motor's length ahead of its mounting face.
     disc = drive.motor_at[0] - line.motor.body_length_m
     return Nose(
@@ -150,16 +151,29 @@ def nose_behind(drive: Drive, body: BodyShape | None, line: DriveLine) -> Nose |
 
 
 @lru_cache(maxsize=32)
-def _settled(
-    key: _Slice, air: Air, nose: Nose | None, stock: Stock
-) -> tuple[DriveLine, StaticFigures, NetThrust, DriveTable, Duration]:
-    """Everything that depends on the drive alone, not on where its pieces sit or what the model weighs."""
+def _settled(key: _Slice, air: Air, stock: Stock) -> tuple[DriveLine, StaticFigures, States, Duration]:
+    """Everything that depends on the drive alone: not on where its pieces sit, what stands behind, what it carries."""
     line = _line(key, stock)
     static = static_figures(line, density_kg_m3=air.density_kg_m3, air_temperature_k=air.temperature_k)
-    table = _table(line, nose, air.density_kg_m3)
-    net = _net(static.point.thrust_n, 0.0, line, nose, air.density_kg_m3)
+    speed, throttle = np.meshgrid(_SPEEDS_MS, _THROTTLES)
+    at_disc = speed * (1.0 - (line.wake_fraction if line.pusher else 0.0))
+    states = settle(
+        Circuits.of(line).repeated(speed.size),
+        airspeed_ms=at_disc.ravel(),
+        throttle=throttle.ravel(),
+        charge=_WORKING_CHARGE,
+        density_kg_m3=air.density_kg_m3,
+    )
     lasts = duration(line, Phase(share=1.0, airspeed_ms=0.0, throttle=1.0), density_kg_m3=air.density_kg_m3)
-    return line, static, net, table, lasts
+    return line, static, states, lasts
+
+
+@lru_cache(maxsize=32)
+def _behind_nose(key: _Slice, air: Air, nose: Nose | None, stock: Stock) -> tuple[NetThrust, DriveTable]:
+    """What the nose leaves of the thrust."""
+    line, static, states, _ = _settled(key, air, stock)
+    net = _net(static.point.thrust_n, 0.0, line, nose, air.density_kg_m3)
+    return net, _table(line, states, nose, air.density_kg_m3)
 
 
 def _net(
@@ -176,24 +190,13 @@ def _net(
     )
 
 
-def _table(line: DriveLine, nose: Nose | None, density: float) -> DriveTable:
-    speed, throttle = np.meshgrid(_SPEEDS_MS, _THROTTLES)
-    at_disc = speed * (1.0 - (line.wake_fraction if line.pusher else 0.0))
-    states = settle(
-        Circuits.of(line).repeated(speed.size),
-        airspeed_ms=at_disc.ravel(),
-        throttle=throttle.ravel(),
-        charge=_WORKING_CHARGE,
-        density_kg_m3=density,
-    )
-    thrust = line.motors * states.thrust_n.reshape(speed.shape)
+def _table(line: DriveLine, states: States, nose: Nose | None, density: float) -> DriveTable:
+    shape = (_THROTTLES.size, _SPEEDS_MS.size)
+    thrust = line.motors * states.thrust_n.reshape(shape)
     net = np.array(
         [
-            [
-                _net(float(f), float(v), line, nose, density).net_n
-                for f, v in zip(row, _SPEEDS_MS, strict=True)
-            ]
-            for row in thrust
+            [_net(f, v, line, nose, density).net_n for f, v in zip(row, _SPEEDS_MS.tolist(), strict=True)]
+            for row in thrust.tolist()
         ]
     )
     return DriveTable(
@@ -201,8 +204,8 @@ def _table(line: DriveLine, nose: Nose | None, density: float) -> DriveTable:
         throttles=_THROTTLES,
         thrust_n=thrust,
         net_n=net,
-        torque_nm=states.torque_nm.reshape(speed.shape),
-        current_a=states.pack_current_a.reshape(speed.shape),
+        torque_nm=states.torque_nm.reshape(shape),
+        current_a=states.pack_current_a.reshape(shape),
     )
 
 
@@ -214,7 +217,8 @@ def drive_figures(design: Design, airframe: Airframe, stock: Stock, weights: Wei
     air = air_at(design.flying.altitude, design.flying.temperature)
     nose = nose_behind(drive, airframe.body, drive_line(drive, stock))
     key = _slice(drive)
-    line, static, net, table, lasts = _settled(key, air, nose, stock)
+    line, static, _, lasts = _settled(key, air, stock)
+    net, table = _behind_nose(key, air, nose, stock)
     return DriveFigures(
         line=line,
         static=static,

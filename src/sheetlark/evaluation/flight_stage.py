@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache, cached_property
 
 import numpy as np
 
 from sheetlark.air import Condition, coefficients_at, derivatives_at
 from sheetlark.airframe import Airframe
-from sheetlark.atmosphere import GRAVITY_MS2, air_at
+from sheetlark.atmosphere import GRAVITY_MS2, Air, air_at
 from sheetlark.design import Design
 from sheetlark.drive import Phase, duration
 from sheetlark.errors import SolveError
@@ -55,6 +57,25 @@ REACHED_LIFT = 0.75
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MotionFigures:
+    """How the model moves about its cruise.
+
+    glide : trimmed at cruise speed, power off
+    derivatives, linear, modes : about cruise, stability axes
+    turn, entry : a steady 30-degree turn and the way into it; None where it has no control for it
+    says : what could not be found, in words
+    """
+
+    glide: Trim | None
+    derivatives: StabilityDerivatives
+    linear: LinearModel
+    modes: tuple[Mode, ...]
+    turn: SteadyTurn | None
+    entry: TurnEntry | None
+    says: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
 class FlightFigures:
     """What the model does in the air.
 
@@ -63,13 +84,11 @@ class FlightFigures:
     stall_stick : pitch stick that holds the greatest trimmed lift, -1 to 1; None where it cannot be trimmed
     performance : None where the motor cannot hold it up
     cruise : trimmed level flight; None where it cannot be trimmed
-    glide : trimmed at best-glide speed, power off
-    derivatives, linear, modes : about cruise, stability axes
     balance : where it may balance
     battery : where the battery would have to be for the wanted margin; None without a drive
     cruise_s : how long the battery lasts at cruise; None where it cannot cruise [s]
-    turn, entry : a steady 30-degree turn and the way into it; None where it has no control for it
-    says : what could not be found, in words
+    found_first : what could not be found of these, in words
+    work_out : what finds `motion` when it is first asked for
     """
 
     vehicle: Vehicle
@@ -81,17 +100,52 @@ class FlightFigures:
     cruise_ms: float
     performance: Performance | None
     cruise: Trim | None
-    glide: Trim | None
-    derivatives: StabilityDerivatives
-    linear: LinearModel
-    modes: tuple[Mode, ...]
     balance: BalanceRange
     wanted_margin: float
     battery: BatteryPlace | None
     cruise_s: float | None
-    turn: SteadyTurn | None
-    entry: TurnEntry | None
-    says: tuple[str, ...]
+    found_first: tuple[str, ...]
+    work_out: Callable[[], MotionFigures]
+
+    @cached_property
+    def motion(self) -> MotionFigures:
+        """How it moves about its cruise; worked out when first asked for."""
+        return self.work_out()
+
+    @property
+    def glide(self) -> Trim | None:
+        """Trimmed at cruise speed, power off."""
+        return self.motion.glide
+
+    @property
+    def derivatives(self) -> StabilityDerivatives:
+        """About cruise, stability axes."""
+        return self.motion.derivatives
+
+    @property
+    def linear(self) -> LinearModel:
+        """About cruise, stability axes."""
+        return self.motion.linear
+
+    @property
+    def modes(self) -> tuple[Mode, ...]:
+        """About cruise."""
+        return self.motion.modes
+
+    @property
+    def turn(self) -> SteadyTurn | None:
+        """A steady 30-degree turn."""
+        return self.motion.turn
+
+    @property
+    def entry(self) -> TurnEntry | None:
+        """The way into that turn."""
+        return self.motion.entry
+
+    @property
+    def says(self) -> tuple[str, ...]:
+        """What could not be found, in words."""
+        return (*self.found_first, *self.motion.says)
 
 
 def _polar(
@@ -152,33 +206,16 @@ def flight_figures(
         except SolveError as error:
             says.append(str(error))
     cruise_ms = found.cruise_ms if found is not None else 1.4 * stall
-    cruise, glide = _trims(vehicle, mixer, cruise_ms, says, powered=drive is not None)
-
-    at = cruise or glide
+    cruise = None
+    if drive is not None:
+        try:
+            cruise = trim_level(vehicle, mixer, cruise_ms)
+        except SolveError as error:
+            says.append(str(error))
+    later: list[str] = []
+    glide = cache(lambda: _glide(vehicle, mixer, cruise_ms, later))
+    at = cruise or glide()
     alpha = at.alpha_rad if at is not None else air.results.condition.alpha_rad
-    thrust = at.thrust_n if at is not None else 0.0
-    condition = Condition(
-        speed_ms=cruise_ms,
-        density_kg_m3=now.density_kg_m3,
-        viscosity_m2_s=now.kinematic_viscosity_m2_s,
-        alpha_rad=alpha,
-        thrust_n=max(thrust, 0.0) / (drive.line.motors if drive else 1),
-    )
-    here = coefficients_at(air.model, condition)
-    slope = _thrust_by_speed(drive, at, cruise_ms, now.density_kg_m3, area)
-    elevator, aileron, rudder = controls_of(air.model.drives)
-    derivatives = stability_derivatives(
-        derivatives_at(air.model, condition),
-        here,
-        alpha,
-        elevator=elevator,
-        aileron=aileron,
-        rudder=rudder,
-        thrust_by_speed=slope,
-    )
-    state = FlightState(speed_ms=cruise_ms, density_kg_m3=now.density_kg_m3)
-    turned = in_stability_axes(vehicle.mass, alpha)
-    linear = linear_model(derivatives, turned, vehicle.reference, state)
     margin = TAILLESS_MARGIN if airframe.tail is None else WANTED_MARGIN
     balance = balance_range(
         vehicle,
@@ -189,13 +226,11 @@ def flight_figures(
         cruise_alpha_rad=alpha,
         static_margin=margin,
     )
-    turn: SteadyTurn | None = None
-    entry: TurnEntry | None = None
-    try:
-        turn = steady_turn(derivatives, turned, vehicle.reference, state)
-        entry = turn_entry(linear, stick_effect(vehicle, mixer, cruise_ms, alpha))
-    except (SolveError, np.linalg.LinAlgError) as error:
-        says.append(str(error))
+
+    def motion() -> MotionFigures:
+        gliding = glide()
+        return _motion(vehicle, mixer, air, drive, at, cruise_ms, now, area, gliding, tuple(later))
+
     return FlightFigures(
         vehicle=vehicle,
         mixer=mixer,
@@ -206,34 +241,74 @@ def flight_figures(
         cruise_ms=cruise_ms,
         performance=found,
         cruise=cruise,
-        glide=glide,
-        derivatives=derivatives,
-        linear=linear,
-        modes=named_modes(linear),
         balance=balance,
         wanted_margin=margin,
         battery=_battery(design, airframe, weights, balance, stock),
         cruise_s=_cruise_time(drive, cruise, now.density_kg_m3),
-        turn=turn,
-        entry=entry,
-        says=tuple(says),
+        found_first=tuple(says),
+        work_out=motion,
     )
 
 
-def _trims(
-    vehicle: Vehicle, mixer: Mixer, cruise_ms: float, says: list[str], *, powered: bool
-) -> tuple[Trim | None, Trim | None]:
-    cruise = glide = None
-    if powered:
-        try:
-            cruise = trim_level(vehicle, mixer, cruise_ms)
-        except SolveError as error:
-            says.append(str(error))
+def _glide(vehicle: Vehicle, mixer: Mixer, cruise_ms: float, says: list[str]) -> Trim | None:
     try:
-        glide = trim_with_throttle(vehicle, mixer, cruise_ms, 0.0)
+        return trim_with_throttle(vehicle, mixer, cruise_ms, 0.0)
     except SolveError as error:
         says.append(str(error))
-    return cruise, glide
+        return None
+
+
+def _motion(
+    vehicle: Vehicle,
+    mixer: Mixer,
+    air: AirFigures,
+    drive: DriveFigures | None,
+    at: Trim | None,
+    cruise_ms: float,
+    now: Air,
+    area_m2: float,
+    glide: Trim | None,
+    says: tuple[str, ...],
+) -> MotionFigures:
+    """Derivatives about a trimmed state, and the motions and the turn that follow from them."""
+    alpha = at.alpha_rad if at is not None else air.results.condition.alpha_rad
+    thrust = at.thrust_n if at is not None else 0.0
+    condition = Condition(
+        speed_ms=cruise_ms,
+        density_kg_m3=now.density_kg_m3,
+        viscosity_m2_s=now.kinematic_viscosity_m2_s,
+        alpha_rad=alpha,
+        thrust_n=max(thrust, 0.0) / (drive.line.motors if drive else 1),
+    )
+    elevator, aileron, rudder = controls_of(air.model.drives)
+    derivatives = stability_derivatives(
+        derivatives_at(air.model, condition),
+        coefficients_at(air.model, condition),
+        alpha,
+        elevator=elevator,
+        aileron=aileron,
+        rudder=rudder,
+        thrust_by_speed=_thrust_by_speed(drive, at, cruise_ms, now.density_kg_m3, area_m2),
+    )
+    state = FlightState(speed_ms=cruise_ms, density_kg_m3=now.density_kg_m3)
+    turned = in_stability_axes(vehicle.mass, alpha)
+    linear = linear_model(derivatives, turned, vehicle.reference, state)
+    turn: SteadyTurn | None = None
+    entry: TurnEntry | None = None
+    try:
+        turn = steady_turn(derivatives, turned, vehicle.reference, state)
+        entry = turn_entry(linear, stick_effect(vehicle, mixer, cruise_ms, alpha))
+    except (SolveError, np.linalg.LinAlgError) as error:
+        says = (*says, str(error))
+    return MotionFigures(
+        glide=glide,
+        derivatives=derivatives,
+        linear=linear,
+        modes=named_modes(linear),
+        turn=turn,
+        entry=entry,
+        says=says,
+    )
 
 
 def _thrust_by_speed(

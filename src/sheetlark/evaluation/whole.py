@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -25,7 +27,6 @@ class Evaluation:
     """Everything computed from a design.
 
     drive : None for a glider
-    thrust : the best shaft angles; None for a glider, or where no tilt helps
     """
 
     design: Design
@@ -36,9 +37,28 @@ class Evaluation:
     air: AirFigures
     drive: DriveFigures | None
     flight: FlightFigures
-    strength: StrengthFigures
-    controls: ControlsFigures
-    thrust: ThrustFigures | None
+
+    @cached_property
+    def strength(self) -> StrengthFigures:
+        """What it bears; worked out when first asked for."""
+        with _refusing(self.design):
+            return strength_figures(
+                self.design, self.airframe, self.weights, self.air, self.flight, self.stock
+            )
+
+    @cached_property
+    def controls(self) -> ControlsFigures:
+        """Throws, servos and mixes; worked out when first asked for."""
+        with _refusing(self.design):
+            return controls_figures(
+                self.design, self.airframe, self.weights, self.air, self.flight, self.stock
+            )
+
+    @cached_property
+    def thrust(self) -> ThrustFigures | None:
+        """The best shaft angles; None for a glider, or where no tilt helps. Worked out when first asked for."""
+        with _refusing(self.design):
+            return thrust_figures(self.design, self.air, self.drive, self.flight)
 
     @cached_property
     def spreading(self) -> Spreading:
@@ -62,6 +82,17 @@ class Evaluation:
         return with_balance(self.kit, self.airframe, 1e3 * float(self.weights.balance_m[0]))
 
 
+@contextmanager
+def _refusing(design: Design) -> Iterator[None]:
+    """Faults of the stages in the words of the design: the file and the line."""
+    try:
+        yield
+    except GeometryError as error:
+        raise design.refusal(error.where, str(error)) from error
+    except (StockError, SolveError) as error:
+        raise design.refusal((), str(error)) from error
+
+
 def evaluate(design: Design, stock: Stock | None = None) -> Evaluation:
     """Run every stage on a design.
 
@@ -74,21 +105,26 @@ def evaluate(design: Design, stock: Stock | None = None) -> Evaluation:
         If the design is geometrically impossible or names something the stock does not have; the message
         names file and line.
     """
+    made = evaluate_first(design, stock)
+    _ = made.strength, made.controls, made.thrust
+    with _refusing(design):
+        _ = made.flight.motion
+    return made
+
+
+def evaluate_first(design: Design, stock: Stock | None = None) -> Evaluation:
+    """As `evaluate`, with strength, controls, thrust line and motions left until they are asked for.
+
+    What a hand on the drawing wants to see at once is mass, balance, margin, power, speeds; the rest can wait.
+    """
     stock = stock if stock is not None else load_stock()
-    try:
+    with _refusing(design):
         placed = airframe(design, stock)
         kit = make_kit(placed, stock)
         weights = weigh(design, placed, kit, stock)
         air = air_figures(placed, design, stock, weights)
         drive = drive_figures(design, placed, stock, weights)
         flight = flight_figures(design, placed, weights, air, drive, stock)
-        strength = strength_figures(design, placed, weights, air, flight, stock)
-        controls = controls_figures(design, placed, weights, air, flight, stock)
-        thrust = thrust_figures(design, air, drive, flight)
-    except GeometryError as error:
-        raise design.refusal(error.where, str(error)) from error
-    except (StockError, SolveError) as error:
-        raise design.refusal((), str(error)) from error
     return Evaluation(
         design=design,
         stock=stock,
@@ -98,7 +134,4 @@ def evaluate(design: Design, stock: Stock | None = None) -> Evaluation:
         air=air,
         drive=drive,
         flight=flight,
-        strength=strength,
-        controls=controls,
-        thrust=thrust,
     )

@@ -113,7 +113,7 @@ def chord_stations(points: ArrayLike, name: str, count: int = 61) -> tuple[Float
         If the planform has no span.
     """
     p = np.asarray(points, dtype=np.float64)
-    x, y = p[:, 0], p[:, 1]
+    y = p[:, 1]
     low, high = float(y.min()), float(y.max())
     if not high - low > 1e-6:
         raise GeometryError(f"{name} has no span: all its points lie at y = {low:g}")
@@ -123,17 +123,15 @@ def chord_stations(points: ArrayLike, name: str, count: int = 61) -> tuple[Float
     eta = eta[np.concatenate([[True], np.diff(eta) > 1e-6 * (high - low)])]
     if high - eta[-1] > 0:
         eta[-1] = high
-    front, chord = np.empty_like(eta), np.empty_like(eta)
     q = np.roll(p, -1, axis=0)
-    flat = np.abs(q[:, 1] - y) < 1e-12
-    for i, station in enumerate(eta):
-        # Nudged inwards, so that an edge lying along the centre line or the tip is cut, not grazed.
-        s = min(max(station, low + 1e-7 * (high - low)), high - 1e-7 * (high - low))
-        crosses = ~flat & ((y - s) * (q[:, 1] - s) <= 0)
-        t = (s - y[crosses]) / (q[crosses, 1] - y[crosses])
-        cut = x[crosses] + t * (q[crosses, 0] - x[crosses])
-        front[i], chord[i] = cut.min(), cut.max() - cut.min()
-    return eta, front, chord
+    slanted = np.abs(q[:, 1] - y) >= 1e-12
+    (x0, y0), (x1, y1) = p[slanted].T, q[slanted].T
+    # Nudged inwards, so that an edge lying along the centre line or the tip is cut, not grazed.
+    s = np.minimum(np.maximum(eta, low + 1e-7 * (high - low)), high - 1e-7 * (high - low))[:, None]
+    crosses = (y0 - s) * (y1 - s) <= 0
+    cut = x0 + (s - y0) / (y1 - y0) * (x1 - x0)
+    front = np.where(crosses, cut, np.inf).min(axis=1)
+    return eta, front, np.where(crosses, cut, -np.inf).max(axis=1) - front
 
 
 def _corner(p: Floats) -> NDArray[np.bool_]:

@@ -13,7 +13,7 @@ from sheetlark.design import Covering, Design, SheetChoice
 from sheetlark.parts import Kit, Part
 from sheetlark.stock import Controller, Item, Pack, Receiver, Servo, Stock
 from sheetlark.weights.balance import Line, Weights
-from sheetlark.weights.masses import Element, box, plate, rod, together
+from sheetlark.weights.masses import Element, box, line_of_rods, plate, rod, together
 
 # What each servo needs at its other end, and each motor (common practice, no source).
 _AT_EACH_SERVO = ("horn", "clevis")
@@ -60,6 +60,8 @@ def _part_element(part: Part, areal_kg_m2: float) -> Element:
     )
 
 
+# A part that was not cut anew is the same part, and weighs what it did.
+@lru_cache(maxsize=256)
 def _part(part: Part, stock: Stock) -> Line:
     sheet = stock.sheet(part.sheet)
     areal = sheet.areal_kg_m2(part.paper)
@@ -103,30 +105,28 @@ def _joints(kit: Kit, sheet: SheetChoice, stock: Stock) -> Iterator[Line]:
     per_metre = {"glue": glue.linear_density_kg_m, "tape": tape.areal_density_kg_m2 * tape.width_m}
     item: dict[str, Item] = {"glue": glue, "tape": tape}
     for held in ("glue", "tape"):
-        beads = [
-            rod(np.asarray(a) * 1e-3, np.asarray(b) * 1e-3, per_metre[held] * _length_m(a, b))
-            for joint in kit.joints
-            if joint.held == held
-            for run in joint.runs_mm
-            for a, b in itertools.pairwise(run)
-            if _length_m(a, b) > 0
-        ]
-        if not beads:
+        beads = np.array(
+            [
+                pair
+                for joint in kit.joints
+                if joint.held == held
+                for run in joint.runs_mm
+                for pair in itertools.pairwise(run)
+                if pair[0] != pair[1]
+            ]
+        )
+        if not beads.size:
             continue
         length = sum(joint.length_mm for joint in kit.joints if joint.held == held)
         yield Line(
             name="glue in the joints" if held == "glue" else "tape on the hinges",
             group="glue and tape",
-            element=together(beads),
+            element=line_of_rods(beads[:, 0] * 1e-3, beads[:, 1] * 1e-3, per_metre[held]),
             spread=item[held].mass_spread,
             batch=f"{held} {item[held].key}",
             source="computed",
             note=f"{1e-3 * length:.2f} m of {item[held].name}, {1e3 * per_metre[held]:.1f} g/m ({item[held].source})",
         )
-
-
-def _length_m(a: tuple[float, float, float], b: tuple[float, float, float]) -> float:
-    return float(np.linalg.norm(np.asarray(b) - np.asarray(a))) * 1e-3
 
 
 def _covering(kit: Kit, covering: Covering, stock: Stock) -> Iterator[Line]:

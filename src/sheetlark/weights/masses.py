@@ -95,6 +95,20 @@ def rod(start_m: Floats, end_m: Floats, mass_kg: float) -> Element:
     return Element(mass_kg=mass_kg, at_m=0.5 * (a + b), second_moment=mass_kg / 12.0 * np.outer(along, along))
 
 
+def line_of_rods(starts_m: Floats, ends_m: Floats, linear_density_kg_m: float) -> Element:
+    """Many thin straight rods of one kind as one, ends each of shape (n, 3). [m]."""
+    along = ends_m - starts_m
+    masses = linear_density_kg_m * np.linalg.norm(along, axis=1)
+    mass = float(masses.sum())
+    if mass <= 0:
+        return Element(mass_kg=0.0, at_m=np.zeros(3), second_moment=np.zeros((3, 3)))
+    middles = 0.5 * (starts_m + ends_m)
+    centre = masses @ middles / mass
+    off = middles - centre
+    own = (along * (masses / 12.0)[:, None]).T @ along
+    return Element(mass_kg=mass, at_m=centre, second_moment=own + (off * masses[:, None]).T @ off)
+
+
 def box(at_m: Floats, size_m: tuple[float, float, float], mass_kg: float) -> Element:
     """A uniform box along the axes; a point where its size is zero. [m]."""
     s = np.asarray(size_m, dtype=np.float64)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -46,9 +47,34 @@ def answers_of(lattice: Lattice, about_m: Floats, drives: tuple[str, ...], secti
     section_slope : ndarray, shape (n,)
         Lift slope of each strip's section over 2 pi.
     """
+    found = _about_origin(lattice, drives, section_slope.tobytes())
+    turn = _moved(about_m, len(drives))
+    return replace(
+        found,
+        quarter_m=found.quarter_m.copy(),
+        gain=found.gain @ turn,
+        gain_x=found.gain_x @ turn,
+        panel_gamma=found.panel_gamma @ turn,
+    )
+
+
+def _moved(about_m: Floats, drives: int) -> Floats:
+    """What turning about another point than the origin is made of: the same turn, and straight motion with it."""
+    x, y, z = about_m.tolist()
+    made = np.eye(6 + drives)
+    made[1:3, 3] = -z, -y
+    made[[0, 2], 4] = z, -x
+    made[0:2, 5] = y, x
+    return made
+
+
+@lru_cache(maxsize=6)
+def _about_origin(lattice: Lattice, drives: tuple[str, ...], slopes: bytes) -> Answers:
+    """The answers for turns about the nose datum: a balance point that moves asks the lattice nothing new."""
+    section_slope = np.frombuffer(slopes)
     modes = 6 + len(drives)
     slope = np.concatenate([h.slope_rad.ravel() for h in lattice.halves])
-    axes = flow_matrix(lattice.points_m, about_m)  # (3, panels, 6)
+    axes = flow_matrix(lattice.points_m, np.zeros(3))  # (3, panels, 6)
     through = np.einsum("kpm,pk->pm", axes, lattice.normals) * np.cos(slope)[:, None]
     through += axes[0] * np.sin(slope)[:, None]
     turned = [turned_by(lattice, d) for d in drives]

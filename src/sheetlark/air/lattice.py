@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -215,6 +216,8 @@ def _core(target: Half, source: Half, run_on: set[tuple[int, int]], order: Mappi
     return CORE_SHARE * float(source.width_m.mean())
 
 
+# Who blows on whom does not change while neither does: a hand that moves the tail leaves wing on wing as it was.
+@lru_cache(maxsize=64)
 def _block(target: Half, source: Half, mirror: bool, ground_m: float | None, core: float) -> Floats:
     """Influence of the source half (or of its port image) on the target's points, ground image included."""
     points = target.points_m.reshape(-1, 3)
@@ -227,6 +230,7 @@ def _block(target: Half, source: Half, mirror: bool, ground_m: float | None, cor
         below[:, 2] = 2.0 * ground_m - below[:, 2]
         turned[:, 2] = -turned[:, 2]
         wash += normal_wash(below, turned, source.vertices_m, 0.0)
+    wash.setflags(write=False)
     return wash
 
 
@@ -239,6 +243,11 @@ def build(surfaces: Sequence[Surface], ground_z_m: float | None = None) -> Latti
     ground_z_m : float, optional
         Height of a flat ground below the layout, in geometry axes; left out, free air. [m]
     """
+    return _built(tuple(surfaces), ground_z_m)
+
+
+@lru_cache(maxsize=6)
+def _built(surfaces: tuple[Surface, ...], ground_z_m: float | None) -> Lattice:
     own: tuple[Surface, ...] = ()
     for surface in surfaces:  # one stated twice is two
         own += (replace(surface) if any(surface is s for s in own) else surface,)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from types import MappingProxyType
 from typing import Literal, get_args
 
@@ -183,14 +184,20 @@ class Layout:
         return replace(
             self,
             surfaces=tuple(
-                replace(
+                _cut_into(
                     s,
-                    spanwise=max(min(8, spanwise), round(spanwise * float(s.steps_m.sum()) / longest)),
-                    chordwise=chordwise,
+                    max(min(8, spanwise), round(spanwise * float(s.steps_m.sum()) / longest)),
+                    chordwise,
                 )
                 for s in self.surfaces
             ),
         )
+
+
+@lru_cache(maxsize=64)
+def _cut_into(surface: Surface, spanwise: int, chordwise: int) -> Surface:
+    """The surface with so many panels; the same one for the same surface, so that its lattice still holds."""
+    return replace(surface, spanwise=spanwise, chordwise=chordwise)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

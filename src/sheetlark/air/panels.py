@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -174,6 +175,7 @@ def _turned_about(surface: Surface) -> Surface:
     )
 
 
+@lru_cache(maxsize=64)
 def panel_half(surface: Surface, met: tuple[bool, bool] = (False, False)) -> Half:
     """Cut the starboard half (or the single surface) into panels.
 
@@ -244,6 +246,7 @@ def _cut(surface: Surface, insets: tuple[float, float]) -> Half:
     )
 
 
+@lru_cache(maxsize=64)
 def mirrored_half(half: Half) -> Half:
     """The port half, strips still numbered from root to tip but circulation still port to starboard."""
     swap = half.vertices_m * MIRROR

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -22,8 +23,10 @@ from sheetlark.air.derivatives import (
     Coefficients,
     Derivatives,
     Downwash,
+    LiftPair,
     coefficients_at,
     derivatives_at,
+    downwash_lag,
     downwash_of,
     lift_pairs,
 )
@@ -31,7 +34,7 @@ from sheetlark.air.hinges import HingeMoment, hinge_moments_at
 from sheetlark.air.layout import Condition, Layout
 from sheetlark.air.model import AirModel
 from sheetlark.air.sections import behaviour
-from sheetlark.air.surface import Floats, Reference
+from sheetlark.air.surface import Floats, Reference, Surface
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,40 +68,121 @@ class SpanLoading:
     lift_coefficient: Floats
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class AirResults:
-    """The air of a layout about one condition.
+    """The air of a layout about one condition. What is not asked for is not worked out.
 
     neutral_point_m : float
         Distance of the stick-fixed neutral point behind the nose datum, power off. [m]
-    neutral_point_power_m : float
-        The same at the condition's thrust. [m]
-    neutral_point_spread_m : float
-        Standard deviation, from lift slopes and the body's moment (judgement). [m]
-    thin_data : tuple of str
-        Surfaces whose section data no opened source covers; their spread is wider.
-    warnings : tuple of str
-        Where the answer is outside what it was checked for, in a builder's words.
     """
 
     reference: Reference
     condition: Condition
-    coefficients: Coefficients
     curve: LiftCurve
-    polar: Polar
-    derivatives: Derivatives
     neutral_point_m: float
-    neutral_point_power_m: float
-    neutral_point_spread_m: float
-    downwash: tuple[Downwash, ...]
-    first_stall: FirstStall
-    shares: tuple[SurfaceShare, ...]
-    loading: tuple[SpanLoading, ...]
-    hinges: tuple[HingeMoment, ...]
-    drag: tuple[DragLine, ...]
-    thin_data: tuple[str, ...]
-    warnings: tuple[str, ...]
     model: AirModel
+
+    @cached_property
+    def coefficients(self) -> Coefficients:
+        """At the condition."""
+        return coefficients_at(self.model, self.condition)
+
+    @cached_property
+    def polar(self) -> Polar:
+        """Drag in short."""
+        return polar_of(self.curve, self.reference, drag_spread_of(self.model))
+
+    @cached_property
+    def pairs(self) -> tuple[LiftPair, ...]:
+        """What every lying surface lifts amid the others and alone."""
+        return lift_pairs(self.model)
+
+    @cached_property
+    def lag(self) -> tuple[float, float]:
+        """Lift and pitching moment per (d alpha/dt) c/2V from downwash that arrives late."""
+        return downwash_lag(self.model, self.condition, self.pairs)
+
+    @cached_property
+    def derivatives(self) -> Derivatives:
+        """About the condition."""
+        return derivatives_at(self.model, self.condition, self.pairs)
+
+    @cached_property
+    def neutral_point_power_m(self) -> float:
+        """The neutral point at the condition's thrust. [m]."""
+        return _neutral(self.model, self.condition) if self.condition.thrust_n > 0.0 else self.neutral_point_m
+
+    @cached_property
+    def neutral_point_spread_m(self) -> float:
+        """Standard deviation, from lift slopes and the body's moment (judgement). [m]."""
+        model = self.model
+        moved = 0.0
+        if model.layout.bodies:
+            glide = replace(self.condition, thrust_n=0.0, torque_nm=0.0)
+            moved = abs(self.neutral_point_m - _neutral(_bare(model), glide))
+        return math.hypot(0.01 * model.reference.chord_m, 0.4 * moved)
+
+    @cached_property
+    def downwash(self) -> tuple[Downwash, ...]:
+        """At every lying surface."""
+        return downwash_of(self.model, self.pairs)
+
+    @cached_property
+    def first_stall(self) -> FirstStall:
+        """Where the flow leaves first, power off."""
+        glide = replace(self.condition, thrust_n=0.0, torque_nm=0.0)
+        return first_stall(self.model, glide, self.curve.stall_rad)
+
+    @cached_property
+    def _shared(self) -> tuple[tuple[SurfaceShare, ...], tuple[SpanLoading, ...]]:
+        return _shares(self.model, self.condition)
+
+    @property
+    def shares(self) -> tuple[SurfaceShare, ...]:
+        """Every surface's part of the lift."""
+        return self._shared[0]
+
+    @property
+    def loading(self) -> tuple[SpanLoading, ...]:
+        """Load along every surface."""
+        return self._shared[1]
+
+    @cached_property
+    def hinges(self) -> tuple[HingeMoment, ...]:
+        """Hinge moments of every control."""
+        return hinge_moments_at(self.model, self.condition)
+
+    @cached_property
+    def drag(self) -> tuple[DragLine, ...]:
+        """Drag of all but the sheets, line by line."""
+        layout = self.model.layout
+        return drag_lines(layout.bodies, layout.bits, layout.surfaces, self.model.reynolds_per_m)
+
+    @cached_property
+    def thin_data(self) -> tuple[str, ...]:
+        """Surfaces whose section data no opened source covers; their spread is wider."""
+        return tuple(s.name for s, reynolds in self._reynolds if behaviour(s.section, reynolds).thin)
+
+    @cached_property
+    def _reynolds(self) -> tuple[tuple[Surface, float], ...]:
+        per_m = self.model.reynolds_per_m
+        return tuple((s, per_m * float(np.mean(s.chord_m))) for s in self.model.layout.surfaces)
+
+    @cached_property
+    def warnings(self) -> tuple[str, ...]:
+        """Where the answer is outside what it was checked for, in a builder's words."""
+        found = [
+            f"{s.name}: Reynolds number {reynolds:.0f} lies outside 20000 to 300000, where the section data hold"
+            for s, reynolds in self._reynolds
+            if not 2.0e4 <= reynolds <= 3.0e5
+        ]
+        if self.curve.unsettled_rad:
+            angles = ", ".join(f"{math.degrees(a):.0f}" for a in self.curve.unsettled_rad)
+            found.append(
+                f"the stall did not settle at {angles} degrees, where figures are rough; "
+                "do surfaces overlap in one plane?"
+            )
+        return tuple(found)
 
 
 def derivatives(layout: Layout | AirModel, condition: Condition | None = None) -> Derivatives:
@@ -198,47 +282,15 @@ def analyse(layout: Layout, condition: Condition | None = None, model: AirModel 
     own = model or AirModel(layout, at)
     glide = replace(at, thrust_n=0.0, torque_nm=0.0)
     curve = lift_curve(own, glide)
-    shares, loading = _shares(own, at)
-    pairs = lift_pairs(own)
-    off = _neutral(own, glide)
-    thin = []
-    warnings = []
-    for s in layout.surfaces:
-        reynolds = own.reynolds_per_m * float(np.mean(s.chord_m))
-        known = behaviour(s.section, reynolds)
-        if known.thin:
-            thin.append(s.name)
-        if not 2.0e4 <= reynolds <= 3.0e5:
-            warnings.append(
-                f"{s.name}: Reynolds number {reynolds:.0f} lies outside 20000 to 300000, where the section data hold"
-            )
-    if curve.unsettled_rad:
-        angles = ", ".join(f"{math.degrees(a):.0f}" for a in curve.unsettled_rad)
-        warnings.append(
-            f"the stall did not settle at {angles} degrees, where figures are rough; do surfaces overlap in one plane?"
-        )
-    moved = abs(off - _neutral(_bare(own), glide)) if layout.bodies else 0.0
-    chord = own.reference.chord_m
-    return AirResults(
+    made = AirResults(
         reference=own.reference,
         condition=at,
-        coefficients=coefficients_at(own, at),
         curve=curve,
-        polar=polar_of(curve, own.reference, drag_spread_of(own)),
-        derivatives=derivatives_at(own, at, pairs),
-        neutral_point_m=off,
-        neutral_point_power_m=_neutral(own, at) if at.thrust_n > 0.0 else off,
-        neutral_point_spread_m=math.hypot(0.01 * chord, 0.4 * moved),
-        downwash=downwash_of(own, pairs),
-        first_stall=first_stall(own, glide, curve.stall_rad),
-        shares=shares,
-        loading=loading,
-        hinges=hinge_moments_at(own, at),
-        drag=drag_lines(layout.bodies, layout.bits, layout.surfaces, own.reynolds_per_m),
-        thin_data=tuple(thin),
-        warnings=tuple(warnings),
+        neutral_point_m=_neutral(own, glide),
         model=own,
     )
+    _ = made.polar  # refuses a layout without one
+    return made
 
 
 def _bare(model: AirModel) -> AirModel:

@@ -129,9 +129,7 @@ def vehicle_of(
         air=forces,
         propulsion=propulsion,
         thrust_line=thrust_line,
-        lag=DownwashLag(
-            lift=air.results.derivatives.lift_alpha_rate, pitch=air.results.derivatives.pitch_alpha_rate
-        ),
+        lag=DownwashLag(lift=air.results.lag[0], pitch=air.results.lag[1]),
         density_kg_m3=density,
         wheels=_wheels(design, airframe, balance, stock),
         belly_z_m=_belly(airframe, balance),

@@ -26,6 +26,8 @@ from sheetlark.logbook import (
     Sighting,
     check_corrections,
     diagnose,
+    diagnosis,
+    read_sighting,
     signatures_of,
     told,
 )
@@ -236,3 +238,21 @@ def test_words_and_numbers_agree():
         assert back == (Sighting(symptom=symptom, strength="clearly"),) or (
             len(back) == 0 and measure == "turn-slip"
         )
+
+
+def test_what_the_model_has_no_figure_of_is_said_so():
+    e = flier("dunnock")[0]
+    text = diagnosis(e, Log(flights=(FlightEntry(date=DAY, seen=(read_sighting("needs right aileron"),)),)))
+    assert "“needs right aileron”: the flight model of this aeroplane has no figure for that" in text
+    assert "leave it alone" not in text
+
+
+def test_a_model_with_wheels_may_be_thrown():
+    """Who writes of the launch threw it: the causes of a bad throw are looked at, wheels or not."""
+    e = flier("dunnock")[0]
+    assert e.design.gear is not None
+    text = diagnosis(
+        e, Log(flights=(FlightEntry(date=DAY, seen=(read_sighting("strongly dips on launch"),)),))
+    )
+    assert "no figure for that" not in text
+    assert "speed of the throw" in text

@@ -19,14 +19,11 @@ from sheetlark.logbook import (
     add_flight,
     add_weighing,
     as_built,
-    check_corrections,
-    diagnose,
+    diagnosis,
     load_log,
     log_path,
     log_text,
     rebalance,
-    signatures,
-    told,
     weight_story,
 )
 from sheetlark.units import CHARGE, LENGTH, MASS
@@ -135,27 +132,7 @@ def taught(e: Evaluation, design: Path, tell: Callable[[float, str], None]) -> P
     log = load_log(log_path(design))
     if not log.flights:
         raise LogbookError("no flight in the logbook yet; write one down first")
-    f = e.flight
-    if f.performance is None or f.cruise is None:
+    if e.flight.performance is None or e.flight.cruise is None:
         raise LogbookError("the diagnosis flies the model by the numbers, and these do not hold it up")
-    from sheetlark.flight import FlightPlan
-
-    plan = FlightPlan(
-        stall_ms=f.stall_ms,
-        cruise_ms=f.cruise_ms,
-        glide_ms=max(1.3 * f.stall_ms, f.performance.best_glide.airspeed_ms),
-        cruise_throttle=min(f.cruise.throttle, 1.0),
-    )
     tell(0.3, "flying it with each cause put in")
-    signs = signatures(f.vehicle, f.mixer, plan)
-    drive = e.design.drive
-    battery = e.stock.pack(drive.pack).mass_kg if drive is not None else 0.0
-    words = told(
-        diagnose(signs, log),
-        e.design,
-        all_up_kg=e.weights.all_up_kg,
-        battery_kg=battery,
-        half_span_m=0.5 * e.airframe.reference.span_m,
-        checks=check_corrections(signs, log),
-    )
-    return {"says": words.splitlines()}
+    return {"says": diagnosis(e, log).splitlines()}

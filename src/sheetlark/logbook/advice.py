@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from collections.abc import Iterable
 
 from sheetlark.design import Design
 from sheetlark.logbook.asbuilt import AsBuilt, Rebalance
@@ -124,9 +125,16 @@ def told(
     battery_kg: float,
     half_span_m: float,
     checks: tuple[CorrectionCheck, ...] = (),
+    beyond: tuple[str, ...] = (),
     most: int = 3,
 ) -> str:
-    """A diagnosis as text: causes in order, each with its correction, and what became of the last ones."""
+    """A diagnosis as text: causes in order, each with its correction, and what became of the last ones.
+
+    Parameters
+    ----------
+    beyond : tuple of str
+        Symptoms this aeroplane's flight model has no figure of, from `unanswered`.
+    """
     lines = [_check_words(check) for check in checks]
     if not ranked:
         return "\n".join([*lines, "No flight in the logbook yet."])
@@ -141,16 +149,27 @@ def told(
         lines.append(f"   try: {do}.")
         if one.leaves:
             lines.append(f"   does not explain: {', '.join(one.leaves)}.")
-    if not worth:
-        seen = any(r.leaves for r in ranked)
+    if beyond:
         lines.append(
-            "Nothing the flight model knows of explains what was seen."
-            if seen
-            else "It flies as predicted: leave it alone."
+            f"{listed_symptoms(beyond)}: the flight model of this aeroplane has no figure for that (no such control, or no "
+            "such flight)."
         )
-    elif worth[0].leaves:
+    rest = [word for r in ranked for word in r.leaves if word not in beyond]
+    if not worth and rest:
+        lines.append(
+            f"{listed_symptoms(dict.fromkeys(rest))}: no single cause explains that, each tried up to what builders usually "
+            f"miss by ({', '.join(dict.fromkeys(name_of(r.cause.name) for r in ranked))}). Look for what broke or came loose."
+        )
+    elif not worth and not beyond:
+        lines.append("It flies as predicted: leave it alone.")
+    elif worth and set(worth[0].leaves) - set(beyond):
         lines.append("More than one thing may be off: change one at a time, and fly between.")
     return "\n".join(lines)
+
+
+def listed_symptoms(symptoms: Iterable[str]) -> str:
+    """Symptoms as they were written down, in quotes."""
+    return ", ".join(f"“{symptom}”" for symptom in symptoms)
 
 
 def _check_words(check: CorrectionCheck) -> str:

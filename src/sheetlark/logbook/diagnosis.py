@@ -83,6 +83,18 @@ def diagnose(signatures: Signatures, log: Log) -> tuple[Ranked, ...]:
     return tuple(sorted(ranked, key=lambda r: -r.probability))
 
 
+def unanswered(signatures: Signatures, log: Log) -> tuple[str, ...]:
+    """Symptoms of the last flight of which the flight model of this aeroplane has no figure at all.
+
+    It may have no such control, or not fly so slowly that what was seen could be asked of it.
+    """
+    if not log.flights:
+        return ()
+    known = np.isfinite(signatures.slopes).any(axis=0) & np.isfinite(signatures.predicted)
+    said = dict.fromkeys(s.symptom for s in log.flights[-1].seen)
+    return tuple(s for s in said if not known[signatures.measures.index(SYMPTOMS[s][0])])
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Evidence:
     """One flight's measures, shape (m,) each, and what corrections before it did to them."""

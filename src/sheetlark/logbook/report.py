@@ -9,7 +9,7 @@ from sheetlark.errors import LogbookError, SolveError
 from sheetlark.evaluation import Evaluation
 from sheetlark.logbook.advice import log_text, told, weight_story
 from sheetlark.logbook.asbuilt import as_built, rebalance
-from sheetlark.logbook.diagnosis import check_corrections, diagnose
+from sheetlark.logbook.diagnosis import check_corrections, diagnose, unanswered
 from sheetlark.logbook.entries import FlightEntry, Log
 from sheetlark.logbook.signature import signatures_of
 from sheetlark.logbook.tracks import Expected, against, figures, read_track
@@ -49,7 +49,9 @@ def report(evaluation: Evaluation, log: Log, *, folder: Path | None = None) -> s
 def diagnosis(evaluation: Evaluation, log: Log) -> str:
     """What is most likely off on the model, and what to do, as text; takes a few seconds of simulated flight."""
     built = as_built(evaluation, log)
-    known = signatures_of(evaluation)
+    # who speaks of the launch threw it, wheels or not
+    thrown = any(s.symptom.endswith("on launch") for flight in log.flights for s in flight.seen)
+    known = signatures_of(evaluation, by_hand=True if thrown else None)
     battery = next((line.mass_kg for line in built.weights.lines if line.name == "battery"), 0.0)
     return told(
         diagnose(known, log),
@@ -58,6 +60,7 @@ def diagnosis(evaluation: Evaluation, log: Log) -> str:
         battery_kg=battery,
         half_span_m=0.5 * evaluation.airframe.reference.span_m,
         checks=check_corrections(known, log),
+        beyond=unanswered(known, log),
     )
 
 

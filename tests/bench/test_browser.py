@@ -285,6 +285,24 @@ def test_a_remedy_is_applied_with_one_click_and_undone_with_one(served: Served, 
     assert file.read_text("utf-8") == aft
 
 
+def test_a_design_beside_what_it_was(served: Served, watched: Watched) -> None:
+    begin(served)
+    page = opened(watched, served)
+    page.locator('details[data-path="wing/0"] > summary').click()
+    span = page.locator("#c-wing-0-span")
+    span.fill("700")
+    span.press("Enter")
+    page.locator(".last", has_text="span").wait_for()
+    page.get_by_role("link", name="Compare").click()
+    page.locator("#with").select_option("n1")
+    row = page.get_by_role("row", name=re.compile("^Wing, span"))
+    row.wait_for(timeout=30_000)
+    assert row.inner_text().split("\t")[1:] == ["700 mm", "640 mm"]
+    assert page.get_by_role("row", name=re.compile("^Wing, ")).count() == 1
+    loading = page.get_by_role("row", name=re.compile("^Wing loading")).inner_text().split("\t")
+    assert loading[3].startswith("−")  # a larger wing carries less
+
+
 def test_long_work_can_be_stopped(served: Served, watched: Watched) -> None:
     begin(served, "brambling")
     page = opened(watched, served, "Flight")

@@ -48,6 +48,8 @@ class Errand:
             limit=_LARGEST_LINE,
         )
         try:
+            if self.stopped:  # meanwhile, while the process was being started
+                raise DesignError("Stopped.")
             return await asyncio.wait_for(self._talk(tell), LONGEST_S)
         except TimeoutError:
             raise DesignError(

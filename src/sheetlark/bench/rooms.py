@@ -268,5 +268,7 @@ def compared(e: Evaluation, doc: Doc, text: str, title: str, stock: Stock) -> Pl
         "rows": rows,
         "mine": scene(e.design, e.airframe, stock),
         "theirs": scene(other, airframe(other, stock), stock),
+        "values": other.model_dump(mode="json"),
+        "here": doc.get("findings", []),
         "findings": other_doc.get("findings", []),
     }

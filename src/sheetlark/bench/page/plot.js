@@ -11,7 +11,9 @@ function roundSteps(low, high, most = 6) {
   return ticks;
 }
 
-// curves: [{label, x, y, dash, accent}], marks: [{x, y, label}], x: label, y: label
+const curveClass = (c) => `curve${c.accent ? " accent" : ""}${c.dash ? " dash" : ""}${c.dots ? " dots" : ""}`;
+
+// curves: [{label, x, y, dash, dots, accent}], marks: [{x, y, label}], x: label, y: label
 export function plot({ title, x, y, curves, marks = [], bands = [], height = innerWidth < 560 ? 250 : 300, width = innerWidth < 560 ? 340 : 560, zero = false }) {
   const pad = { l: 54, r: 16, t: 14, b: 40 };
   const xs = curves.flatMap((c) => c.x).concat(marks.map((m) => m.x)).filter(Number.isFinite);
@@ -33,13 +35,13 @@ export function plot({ title, x, y, curves, marks = [], bands = [], height = inn
     roundSteps(y0, y1, 5).map((v) => [s("path", { d: `M${pad.l} ${Y(v)}H${width - pad.r}`, class: "rule" }), s("text", { x: pad.l - 7, y: Y(v) + 4, "text-anchor": "end" }, fmt(v))]),
     y0 < 0 && y1 > 0 ? s("path", { d: `M${pad.l} ${Y(0)}H${width - pad.r}`, class: "zero" }) : null,
     x0 < 0 && x1 > 0 ? s("path", { d: `M${X(0)} ${pad.t}V${height - pad.b}`, class: "zero" }) : null,
-    curves.map((c) => s("path", { d: path(c), class: `curve${c.accent ? " accent" : ""}${c.dash ? " dash" : ""}` })),
+    curves.map((c) => s("path", { d: path(c), class: curveClass(c) })),
     marks.map((m) => [s("circle", { cx: X(m.x), cy: Y(m.y), r: m.r ?? 4, class: `dot${m.hollow ? " hollow" : ""}` }, m.title ? s("title", {}, m.title) : null), m.label ? s("text", { x: X(m.x) + (X(m.x) > width - 120 ? -8 : 8), y: Y(m.y) - 7, class: "callout", "text-anchor": X(m.x) > width - 120 ? "end" : "start" }, m.label) : null]),
     s("text", { x: (pad.l + width - pad.r) / 2, y: height - 6, "text-anchor": "middle", class: "axis-name" }, x),
     s("text", { x: 13, y: (height - pad.b + pad.t) / 2, "text-anchor": "middle", transform: `rotate(-90 13 ${(height - pad.b + pad.t) / 2})`, class: "axis-name" }, y));
   const named = curves.filter((c) => c.label);
   return h("figure", { class: "plotted" }, h("figcaption", {}, title), svg,
-    named.length > 1 ? h("p", { class: "key" }, named.map((c) => h("span", {}, s("svg", { viewBox: "0 0 26 8", width: "26", height: "8", "aria-hidden": "true" }, s("path", { d: "M0 4H26", class: `curve${c.accent ? " accent" : ""}${c.dash ? " dash" : ""}` })), c.label))) : null);
+    named.length > 1 ? h("p", { class: "key" }, named.map((c) => h("span", {}, s("svg", { viewBox: "0 0 26 8", width: "26", height: "8", "aria-hidden": "true" }, s("path", { d: "M0 4H26", class: curveClass(c) })), c.label))) : null);
 }
 
 export function fmt(v) {
@@ -50,6 +52,8 @@ export function fmt(v) {
 }
 
 export function table(caption, heads, rows, { first = true } = {}) {
-  return h("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": caption }, h("table", {}, h("caption", {}, caption), h("thead", {}, h("tr", {}, heads.map((t) => h("th", { scope: "col" }, t)))),
+  const last = (row) => (typeof row[row.length - 1] === "string" ? row[row.length - 1].length : 0);
+  const wordy = heads.length > 2 && rows.some((row) => last(row) > 24);
+  return h("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": caption }, h("table", { class: wordy ? "wordy" : undefined }, h("caption", {}, caption), h("thead", {}, h("tr", {}, heads.map((t) => h("th", { scope: "col" }, t)))),
     h("tbody", {}, rows.map((row) => h("tr", {}, row.map((cell, i) => (i === 0 && first ? h("th", { scope: "row" }, cell) : h("td", {}, cell))))))));
 }

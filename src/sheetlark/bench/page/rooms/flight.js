@@ -67,6 +67,7 @@ function fly() {
     const canvas = h("canvas", { class: "track", tabindex: "0", role: "img", "aria-label": `Track of the flight: ${r.events.map((e) => e.says).join("; ")}` });
     const slider = h("input", { type: "range", min: "0", max: String(n - 1), value: "0", "aria-label": "Moment of the flight" });
     const words = h("span", { class: "told" });
+    const squares = h("p", { class: "small quiet" });
     const play = h("button", { type: "button" }, "Play");
     const stopPlay = () => { clearInterval(timer); timer = null; play.textContent = "Play"; };
     play.addEventListener("click", () => {
@@ -76,9 +77,9 @@ function fly() {
       timer = setInterval(() => { at += 1; if (at >= n - 1) { at = n - 1; stopPlay(); } show(); }, 100);
     });
     slider.addEventListener("input", () => { at = Number(slider.value); show(); });
-    const rows = r.events.map((e) => h("li", {}, h("button", { type: "button", class: "remove", onclick: () => { at = Math.max(0, r.t.findIndex((t) => t >= e.t)); show(); } }, `${e.t.toFixed(1)} s, ${Math.max(0, e.height).toFixed(1)} m`), " ", e.says));
+    const rows = r.events.map((e) => h("li", {}, h("button", { type: "button", class: "remove", onclick: () => { at = Math.max(0, r.t.findIndex((t) => t >= e.t)); show(); } }, `${e.t.toFixed(1)} s, ${Math.max(0, e.height).toFixed(1)} m`), h("span", {}, e.says)));
     const marks = plotMarks();
-    put(out, canvas, h("div", { class: "play" }, play, slider, words), marks.node, h("ol", { class: "story" }, rows),
+    put(out, canvas, squares, h("div", { class: "play" }, play, slider, words), marks.node, h("ol", { class: "story" }, rows),
       h("p", { class: "small quiet" }, `Trim it needs: elevator ${stick(r.trim.pitch)}, aileron ${stick(r.trim.roll)}, rudder ${stick(r.trim.yaw)}. ${r.landed ? "It landed as planned." : "It did not land as planned: read the story."}`));
     const seen = new ResizeObserver(() => show());
     seen.observe(canvas);
@@ -95,7 +96,7 @@ function fly() {
 
     function show() {
       slider.value = String(at);
-      words.textContent = `${r.t[at].toFixed(1)} s   ${r.height[at].toFixed(1)} m high   ${told("speed", r.speed[at])}   bank ${Math.round(r.bank[at])}°`;
+      words.textContent = `${r.t[at].toFixed(1)} s, ${r.height[at].toFixed(1)} m high, ${told("speed", r.speed[at])}, bank ${Math.round(r.bank[at])}°`;
       const box = canvas.getBoundingClientRect();
       if (box.width < 10) return;
       const ratio = Math.min(2, devicePixelRatio || 1);
@@ -122,10 +123,7 @@ function fly() {
       line(r.t.map((_t, i) => P(r.north[i], r.east[i], r.height[i])), ink, 1.3);
       line(r.t.slice(0, at + 1).map((_t, i) => P(r.north[i], r.east[i], r.height[i])), pencil, 2.6);
       model(P, line, r, at, size * 0.05, pencil);
-      c.setLineDash([]);
-      c.fillStyle = soft;
-      c.font = "12px Board, sans-serif";
-      c.fillText(`squares of ${step} m; the wind comes from ahead of the launch`, 10, box.height - 10);
+      squares.textContent = `Squares of ${step} m; the wind comes from ahead of the launch. Drag it, or use the arrow keys, to turn it.`;
     }
     show();
   }

@@ -30,11 +30,12 @@ function beam(weights) {
   const xs = weights.lines.map((line) => line.x_mm);
   const [low, high] = [Math.min(...xs, 0) - 10, Math.max(...xs) + 10];
   const most = Math.max(...weights.lines.map((line) => line.mass_g));
-  const X = (x) => 20 + (x - low) / (high - low) * 600;
+  const wide = innerWidth < 560 ? 340 : 640;
+  const X = (x) => 20 + (x - low) / (high - low) * (wide - 40);
   return h("figure", { class: "plotted" }, h("figcaption", {}, "Every mass on its beam, seen from the side"),
-    s("svg", { viewBox: innerWidth < 560 ? "0 0 640 190" : "0 0 640 150", class: "plot beam", role: "img", "aria-label": `Masses along the body; the balance point lies at ${mm(weights.balance_mm.x)}` },
-      s("path", { d: "M20 100H620", class: "curve" }),
-      weights.lines.map((line) => { const r = 3 + 22 * Math.sqrt(Math.max(0, line.mass_g) / most); return s("circle", { cx: X(line.x_mm), cy: 100 - r, r, class: `weight ${line.group.replaceAll(" ", "-")}` }, s("title", {}, `${line.name}: ${told("mass", line.mass_g)} at ${mm(line.x_mm)}`)); }),
+    s("svg", { viewBox: `0 0 ${wide} 150`, class: "plot beam", role: "img", "aria-label": `Masses along the body; the balance point lies at ${mm(weights.balance_mm.x)}` },
+      s("path", { d: `M20 100H${wide - 20}`, class: "curve" }),
+      weights.lines.map((line) => { const r = 3 + (wide > 400 ? 22 : 15) * Math.sqrt(Math.max(0, line.mass_g) / most); return s("circle", { cx: X(line.x_mm), cy: 100 - r, r, class: `weight ${line.group.replaceAll(" ", "-")}` }, s("title", {}, `${line.name}: ${told("mass", line.mass_g)} at ${mm(line.x_mm)}`)); }),
       s("path", { d: `M${X(weights.balance_mm.x)} 101l11 20h-22Z`, class: "pivot" }),
       s("text", { x: X(weights.balance_mm.x), y: 138, "text-anchor": "middle" }, `balance ${mm(weights.balance_mm.x)}`)));
 }

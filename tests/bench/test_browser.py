@@ -137,6 +137,42 @@ def test_a_place_that_cannot_be_lets_the_drag_go(served: Served, watched: Watche
     assert page.locator("#undo").is_disabled()
 
 
+def test_an_outline_is_freed_and_its_nodes_moved(served: Served, watched: Watched) -> None:
+    file = begin(served)
+    page = opened(watched, served)
+    page.locator('svg[data-view="top"] .skin.wing').first.dispatch_event("pointerdown", {"button": 0})
+    page.get_by_role("button", name="Free the outline of wing").click()
+    page.locator(".last", has_text="free outline").wait_for()
+    node = page.locator('svg[data-view="top"] .handle[aria-label^="wing, node 2:"]')
+    grip = node.locator(".grip").bounding_box()
+    x, y = grip["x"] + grip["width"] / 2, grip["y"] + grip["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + 12, y + 6, steps=3)
+    page.mouse.up()
+    page.locator(".last", has_text="move wing, node 2").wait_for()
+    settled(page)
+    # The other half mirrors it, and exact numbers place it.
+    box = page.locator('svg[data-view="top"] .skin.wing').evaluate_all(
+        "nodes => nodes.map(n => { const b = n.getBBox(); return [b.y, b.y + b.height]; })"
+    )
+    assert len(box) == 2
+    assert box[0][0] == pytest.approx(-box[1][1], abs=0.1)
+    node.focus()
+    page.get_by_label("wing, node 2, x").fill("125")
+    page.get_by_label("wing, node 2, x").press("Enter")
+    page.locator(".last", has_text="place wing, node 2").wait_for()
+    count = page.locator('svg[data-view="top"] .handle[aria-label*="node"]').count()
+    before = load(file).wing[0].outline
+    assert before.startswith("M 0 0 L 13")
+    page.get_by_role("button", name="Add a node after").click()
+    page.locator(".last", has_text="add a node").wait_for()
+    assert page.locator('svg[data-view="top"] .handle[aria-label*="node"]').count() > count
+    page.locator("#undo").click()
+    page.locator(".last", has_text="place wing, node 2").wait_for()
+    assert load(file).wing[0].outline == before
+
+
 def test_drawn_closer_a_handle_still_follows_the_finger(served: Served, watched: Watched) -> None:
     file = begin(served)
     page = opened(watched, served)

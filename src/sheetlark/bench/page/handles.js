@@ -8,7 +8,7 @@ import { begins, key, tidy } from "./places.js";
 export function handlesOf(scene, values) {
   const chosen = state.selected;
   const handles = [];
-  const move = (where, views, at, says, make) => handles.push({ key: `${key(where)}:${says}`, views, at, says, make, where });
+  const move = (where, views, at, says, make, from) => handles.push({ key: `${key(where)}:${says}`, views, at, says, make, where, from });
   for (const surface of scene.surfaces) {
     if (!chosen || !begins(chosen, surface.where) && key(chosen) !== key(surface.where)) continue;
     if (begins(chosen, surface.where)) surfaceHandles(surface, held(values, surface.where), move);
@@ -108,7 +108,7 @@ function nodeHandles(nodes, closed, name, views, place, flatly, changes, move, w
           fresh[i][other] = [tidy(node.x - du / run * length), tidy(node.y - dv / run * length)];
         }
         return changes(fresh);
-      });
+      }, place([node.x, node.y]));
     }
   });
 }

@@ -174,9 +174,10 @@ export function drawingBoard() {
     const mark = s("g", {
       class: `handle${curve ? " curve" : ""}${pack ? " pack" : ""}${picked === each.key ? " picked" : ""}`, transform: `translate(${a} ${b})`, tabindex: "0",
       role: "button", "aria-roledescription": "handle", "aria-label": `${words}. Arrow keys move it.`, data: { handle: each.key },
-    }, s("circle", { r: 14 * unit, class: "touch" }),
+    }, each.from ? s("path", { d: `M0 0L${VIEWS[view].flat(each.from).map((v, i) => v - [a, b][i]).join(" ")}`, class: "arm" }) : null,
+    s("circle", { r: 14 * unit, class: "touch" }),
     curve ? s("circle", { r: 3.6 * unit, class: "grip" }) : s("rect", { x: -4.5 * unit, y: -4.5 * unit, width: 9 * unit, height: 9 * unit, class: "grip" }));
-    mark.addEventListener("pointerdown", (event) => begin(event, view, each));
+    mark.addEventListener("pointerdown", (event) => begin(event, view, nearest(view, pointAt(svgs[view], event)) ?? each));
     mark.addEventListener("keydown", (event) => arrow(event, view, each));
     mark.addEventListener("focus", () => { if (picked !== each.key) { picked = each.key; drawExact(handlesOf(state.scene, state.values)); } });
     // Redrawing takes the handle away and gives it back; only a person's leaving it ends the move.
@@ -192,6 +193,12 @@ export function drawingBoard() {
     return [at.x, at.y];
   }
 
+  // Of handles that lie close together, the one nearest to the finger is meant.
+  function nearest(view, [a, b]) {
+    const far = (each) => { const [u, v] = VIEWS[view].flat(each.at); return Math.hypot(u - a, v - b); };
+    return handlesOf(state.scene, state.values).filter((each) => each.views.includes(view)).sort((p, q) => far(p) - far(q))[0];
+  }
+
   function begin(event, view, each) {
     if (event.button !== 0) return;
     event.preventDefault();
@@ -201,7 +208,7 @@ export function drawingBoard() {
     const from = VIEWS[view].flat(each.at);
     picked = each.key;
     drag = { view, each, start, from, svg, scale: rooms[view].scale, changes: null, moved: false };
-    event.target.closest(".handle").focus({ preventScroll: true });
+    svgs[view].querySelector(`[data-handle="${CSS.escape(each.key)}"]`)?.focus({ preventScroll: true });
   }
 
   function moved(event) {

@@ -171,9 +171,12 @@ export function pictureBoard(work, { commit, choose, refuse, whatToDraw, drew })
       event.preventDefault();
       event.stopPropagation();
       finishKeys();
-      pickNode(each.node);
-      drag = { each, from: point(event), moved: false, pointer: true, marks: null };
-      over.querySelector(`[data-handle="${CSS.escape(each.key)}"]`)?.focus({ preventScroll: true });
+      const [x, y] = point(event);
+      const far = (one) => Math.hypot(one.at[0] - x, one.at[1] - y);
+      const meant = handlesOf(work.marks).sort((p, q) => far(p) - far(q))[0] ?? each; // of close ones, the nearest
+      pickNode(meant.node);
+      drag = { each: meant, from: [x, y], moved: false, pointer: true, marks: null };
+      over.querySelector(`[data-handle="${CSS.escape(meant.key)}"]`)?.focus({ preventScroll: true });
     });
     mark.addEventListener("keydown", (event) => handleKeys(event, each));
     mark.addEventListener("focus", () => pickNode(each.node));

@@ -7,7 +7,7 @@ two parts agree because one made the other.
 
 from __future__ import annotations
 
-from sheetlark.parts.body import Shell
+from sheetlark.parts.body import shell_of
 from sheetlark.parts.boxing import fit_body, lead_push_rods
 from sheetlark.parts.gluing import glue
 from sheetlark.parts.letting_in import fit_layers, let_into_surfaces, motor_plates
@@ -30,7 +30,7 @@ def assemble(fitted: Fitted, stock: Stock) -> Assembly:
         fitted=fitted,
         stock=stock,
         panels=[panel(s, stock) for s in fitted.surfaces],
-        shell=Shell(fitted.body) if fitted.body is not None else None,
+        shell=shell_of(fitted.body) if fitted.body is not None else None,
     )
     made.plates = motor_plates(made)
     let_into_surfaces(made)

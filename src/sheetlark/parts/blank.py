@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -12,7 +13,18 @@ from sheetlark.errors import GeometryError
 from sheetlark.outline import Floats, Point
 from sheetlark.parts.kept import Kept, Stamp, digest, keep, shape_stamp
 from sheetlark.parts.part import Bevel, Group, Mark, Part, Piece
-from sheetlark.parts.solids import PORT, Solid, both_sides, plate, polygons, shadow, solid_stamp, union, wedge
+from sheetlark.parts.solids import (
+    PORT,
+    Solid,
+    both_sides,
+    bounds,
+    plate,
+    polygons,
+    shadow,
+    solid_stamp,
+    union,
+    wedge,
+)
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -146,7 +158,7 @@ class Blank:
 
         found = []
         away = clearance + 1.0
-        reach = guest.bounding_box()
+        reach = bounds(guest)
         for facet, low, high in self._rooms():
             if any(low[k] > reach[k + 3] + away or reach[k] > high[k] + away for k in range(3)):
                 continue
@@ -154,6 +166,14 @@ class Blank:
             if cover is not None:
                 found.append(cover)
         return None if not found else found[0] if len(found) == 1 else unary_union(found)
+
+    def out_of_reach(self, *reach: float) -> bool:
+        """Whether a box, by its least and its most x, y, z, is further off than a distance, the last. [mm]."""
+        away = reach[6]
+        return all(
+            any(low[k] > reach[k + 3] + away or reach[k] > high[k] + away for k in range(3))
+            for _, low, high in self._rooms()
+        )
 
     def _rooms(self) -> list[tuple[Facet, list[float], list[float]]]:
         """Each facet with the box round what it holds, thickness and all; found once for each shape."""
@@ -231,6 +251,10 @@ class Blank:
             return self.facets[0].matrix
         at = as_points(u, v)
         return min(self.facets, key=lambda f: f.region.distance(at)).matrix
+
+    def fresh(self) -> Blank:
+        """A blank like it, to be cut without touching this one."""
+        return replace(self, marks=list(self.marks), bevels=list(self.bevels))
 
     def mark(self, kind: Any, points: list[Point], note: str = "") -> None:
         """Draw a line on it."""
@@ -321,11 +345,21 @@ def _ring(ring: Any) -> Floats:
     return p
 
 
+def drawn(key: Hashable, draw: Callable[[], Blank]) -> Blank:
+    """A blank as it is first drawn, before anything is let into it; looked up where it was drawn before."""
+    return _DRAWN.get(key, draw).fresh()
+
+
+_DRAWN: Kept[Blank] = keep(150)
+
+
 def flat_at(origin: Floats, u: Floats, v: Floats) -> Floats:
     """A matrix, shape (4, 4), for a plane through an origin with axes u and v made square to each other."""
     m = np.eye(4)
     a = np.asarray(u, dtype=np.float64) / np.linalg.norm(u)
     b = np.asarray(v, dtype=np.float64) - np.dot(v, a) * a
     b /= np.linalg.norm(b)
-    m[:3, 0], m[:3, 1], m[:3, 2], m[:3, 3] = a, b, np.cross(a, b), origin
+    (a0, a1, a2), (b0, b1, b2) = a.tolist(), b.tolist()
+    m[:3, 0], m[:3, 1], m[:3, 3] = a, b, origin
+    m[:3, 2] = a1 * b2 - a2 * b1, a2 * b0 - a0 * b2, a0 * b1 - a1 * b0
     return m

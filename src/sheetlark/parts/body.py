@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -11,14 +12,21 @@ from sheetlark.airframe import BodyShape, FormerStation
 from sheetlark.errors import GeometryError
 from sheetlark.outline import Floats
 from sheetlark.parts.bending import Bend, offset_line
-from sheetlark.parts.blank import MITRE, Blank, Facet
+from sheetlark.parts.blank import MITRE, Blank, Facet, drawn
 from sheetlark.parts.fits import BEND_MM, EDGE_FIT_MM
+from sheetlark.parts.kept import shape_stamp
 from sheetlark.parts.solids import polygons
 
 X = np.array([1.0, 0.0, 0.0])
 Y = np.array([0.0, 1.0, 0.0])
 Z = np.array([0.0, 0.0, 1.0])
 _SHARP_RAD = math.radians(40.0)  # a cover is parted where the profile turns more than this
+
+
+@lru_cache(maxsize=16)
+def shell_of(body: BodyShape) -> Shell:
+    """What a body's sides leave inside; the same one for the same body."""
+    return Shell(body)
 
 
 class Shell:
@@ -181,6 +189,11 @@ def cover(shell: Shell, which: str, chain: Floats, name: str) -> Blank | None:
 
 def covers(shell: Shell) -> list[Blank]:
     """All covers the design asks for."""
+    return [blank.fresh() for blank in _covers(shell)]
+
+
+@lru_cache(maxsize=16)
+def _covers(shell: Shell) -> tuple[Blank, ...]:
     found = []
     for which in ("top", "bottom"):
         if which not in shell.body.stated.covered:
@@ -192,7 +205,7 @@ def covers(shell: Shell) -> list[Blank]:
             )
             if blank is not None:
                 found.append(blank)
-    return found
+    return tuple(found)
 
 
 def former_shape(shell: Shell, x: float, thickness: float) -> tuple[float, float, float]:
@@ -207,6 +220,11 @@ def former(shell: Shell, station: FormerStation, thickness: float, index: int, d
 
     deck_over : polygon (y, z) of the room under a deck at the station, or None
     """
+    key = (shell, station, thickness, index, shape_stamp(deck_over))
+    return drawn(key, lambda: _former(shell, station, thickness, index, deck_over))
+
+
+def _former(shell: Shell, station: FormerStation, thickness: float, index: int, deck_over: Any) -> Blank:
     from shapely.geometry import box
     from shapely.ops import unary_union
 

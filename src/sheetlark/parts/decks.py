@@ -10,6 +10,7 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -19,12 +20,13 @@ from sheetlark.design import Deck
 from sheetlark.errors import GeometryError
 from sheetlark.outline import Floats
 from sheetlark.parts.bending import arc_points, ruled
-from sheetlark.parts.blank import MITRE, Blank
-from sheetlark.parts.body import Shell, former_shape
+from sheetlark.parts.blank import MITRE, Blank, drawn
+from sheetlark.parts.body import Shell, former_shape, shell_of
 from sheetlark.parts.fits import BEND_MM, EDGE_FIT_MM, PLANK_OFF_MM
+from sheetlark.parts.kept import Kept, keep
 from sheetlark.parts.part import Bevel, Joint, point3, to_port
 from sheetlark.parts.planking import Plank, Planking, fewest_planks, planked
-from sheetlark.parts.solids import Solid, polygons
+from sheetlark.parts.solids import Solid, polygons, shadow, solid_stamp
 
 _FACETS = 12  # a bent deck's arc; its developed width is exact whatever their number
 _CREASE_RAD = math.radians(2.0)  # a plank that bends less is pressed to its place without a score
@@ -119,6 +121,7 @@ def stated_shape(shell: Shell, deck: Deck, planks: int) -> Floats:
     return np.array(found)
 
 
+@lru_cache(maxsize=32)
 def plank_plan(shell: Shell, deck: Deck) -> Planking | None:
     """A deck's planks; None where it is bent from one sheet.
 
@@ -155,7 +158,7 @@ class DeckFit:
 
 def deck_fits(body: BodyShape) -> tuple[DeckFit, ...]:
     """Each deck that is bent from one sheet, against its stated shape."""
-    shell = Shell(body)
+    shell = shell_of(body)
     return tuple(_deck_fit(shell, deck) for deck in body.decks if deck.planks == 1)
 
 
@@ -180,6 +183,10 @@ def _deck_fit(shell: Shell, deck: Deck) -> DeckFit:
 
 def deck_blank(shell: Shell, deck: Deck, name: str) -> Blank:
     """A curved deck, unrolled."""
+    return drawn((shell, deck, name), lambda: _deck_blank(shell, deck, name))
+
+
+def _deck_blank(shell: Shell, deck: Deck, name: str) -> Blank:
     from shapely.geometry import Polygon
 
     first, second = deck_sections(shell, deck)
@@ -361,10 +368,16 @@ def seam_joint(seam: Seam, first: Blank, second: Blank) -> Joint | None:
 
 def under_deck(deck_solid: Solid, shell: Shell, x: float, matrix: Floats, thickness: float) -> Any:
     """The room under a deck at a station, as a polygon (y, z) joined to the box below; None if none is there."""
+    key = (solid_stamp(deck_solid), shell, x, matrix.tobytes(), thickness)
+    return _ROOMS.get(key, lambda: _under_deck(deck_solid, shell, x, matrix, thickness))
+
+
+_ROOMS: Kept[Any] = keep(60)
+
+
+def _under_deck(deck_solid: Solid, shell: Shell, x: float, matrix: Floats, thickness: float) -> Any:
     from shapely.geometry import box
     from shapely.ops import unary_union
-
-    from sheetlark.parts.solids import shadow
 
     arch = shadow(deck_solid, matrix, thickness)
     if arch is None:

@@ -151,13 +151,14 @@ def _ways(hinge: Hinge, servo: Equipment, shell: Shell | None, stock: Stock) -> 
 def _leaves(rod: PushRod, skins: list[Blank]) -> bool:
     """Whether it leaves the body, and every slot it needs has room."""
     either = (rod, rod.mirrored())
-    crossed = [
-        found
-        for blank in skins
-        for way in (either if blank.sides == "pair" else either[:1])
-        if (found := _slot(blank, way)) is not None
-    ]
-    return bool(crossed) and all(whole for _, whole in crossed)
+    crosses = False
+    for blank in skins:
+        for way in either if blank.sides == "pair" else either[:1]:
+            found = _slot(blank, way)
+            if found is not None and not found[1]:
+                return False
+            crosses |= found is not None
+    return crosses
 
 
 def _span(hinge: Hinge) -> tuple[Floats, Floats]:
@@ -264,6 +265,9 @@ def _passed(blank: Blank, rods: list[PushRod]) -> list[Blank]:
 
 def _slot(blank: Blank, rod: PushRod) -> tuple[Any, bool] | None:
     """The slot a rod needs in a part, kept short, and whether it lies clear of every other edge; None if none."""
+    ends = np.array([rod.start, rod.end])
+    if blank.out_of_reach(*ends.min(axis=0), *ends.max(axis=0), PASSAGE_MM):
+        return None
     key = (
         shape_stamp(blank.shape),
         blank.places.stamp,

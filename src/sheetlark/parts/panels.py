@@ -13,6 +13,7 @@ from sheetlark.errors import GeometryError
 from sheetlark.outline import Floats
 from sheetlark.parts.blank import Blank, Facet, flat_at
 from sheetlark.parts.fits import BEVEL_SPARE_RAD, EDGE_FIT_MM, END_GAP_MM, HINGE_GAP_MM, PANEL_SPARE_MM
+from sheetlark.parts.kept import Kept, keep
 from sheetlark.parts.part import Bevel, Group
 from sheetlark.parts.sections import Curve, curve_of, upper_curve
 from sheetlark.parts.solids import PORT, Solid, plate, polygons, turn_about, union
@@ -108,6 +109,12 @@ class Panel:
     def one_piece(self) -> bool:
         return self.fixed.sides == "one"
 
+    def fresh(self) -> Panel:
+        """A panel like it, whose parts can be cut without touching this one's."""
+        fixed = self.fixed.fresh()
+        hinges = [replace(h, moving=h.moving.fresh(), fixed=fixed) for h in self.hinges]
+        return replace(self, fixed=fixed, hinges=hinges, layers=[b.fresh() for b in self.layers])
+
     def blanks(self) -> list[Blank]:
         return [self.fixed, *(h.moving for h in self.hinges), *self.layers]
 
@@ -141,6 +148,14 @@ def fits_in_one(surface: LiftingSurface, stock: Stock) -> bool:
 
 
 def panel(surface: LiftingSurface, stock: Stock) -> Panel:
+    """Cut a lifting surface into its fixed panel and its moving surface; see `_panel`. Nothing is let into it yet."""
+    return _PANELS.get((surface, stock), lambda: _panel(surface, stock)).fresh()
+
+
+_PANELS: Kept[Panel] = keep(40)
+
+
+def _panel(surface: LiftingSurface, stock: Stock) -> Panel:
     """Cut a lifting surface into its fixed panel and its moving surface.
 
     Raises

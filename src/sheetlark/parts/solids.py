@@ -77,9 +77,14 @@ def both_sides(half: Solid) -> Solid:
     return _PAIRS.get(id(half), lambda: (half, union([half, half.transform(PORT[:3])])))[1]
 
 
+def bounds(solid: Solid) -> tuple[float, ...]:
+    """Least x, y, z and most x, y, z of a solid. [mm]."""
+    return _BOUNDS.get(id(solid), lambda: (solid, solid.bounding_box()))[1]
+
+
 def apart(a: Solid, b: Solid, gap_mm: float = 0.0) -> bool:
     """Whether the boxes round two solids do not meet: the quick answer."""
-    p, q = a.bounding_box(), b.bounding_box()
+    p, q = bounds(a), bounds(b)
     return any(p[k] > q[k + 3] + gap_mm or q[k] > p[k + 3] + gap_mm for k in range(3))
 
 
@@ -202,6 +207,7 @@ def solid_stamp(solid: Solid) -> Stamp:
 # Each keeps the solid it is about, whose id so stays its own.
 _MESHES: Kept[tuple[Solid, Floats, NDArray[np.int64]]] = keep(250)
 _STAMPS: Kept[tuple[Solid, Stamp]] = keep(250)
+_BOUNDS: Kept[tuple[Solid, tuple[float, ...]]] = keep(250)
 _PAIRS: Kept[tuple[Solid, Solid]] = keep(60)
 _PLATES: Kept[Solid] = keep(300)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Literal
@@ -22,6 +23,7 @@ from sheetlark.parts.solids import (
     polygons,
     shadow,
     solid_stamp,
+    to_port,
     union,
     wedge,
 )
@@ -43,15 +45,22 @@ class Facet:
     region: Any
     matrix: Floats
 
-    def covered(self, guest: Solid, thickness: float, clearance: float) -> Any:
-        """What a guest covers of a sheet here, grown by a clearance; None where it passes by."""
-        key = (solid_stamp(guest), shape_stamp(self.region), self.matrix.tobytes(), thickness, clearance)
-        return _COVERS.get(key, lambda: self._covered(guest, thickness, clearance))
+    def covered(self, guests: list[Solid], thickness: float, clearance: float) -> Any:
+        """What a guest, in one or more solids, covers of a sheet here, grown by a clearance; None where it passes by."""
+        bare = [c for guest in guests if (c := self._shadow(guest, thickness + 2 * clearance)) is not None]
+        if not bare or (not clearance and self.region is None and len(bare) == 1):
+            return bare[0] if bare else None
+        key = (tuple(shape_stamp(c) for c in bare), shape_stamp(self.region), clearance)
+        return _COVERS.get(key, lambda: self._grown(bare, clearance))
 
-    def _covered(self, guest: Solid, thickness: float, clearance: float) -> Any:
-        cover = shadow(guest, self.matrix, thickness + 2 * clearance)
-        if cover is None:
-            return None
+    def _shadow(self, guest: Solid, thickness: float) -> Any:
+        key = (solid_stamp(guest), self.matrix.tobytes(), thickness)
+        return _SHADOWS.get(key, lambda: shadow(guest, self.matrix, thickness))
+
+    def _grown(self, bare: list[Any], clearance: float) -> Any:
+        from shapely.ops import unary_union
+
+        cover = bare[0] if len(bare) == 1 else unary_union(bare)
         if clearance:
             cover = cover.buffer(clearance, join_style=MITRE)
         if self.region is not None:
@@ -126,19 +135,30 @@ class Blank:
         """The starboard one as a solid, or the only one; made once for each shape."""
         if self._held is not None and self._held[0] is self.shape and self._held[1] == len(self.bevels):
             return self._held[2]
-        key = (shape_stamp(self.shape), self.thickness, self.places.stamp, tuple(self.bevels))
-        solid = _HALVES.get(key, self._raised)
+        solid = self._raised()[0]
         self._held = (self.shape, len(self.bevels), solid)
         return solid
 
-    def _raised(self) -> Solid:
-        solids = []
-        for shape, matrix in self.flats():
-            flat = plate(shape, self.thickness, matrix)
-            for bevel in self.bevels:
-                flat = flat - wedge(bevel).transform(matrix[:3])
-            solids.append(flat)
-        return union(solids)
+    def _raised(self) -> tuple[Solid, list[Solid]]:
+        """The starboard one whole, and flat by flat."""
+
+        def made() -> tuple[Solid, list[Solid]]:
+            solids = []
+            for shape, matrix in self.flats():
+                flat = plate(shape, self.thickness, matrix)
+                for bevel in self.bevels:
+                    flat = flat - wedge(bevel).transform(matrix[:3])
+                solids.append(flat)
+            return union(solids), solids
+
+        key = (shape_stamp(self.shape), self.thickness, self.places.stamp, tuple(self.bevels))
+        return _HALVES.get(key, made)
+
+    def flat_solids(self) -> list[Solid]:
+        """Every flat of every copy as a solid: where one changes, what the others cover still holds."""
+        starboard = self._raised()[1]
+        port = [to_port(s) for s in starboard] if self.sides != "one" else []
+        return [*port] if self.sides == "port" else [*starboard, *port]
 
     @property
     def places(self) -> Places:
@@ -152,17 +172,23 @@ class Blank:
             return half.transform(PORT[:3])
         return half if self.sides == "one" else both_sides(half)
 
-    def shadow(self, guest: Solid, clearance: float = 0.0) -> BaseGeometry | None:
-        """What a guest covers of the sheet, facet by facet, grown by a clearance."""
+    def shadow(self, guest: Solid | Blank, clearance: float = 0.0) -> BaseGeometry | None:
+        """What a guest covers of the sheet, facet by facet, grown by a clearance.
+
+        A bent part as a guest is taken flat by flat: a change at one end of it leaves what the other covers.
+        """
         from shapely.ops import unary_union
 
         found = []
         away = clearance + 1.0
-        reach = bounds(guest)
+        guests = [(g, bounds(g)) for g in (guest.flat_solids() if isinstance(guest, Blank) else [guest])]
         for facet, low, high in self._rooms():
-            if any(low[k] > reach[k + 3] + away or reach[k] > high[k] + away for k in range(3)):
-                continue
-            cover = facet.covered(guest, self.thickness, clearance)
+            near = [
+                g
+                for g, reach in guests
+                if not any(low[k] > reach[k + 3] + away or reach[k] > high[k] + away for k in range(3))
+            ]
+            cover = facet.covered(near, self.thickness, clearance) if near else None
             if cover is not None:
                 found.append(cover)
         return None if not found else found[0] if len(found) == 1 else unary_union(found)
@@ -183,19 +209,22 @@ class Blank:
         return self._boxes[1]  # type: ignore[no-any-return]
 
     def _measured(self) -> list[tuple[Facet, list[float], list[float]]]:
+        import shapely
+
+        shapes: Any = [self.shape]
+        if self.facets[0].region is not None:
+            shapes = shapely.intersection(self.shape, np.array([f.region for f in self.facets]))
+        w = self.thickness / 2
         found = []
-        for facet in self.facets:
-            shape = self.shape if facet.region is None else self.shape.intersection(facet.region)
-            if shape.is_empty:
+        for facet, (u0, v0, u1, v1) in zip(self.facets, shapely.bounds(shapes).tolist(), strict=True):
+            if math.isnan(u0):
                 continue
-            u0, v0, u1, v1 = shape.bounds
-            w = self.thickness / 2
             corners = np.array([(u, v, z, 1.0) for u in (u0, u1) for v in (v0, v1) for z in (-w, w)])
             placed = corners @ facet.matrix[:3].T
             found.append((facet, placed.min(axis=0).tolist(), placed.max(axis=0).tolist()))
         return found
 
-    def yield_to(self, guest: Solid, clearance: float = 0.0) -> list[Blank]:
+    def yield_to(self, guest: Solid | Blank, clearance: float = 0.0) -> list[Blank]:
         """Take away what a guest needs; keep the largest piece, return the others as blanks of their own.
 
         Raises
@@ -306,7 +335,8 @@ class Blank:
 
 
 # The halves of a kit, what each covers of which, what a cut leaves: each holds three kits' worth or more.
-_HALVES: Kept[Solid] = keep(120)
+_HALVES: Kept[tuple[Solid, list[Solid]]] = keep(120)
+_SHADOWS: Kept[Any] = keep(600)
 _COVERS: Kept[Any] = keep(500)
 _LEFT: Kept[list[Any]] = keep(300)
 _STOUT: Kept[Any] = keep(60)

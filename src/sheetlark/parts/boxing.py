@@ -43,7 +43,7 @@ def fit_body(made: Assembly, shell: box_body.Shell) -> None:
     side.drop_slivers(THINNEST_MM)
     struts = [s.solid() for s in made.struts]
     let_in = [*wholes, *off_centre, *upright, *struts, *[p.solid() for p in made.plates]]
-    decks = _decks(made, shell, [*let_in, side.solid()])
+    decks = _decks(made, shell, [*let_in, side])
     made.decks = [b for _, blanks in decks for b in blanks]
     _covers(made, shell, seats, decks, let_in, sweeps, side)
     arches = [union([b.solid() for b in blanks]) for _, blanks in decks]
@@ -124,7 +124,7 @@ def _covers(
         for seat in seats:
             if seat.on_top == top:
                 pieces = without_range(pieces, seat.x0, seat.x1)
-        for guests, free in (([*let_in, side.solid()], EDGE_FIT_MM), (sweeps, SWEEP_MM)):
+        for guests, free in (([*let_in, side], EDGE_FIT_MM), (sweeps, SWEEP_MM)):
             for guest in guests:
                 pieces = yielding(pieces, guest, free)
         for arch in (b for _, blanks in decks for b in blanks):

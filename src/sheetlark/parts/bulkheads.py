@@ -60,7 +60,7 @@ def fit_formers(
                 )
                 blank.shape = rectangle(low_u, reach[0], high_u, reach[1])
                 blank.yield_to(seat.panel.whole, EDGE_FIT_MM)
-        solids = [side.solid(), *(c.solid() for c in made.covers), *(d.solid() for d in made.decks)]
+        solids = [side, *(c.solid() for c in made.covers), *(d.solid() for d in made.decks)]
         for solid in [*solids, *[p.solid() for p in made.plates]]:
             blank.yield_to(solid, EDGE_FIT_MM)
         pieces = [blank]
@@ -130,7 +130,7 @@ def fit_tray(made: Assembly, shell: box_body.Shell) -> None:
     if tray is None:
         return
     for blank in (*made.formers, *made.sides, *made.struts, *made.covers):
-        tray.yield_to(blank.solid(), EDGE_FIT_MM)
+        tray.yield_to(blank if blank in made.sides else blank.solid(), EDGE_FIT_MM)
     for p in made.flats:
         tray.yield_to(p.whole, EDGE_FIT_MM)
     for servo, case in inside:

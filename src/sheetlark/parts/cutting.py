@@ -43,7 +43,7 @@ def relieve(hinge: Hinge, solid: Solid) -> None:
         hinge.moving.take(unary_union(covers))
 
 
-def yielding(pieces: list[Blank], guest: Solid, free: float) -> list[Blank]:
+def yielding(pieces: list[Blank], guest: Solid | Blank, free: float) -> list[Blank]:
     """Pieces of a blank that give way to a guest, cut into more where it parts them."""
     found = []
     for piece in pieces:

@@ -64,7 +64,7 @@ def fit_mounts(made: Assembly, shell: box_body.Shell, side: Blank, seats: list[S
                 )
                 for other in (*made.covers, *made.formers, *made.decks, *made.tray):
                     blank.yield_to(other.solid(), EDGE_FIT_MM)
-                blank.yield_to(side.solid())
+                blank.yield_to(side)
                 made.rods.append(rod)
                 made.mounts.append(blank)
                 made.joints += [joint, replace(joint, first=blank.name)]

@@ -77,6 +77,11 @@ def both_sides(half: Solid) -> Solid:
     return _PAIRS.get(id(half), lambda: (half, union([half, half.transform(PORT[:3])])))[1]
 
 
+def to_port(solid: Solid) -> Solid:
+    """The mirror image of a solid."""
+    return _PORTS.get(id(solid), lambda: (solid, solid.transform(PORT[:3])))[1]
+
+
 def bounds(solid: Solid) -> tuple[float, ...]:
     """Least x, y, z and most x, y, z of a solid. [mm]."""
     return _BOUNDS.get(id(solid), lambda: (solid, solid.bounding_box()))[1]
@@ -208,6 +213,7 @@ def solid_stamp(solid: Solid) -> Stamp:
 _MESHES: Kept[tuple[Solid, Floats, NDArray[np.int64]]] = keep(250)
 _STAMPS: Kept[tuple[Solid, Stamp]] = keep(250)
 _BOUNDS: Kept[tuple[Solid, tuple[float, ...]]] = keep(250)
+_PORTS: Kept[tuple[Solid, Solid]] = keep(60)
 _PAIRS: Kept[tuple[Solid, Solid]] = keep(60)
 _PLATES: Kept[Solid] = keep(300)
 

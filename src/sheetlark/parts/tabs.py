@@ -12,7 +12,7 @@ from sheetlark.parts.blank import MITRE, Blank
 from sheetlark.parts.fits import SLOT_FIT_MM
 from sheetlark.parts.kept import Kept, keep, shape_stamp
 from sheetlark.parts.part import Joint
-from sheetlark.parts.solids import Solid, plate, polygons, solid_stamp
+from sheetlark.parts.solids import Solid, plate, polygons
 
 
 def tab_into(guest: Blank, host: Blank, along: tuple[Floats, Floats], depth: float) -> Joint | None:
@@ -94,16 +94,18 @@ def contact(host: Blank, guest: Blank, within: float = 0.4, kind: str = "butt") 
     The guest's shadow on the host, each grown by a hair, is as wide as the guest is thick: its long axis is
     the line.
     """
+    from shapely.geometry import box
+
     solid = guest.solid() if host.sides == "one" else _near(guest)
-    key = (
-        shape_stamp(host.shape),
-        host.places.stamp,
-        host.thickness,
-        solid_stamp(solid),
-        guest.thickness,
-        within,
-    )
-    lines, rings = _CONTACTS.get(key, lambda: _standing(host, solid, guest.thickness, within))
+    wide = replace(host, thickness=host.thickness + 2 * within, _held=None, _boxes=None)
+    cover = wide.shadow(solid)
+    if cover is None:
+        return None
+    # Only what lies near the feet matters: a host cut elsewhere is glued as it was.
+    u0, v0, u1, v1 = cover.bounds
+    near = host.shape.intersection(box(u0 - _NEAR_MM, v0 - _NEAR_MM, u1 + _NEAR_MM, v1 + _NEAR_MM))
+    key = (shape_stamp(near), shape_stamp(cover), host.places.stamp, guest.thickness, within)
+    lines, rings = _CONTACTS.get(key, lambda: _standing(host, near, cover, guest.thickness, within))
     if not lines:
         return None
     for ring in rings:
@@ -116,24 +118,19 @@ def contact(host: Blank, guest: Blank, within: float = 0.4, kind: str = "butt") 
     return Joint(kind=kind, first=host.name, second=guest.name, held="glue", runs_mm=tuple(runs))  # type: ignore[arg-type]
 
 
+_NEAR_MM = 5.0
 _Line = tuple[tuple[float, float, float], ...]
 _CONTACTS: Kept[tuple[list[_Line], list[list[tuple[float, float]]]]] = keep(250)
 
 
 def _standing(
-    host: Blank, solid: Solid, thick: float, within: float
+    host: Blank, shape: Any, cover: Any, thick: float, within: float
 ) -> tuple[list[_Line], list[list[tuple[float, float]]]]:
-    """Where a solid stands on a host: lines in space, and the rings of its feet on the host's sheet."""
-    from shapely.ops import unary_union
-
-    wide = replace(host, thickness=host.thickness + 2 * within, shape=host.shape, _held=None, _boxes=None)
-    cover = wide.shadow(solid)
-    found = [] if cover is None else [cover.intersection(host.shape.buffer(within, join_style=MITRE))]
-    if not found:
-        return [], []
+    """Where a guest stands that covers so much of a host's shape: lines in space, and rings on the host's sheet."""
     lines: list[tuple[Floats, Any]] = []
     rounds: list[tuple[Floats, Any]] = []
-    for patch in polygons(unary_union(found).buffer(0.05).buffer(-0.05)):
+    feet = cover.intersection(shape.buffer(within, join_style=MITRE))
+    for patch in polygons(feet.buffer(0.05).buffer(-0.05)):
         if patch.area <= 2.0:
             continue
         box = np.asarray(patch.minimum_rotated_rectangle.exterior.coords)[:4]
@@ -150,12 +147,12 @@ def _standing(
             p, q = 0.5 * (box[1] + box[2]), 0.5 * (box[3] + box[0])
         if np.linalg.norm(q - p) >= 3.0:
             lines.append((np.stack([p, q]), patch))
-    feet = [
+    rings = [
         [(float(u), float(v)) for u, v in piece.simplify(0.05).exterior.coords]
         for _, patch in (*lines, *rounds)
-        for piece in polygons(patch.intersection(host.shape))
+        for piece in polygons(patch.intersection(shape))
     ]
-    return [_run(host.to_space(line)) for line, _ in (*lines, *rounds)], feet
+    return [_run(host.to_space(line)) for line, _ in (*lines, *rounds)], rings
 
 
 def _near(guest: Blank) -> Solid:

@@ -58,24 +58,24 @@ def test_planks_lie_flat_exactly_and_go_together(build_text, text_of, planks, he
 
 
 def test_neighbours_are_glued_along_the_edge_they_share(build_text, text_of):
-    b = build_text(decked(text_of("brambling"), "planks = 5"))
+    b = build_text(decked(text_of("brambling"), fore="planks = 5"))
     seams = [j for j in b.kit.joints if "plank" in j.first and "plank" in j.second]
     assert {frozenset((j.first, j.second)) for j in seams} == {
-        frozenset(("aft deck plank 2", "aft deck plank 1")),
-        frozenset(("aft deck plank 3", "aft deck plank 2")),
+        frozenset(("fore deck plank 2", "fore deck plank 1")),
+        frozenset(("fore deck plank 3", "fore deck plank 2")),
     }
     for joint in seams:
         starboard, port = (np.array(r) for r in joint.runs_mm)
         assert starboard * (1, -1, 1) == pytest.approx(port)
-        assert joint.length_mm == pytest.approx(2 * 186.0, abs=1.0)
+        assert joint.length_mm == pytest.approx(2 * 85.1, abs=1.0)
         # Each point of the seam lies on the middle surface of both planks, less half the glue's hair.
         for name, at in itertools.product((joint.first, joint.second), starboard):
             pieces = [q for copy in b.kit.part(name).copies for q in copy]
             heights = [(np.linalg.inv(q.matrix) @ np.array([*at, 1.0])) for q in pieces]
             near = [abs(h[2]) for h, q in zip(heights, pieces, strict=True) if _inside(q, h[:2], 0.3)]
             assert min(near) < 0.05, name
-    alone = build_text(decked(text_of("brambling"), "planks = 4")).kit
-    assert any(j.first == j.second == "aft deck plank 2" for j in alone.joints)
+    alone = build_text(decked(text_of("brambling"), fore="planks = 4")).kit
+    assert any(j.first == j.second == "fore deck plank 2" for j in alone.joints)
 
 
 def _inside(piece, at, reach):

@@ -21,6 +21,8 @@ class Equipment:
     at_m : its centre on the geometry axes [m]
     length_m : for what is sold by length (linkages) [m]
     mass_kg : stated mass of ballast; otherwise 0, and the stock's counts [kg]
+    arm_m, horn_m : of a servo: the holes used, from its shaft and from the hinge line [m]
+    rod : of a servo: key of its push-rod
     """
 
     name: str
@@ -29,6 +31,9 @@ class Equipment:
     at_m: tuple[float, float, float]
     length_m: float = 0.0
     mass_kg: float = 0.0
+    arm_m: float = 0.0
+    horn_m: float = 0.0
+    rod: str = ""
 
 
 def along_shaft_m(drive: Drive, stock: Stock) -> tuple[float, float]:
@@ -90,7 +95,15 @@ def equipment(design: Design, stock: Stock) -> tuple[Equipment, ...]:
             )
             for side, at in sides:
                 items.append(
-                    Equipment(name=f"{servo.moves} servo{side}", kind="servo", key=servo.stock, at_m=at)
+                    Equipment(
+                        name=f"{servo.moves} servo{side}",
+                        kind="servo",
+                        key=servo.stock,
+                        at_m=at,
+                        arm_m=servo.arm,
+                        horn_m=servo.horn,
+                        rod=servo.push_rod,
+                    )
                 )
                 if servo.push_rod_length > 0:
                     middle = (at[0] + 0.5 * servo.push_rod_length, at[1], at[2])

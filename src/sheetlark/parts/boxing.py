@@ -10,9 +10,10 @@ from sheetlark.parts.blank import Blank
 from sheetlark.parts.bulkheads import fit_formers, fit_tray, tab_former
 from sheetlark.parts.cutting import named, without_range, yielding
 from sheetlark.parts.decks import deck_blank, plank_blanks, plank_plan, seam_joint
+from sheetlark.parts.exits import Way, exits, sided, through_formers
 from sheetlark.parts.fits import EDGE_FIT_MM, SWEEP_MM, THINNEST_MM
 from sheetlark.parts.lines import draw_lines
-from sheetlark.parts.linkages import exits, rods_and_horns, sided, through_formers
+from sheetlark.parts.linkages import rods_and_horns
 from sheetlark.parts.making import Assembly
 from sheetlark.parts.mounting import fit_braces, fit_mounts, fit_round_nose, groove_for_wire, take_off
 from sheetlark.parts.planking import Planking
@@ -148,7 +149,17 @@ def _deck_range(made: Assembly, shell: box_body.Shell, deck: Deck) -> tuple[floa
 def lead_push_rods(made: Assembly) -> None:
     """Horns' slots, and the push-rods' ways out of the body; last, since nothing else gives way to them."""
     skins = [*made.sides, *made.covers, *made.decks]
-    rods = rods_and_horns(made.panels, made.fitted.servos, made.shell, made.stock, skins)
+    fixed = [
+        *(b for p in made.panels for b in (p.fixed, *p.layers)),
+        *made.struts,
+        *made.tray,
+        *made.nose,
+        *made.plates,
+        *made.mounts,
+        *made.braces,
+    ]
+    made.push_rods = rods_and_horns(made.panels, made.fitted.servos, made.shell, made.stock, skins, fixed)
+    rods = [Way.of(rod) for rod in made.push_rods]
     if made.shell is None or not rods:
         return
     through_formers(rods, made.formers, made.shell)

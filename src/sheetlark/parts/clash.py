@@ -13,7 +13,7 @@ from sheetlark.parts.solids import Solid
 
 FLOOR_MM3 = 1.0  # faces that only touch leave nothing; less than this is rounding
 
-Kind = Literal["overlap", "fit", "motion", "withdrawal", "equipment", "propeller"]
+Kind = Literal["overlap", "fit", "motion", "withdrawal", "equipment", "propeller", "push-rod"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

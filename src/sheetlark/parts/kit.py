@@ -99,6 +99,7 @@ def _made(shape: _Shape, stock: Stock, cases: _Cases) -> Kit:
         rods=tuple(made.rods),
         swings=tuple(made.swings),
         removals=tuple(made.removals),
+        push_rods=tuple(made.push_rods),
         notes=tuple(made.notes),
     )
 

@@ -12,7 +12,7 @@ from sheetlark.design import Gear
 from sheetlark.parts.blank import Blank
 from sheetlark.parts.body import Shell
 from sheetlark.parts.panels import Panel
-from sheetlark.parts.part import Joint, Removal, RodPiece, Swing
+from sheetlark.parts.part import Joint, PushRod, Removal, RodPiece, Swing
 from sheetlark.parts.solids import Solid
 from sheetlark.stock import Stock
 
@@ -57,6 +57,7 @@ class Assembly:
     rods: list[RodPiece] = field(default_factory=list)
     swings: list[Swing] = field(default_factory=list)
     removals: list[Removal] = field(default_factory=list)
+    push_rods: list[PushRod] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     joiners: list[str] = field(default_factory=list)
     plates: list[Blank] = field(default_factory=list)

@@ -250,6 +250,37 @@ class Removal:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PushRod:
+    """One push-rod: straight from the hole of a servo's arm to the hole of a horn.
+
+    servo, moves : names of the servo and of the part that carries the horn
+    copy : which copy of that part
+    shaft_mm : where the arm's circle has its middle; the shaft stands upright [mm]
+    arm_mm, horn_mm : both holes, the surface in the middle of its throw [mm]
+    axis_mm : the hinge line: a point of it, and a unit vector along it, about which a positive angle lifts
+    up_rad, down_rad : throws [rad]
+    bends : whether it runs in a tube, or is a line: it need not be straight
+    """
+
+    name: str
+    servo: str
+    moves: str
+    copy: int
+    shaft_mm: Point3
+    arm_mm: Point3
+    horn_mm: Point3
+    axis_mm: tuple[Point3, Point3]
+    up_rad: float
+    down_rad: float
+    bends: bool = False
+
+    @property
+    def length_mm(self) -> float:
+        """From hole to hole. [mm]."""
+        return math.dist(self.arm_mm, self.horn_mm)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Kit:
     """All flat parts of a model, numbered, in the order they are listed, and what joins them.
 
@@ -259,6 +290,7 @@ class Kit:
     rods : spars, joiners, dowels and wire legs, one each
     swings : the moving surfaces and their hinge lines
     removals : what comes off in one piece
+    push_rods : from servos to horns
     notes : what the builder must know that no part shows
     """
 
@@ -268,6 +300,7 @@ class Kit:
     rods: tuple[RodPiece, ...] = ()
     swings: tuple[Swing, ...] = ()
     removals: tuple[Removal, ...] = ()
+    push_rods: tuple[PushRod, ...] = ()
     notes: tuple[str, ...] = ()
 
     def part(self, name: str) -> Part:

@@ -15,6 +15,7 @@ from sheetlark.parts.part import Kit
 from sheetlark.parts.proof_fits import overlaps, rods, slots
 from sheetlark.parts.proof_items import equipment
 from sheetlark.parts.proof_motion import motion, withdrawals
+from sheetlark.parts.proof_rods import push_rods
 from sheetlark.parts.solids import part_solids
 from sheetlark.stock import Stock
 
@@ -26,8 +27,8 @@ class Proof:
     """What was tried, and what was found.
 
     findings : empty where everything goes together
-    pairs, slots, positions, items : how many pairs of solids, slots, positions of moving surfaces, and items
-        were tried
+    pairs, slots, positions, items, rod_positions : how many pairs of solids, slots, positions of moving surfaces,
+        items, and positions of push-rods were tried
     least_gap_mm : for each moving part, the nearest it came to anything but its own hinge [mm]
     """
 
@@ -36,6 +37,7 @@ class Proof:
     slots: int
     positions: int
     items: int
+    rod_positions: int
     least_gap_mm: tuple[tuple[str, float], ...]
 
     @property
@@ -44,7 +46,7 @@ class Proof:
 
 
 def prove(kit: Kit, airframe: Airframe, stock: Stock, *, progress: Progress | None = None) -> Proof:
-    """Put every part in its place and try it: overlaps, slots, motion, withdrawal, equipment, propeller.
+    """Put every part in its place and try it: overlaps, slots, motion, withdrawal, equipment, propeller, push-rods.
 
     Parameters
     ----------
@@ -71,6 +73,7 @@ def prove(kit: Kit, airframe: Airframe, stock: Stock, *, progress: Progress | No
     withdrawals(kit, airframe, solids, findings)
     tell(0.9, "what goes in")
     items = equipment(kit, airframe, stock, solids, findings)
+    rod_positions = push_rods(kit, airframe, stock, solids, findings)
     tell(1.0, "done")
     return Proof(
         findings=tuple(findings),
@@ -78,5 +81,6 @@ def prove(kit: Kit, airframe: Airframe, stock: Stock, *, progress: Progress | No
         slots=tried,
         positions=positions,
         items=items,
+        rod_positions=rod_positions,
         least_gap_mm=tuple(least),
     )

@@ -20,7 +20,7 @@ def proof_lines(proof: Proof) -> Iterator[str]:
     """The proof in plain lines: what was tried, and each thing that does not go together, with its cure."""
     tried = (
         f"{proof.pairs} pairs of parts, {proof.slots} slots, {proof.positions} positions of moving surfaces, "
-        f"{proof.items} items"
+        f"{proof.items} items, {proof.rod_positions} positions of push-rods"
     )
     if proof.clean:
         yield f"The parts go together: {tried} tried."

@@ -15,6 +15,7 @@ from sheetlark.bench.rooms import ROOMS
 from sheetlark.design import edited, load, starter
 
 from .conftest import Served, Watched
+from .drawn import three_view
 from .using import begin, opened, settled
 
 TITLES = [room["title"] for room in ROOMS]
@@ -411,6 +412,8 @@ def test_no_serious_fault_of_accessibility(browser: Any, served: Served, look: s
 
     axe_source = AXE_FILE_PATH.read_text("utf-8")
     begin(served, "brambling")
+    begin(served, "dunnock")
+    (served.folder / "three-view.png").write_bytes(three_view())
     w = Watched(browser, served, color_scheme=look, bypass_csp=True)
     page = opened(w, served)
     found = []
@@ -419,6 +422,13 @@ def test_no_serious_fault_of_accessibility(browser: Any, served: Served, look: s
         page.get_by_role("main", name=room).wait_for()
         page.get_by_text("Working it out …").first.wait_for(state="detached")
         page.wait_for_timeout(300)
+        if room == "Picture":
+            page.locator("#picture-pick").select_option("three-view.png")
+            page.locator("#take-wide-controls").wait_for(timeout=60_000)
+            page.get_by_role("button", name="Move the nodes of wing, top").click()
+        if room == "Compare":
+            page.locator("#with").select_option("fdunnock.toml")
+            page.get_by_text("What differs in the design").wait_for(timeout=60_000)
         if room == "Shape":
             for path in ("wing", "wing/0", "drive", "radio", "body"):
                 page.evaluate(

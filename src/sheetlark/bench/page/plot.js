@@ -1,6 +1,7 @@
 // Curves and bars on paper: one plot, its axes with round numbers, and the same numbers as a table for who cannot see it.
 
 import { h, s } from "./dom.js";
+import { axisOf, scaled } from "./units.js";
 
 function roundSteps(low, high, most = 6) {
   const raw = (high - low) / most || 1;
@@ -14,7 +15,18 @@ function roundSteps(low, high, most = 6) {
 const curveClass = (c) => `curve${c.accent ? " accent" : ""}${c.dash ? " dash" : ""}${c.dots ? " dots" : ""}`;
 
 // curves: [{label, x, y, dash, dots, accent}], marks: [{x, y, label}], x: label, y: label
-export function plot({ title, x, y, curves, marks = [], bands = [], height = innerWidth < 560 ? 250 : 300, width = innerWidth < 560 ? 340 : 560, zero = false }) {
+// kinds: what x and y are, so that they are shown in the page's units.
+export function plot({ kinds = [], ...given }) {
+  const [kx, ky] = kinds;
+  const name = (words, kind) => (kind ? `${words}, ${axisOf(kind)[1]}` : words);
+  return drawn({
+    ...given, x: name(given.x, kx), y: name(given.y, ky),
+    curves: given.curves.map((c) => ({ ...c, x: scaled(kx, c.x), y: scaled(ky, c.y) })),
+    marks: (given.marks ?? []).map((m) => ({ ...m, x: m.x * axisOf(kx)[0], y: m.y * axisOf(ky)[0] })),
+  });
+}
+
+function drawn({ title, x, y, curves, marks = [], bands = [], height = innerWidth < 560 ? 250 : 300, width = innerWidth < 560 ? 340 : 560, zero = false }) {
   const pad = { l: 54, r: 16, t: 14, b: 40 };
   const xs = curves.flatMap((c) => c.x).concat(marks.map((m) => m.x)).filter(Number.isFinite);
   const ys = curves.flatMap((c) => c.y).concat(marks.map((m) => m.y)).filter(Number.isFinite);

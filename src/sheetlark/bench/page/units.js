@@ -53,6 +53,8 @@ export function figure(kind, value) {
     case "mass": return imperial ? [round(value / 28.349523125, 2), "oz"] : [round(value, value < 100 ? 1 : 0), "g"];
     case "length": return imperial ? [round(value / 25.4, 2), "in"] : [round(value, 1), "mm"];
     case "speed": return imperial ? [round(value / 0.44704, 1), "mph"] : [round(value, 1), "m/s"];
+    case "distance": return imperial ? [round(value / 0.3048, 0), "ft"] : [round(value, 1), "m"];
+    case "moment": return imperial ? [round(value / (0.27801385 * 0.0254), 1), "oz in"] : [round(value, 2), "N m"];
     case "percent": return [round(value, 1), "%"];
     case "power": return [round(value, 0), "W"];
     case "force": return imperial ? [round(value / 0.27801385, 1), "oz"] : [round(value, 2), "N"];
@@ -65,6 +67,18 @@ export function figure(kind, value) {
     default: return [round(value, 2), ""];
   }
 }
+
+// For a plot's axis: [factor from what the bench tells to what is shown, unit].
+const AXES = {
+  speed: () => (imperial ? [1 / 0.44704, "mph"] : [1, "m/s"]),
+  force: () => (imperial ? [1 / 0.27801385, "oz"] : [1, "N"]),
+  length: () => (imperial ? [1 / 25.4, "in"] : [1, "mm"]),
+  distance: () => (imperial ? [1 / 0.3048, "ft"] : [1, "m"]),
+  load: () => (imperial ? [0.0254 / 0.27801385, "oz/in"] : [1, "N/m"]),
+  moment: () => (imperial ? [1 / (0.27801385 * 0.0254), "oz in"] : [1, "N m"]),
+};
+export const axisOf = (kind) => (AXES[kind] ? AXES[kind]() : [1, ""]);
+export const scaled = (kind, values) => { const [by] = axisOf(kind); return by === 1 ? values : values.map((v) => (v === null ? null : v * by)); };
 
 // Words with quantities in them, written {kind:value} by the bench.
 export const spoken = (words) => words.replace(/\{(\w+):(-?[\d.]+)\}/g, (_all, kind, value) => told(kind, Number(value)));

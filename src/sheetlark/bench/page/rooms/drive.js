@@ -13,7 +13,7 @@ export function driveRoom() {
   const room = computedRoom("drive", "Drive", (data) => {
     if (data.none) return h("p", { class: "lead" }, "This design has no motor. Add a motor and battery in the Shape room to see what they give.");
     const d = data.drive;
-    const curves = data.throttles.map((t, i) => [t, i]).filter(([t]) => [0.5, 0.7, 1].some((v) => Math.abs(t - v) < 0.01)).map(([t, i]) => ({ label: `thrust at ${Math.round(100 * t)} % throttle`, x: data.speeds, y: data.net[i].map((v) => (v > -1 ? v : null)), dash: t < 0.95 }));
+    const curves = data.throttles.map((t, i) => [t, i]).filter(([t]) => [0.5, 0.7, 1].some((v) => Math.abs(t - v) < 0.01)).map(([t, i]) => ({ label: `thrust at ${Math.round(100 * t)} % throttle`, x: data.speeds, y: data.net[i].map((v) => (v > -1 ? v : null)), ...worn(t) }));
     const far = (data.top ?? 15) * 1.35;
     for (const c of curves) { const n = c.x.findIndex((v) => v > far); if (n > 0) { c.x = c.x.slice(0, n); c.y = c.y.slice(0, n); } }
     if (data.drag) curves.push({ label: "drag in level flight", x: data.drag.x, y: data.drag.y, accent: true });
@@ -21,8 +21,8 @@ export function driveRoom() {
       h("p", { class: "lead" }, h("strong", {}, `${data.motor}, ${state.values?.drive?.propeller ?? ""}`), `, ${data.pack}, ${data.controller}. The figures rest on typical stock until yours are measured.`),
       h("p", { class: "lead quiet" }, "Take the propeller off for every test on the table. Charge lithium packs on something that cannot burn, and stay beside them."),
       h("div", { class: "two" },
-        plot({ title: "Thrust against drag in level flight", x: "airspeed, m/s", y: "force, N", curves, zero: true, marks: data.top ? [{ x: data.top, y: at(data.drag, data.top), label: "top speed" }] : [] }),
-        plot({ title: "Current from the battery", x: "airspeed, m/s", y: "current, A", zero: true, curves: data.throttles.map((t, i) => [t, i]).filter(([t]) => [0.5, 0.7, 1].some((v) => Math.abs(t - v) < 0.01)).map(([t, i]) => { const n = data.speeds.findIndex((v) => v > far); return { label: `${Math.round(100 * t)} % throttle`, x: data.speeds.slice(0, n), y: data.current[i].slice(0, n), dash: t < 0.95 }; }) })),
+        plot({ title: "Thrust against drag in level flight", kinds: ["speed", "force"], x: "airspeed", y: "force", curves, zero: true, marks: data.top ? [{ x: data.top, y: at(data.drag, data.top), label: "top speed" }] : [] }),
+        plot({ title: "Current from the battery", kinds: ["speed"], x: "airspeed", y: "current, A", zero: true, curves: data.throttles.map((t, i) => [t, i]).filter(([t]) => [0.5, 0.7, 1].some((v) => Math.abs(t - v) < 0.01)).map(([t, i]) => { const n = data.speeds.findIndex((v) => v > far); return { label: `${Math.round(100 * t)} % throttle`, x: data.speeds.slice(0, n), y: data.current[i].slice(0, n), ...worn(t) }; }) })),
       table("Full throttle, standing still, full battery", ["figure", "value", "±"], [
         ["thrust", told("force", d.static_thrust_n), pct(d.spread_percent?.thrust)], ["thrust to weight, less what the nose costs", fmt(d.thrust_to_weight), ""],
         ["what the nose costs", `${fmt(d.nose_loss_percent)} %`, ""], ["current", told("current", d.static_current_a), pct(d.spread_percent?.current)], ["power from the battery", told("power", d.static_power_w), ""],
@@ -34,6 +34,7 @@ export function driveRoom() {
   return room;
 }
 
+const worn = (throttle) => ({ dash: throttle < 0.95 && throttle > 0.6, dots: throttle <= 0.6 });
 const pct = (v) => (v === undefined || v === null ? "" : `${fmt(v)} %`);
 function at(curve, x) {
   if (!curve) return null;

@@ -1,7 +1,7 @@
 // Flight: how it moves, what it does, and a first flight flown by the numbers, with its track and a playback.
 
 import { h, s, put } from "../dom.js";
-import { told } from "../units.js";
+import { axisOf, scaled, told } from "../units.js";
 import { plot, table, fmt } from "../plot.js";
 import { computedRoom, errand } from "./shared.js";
 import { state } from "../state.js";
@@ -15,17 +15,17 @@ export function flightRoom() {
     const rows = [["stall", told("speed", f.stall_ms)], ["cruise", told("speed", f.cruise_ms)]];
     for (const [key, label, kind] of [["top_ms", "top speed", "speed"], ["climb_ms", "best climb", "speed"], ["best_glide_ms", "best glide at", "speed"], ["least_sink_ms", "least sink", "speed"], ["wind_limit_ms", "most wind to fly in", "speed"]]) if (f[key] !== undefined) rows.push([label, told(kind, f[key])]);
     if (f.glide_ratio !== undefined) rows.push(["best lift over drag, gliding", fmt(f.glide_ratio)]);
-    if (f.turn_radius_m !== undefined) rows.push(["radius of a 30° turn", `${fmt(f.turn_radius_m)} m`], ["field it needs", `${fmt(f.field_length_m)} × ${fmt(f.field_width_m)} m`]);
+    if (f.turn_radius_m !== undefined) rows.push(["radius of a 30° turn", told("distance", f.turn_radius_m)], ["field it needs", `${told("distance", f.field_length_m)} × ${told("distance", f.field_width_m)}`]);
     if (f.cubic_band) rows.push(["wing cube loading", `${fmt(f.cubic_loading)} kg/m³, ${f.cubic_band}`]);
     return [
       d.says.length ? h("ul", { class: "notes" }, d.says.map((words) => h("li", {}, words))) : null,
       flying,
       h("div", { class: "two" },
-        d.climb ? plot({ title: "Climb against airspeed", x: "airspeed, m/s", y: "climb, m/s", curves: [{ label: "full throttle", x: d.climb.speeds, y: d.climb.full, accent: true }, { label: `${Math.round(100 * d.climb.half_throttle)} % throttle`, x: d.climb.speeds, y: d.climb.half }, { label: "motor off", x: d.climb.speeds, y: d.climb.off, dash: true }].map(cut) }) : null,
+        d.climb ? plot({ title: "Climb against airspeed", kinds: ["speed", "speed"], x: "airspeed", y: "climb", curves: [{ label: "full throttle", x: d.climb.speeds, y: d.climb.full, accent: true }, { label: `${Math.round(100 * d.climb.half_throttle)} % throttle`, x: d.climb.speeds, y: d.climb.half }, { label: "motor off", x: d.climb.speeds, y: d.climb.off, dash: true }].map(cut) }) : null,
         h("div", {}, roots(f.modes), h("p", { class: "small quiet" }, "Left of the line a motion dies out; right of it, it grows. The higher, the faster it swings."))),
       table("How it moves when disturbed", ["motion", "swings", "halves in", "in words"], f.modes.map((m) => [m.name, m.period_s ? `${fmt(m.period_s)} s` : "no", m.time_to_half_s ? `${fmt(m.time_to_half_s)} s` : m.time_to_double_s ? `doubles in ${fmt(m.time_to_double_s)} s` : "–", m.says])),
       table("What it does", ["figure", "value"], rows),
-      f.turn ? table("A turn", ["figure", "value"], [["bank", `${fmt(f.turn.bank_deg)}°`], ["radius", `${fmt(f.turn.radius_m)} m`], ["sideslip, steady", `${fmt(f.turn.steady_sideslip_deg)}°`], ["most sideslip going in", `${fmt(f.turn.peak_sideslip_deg)}°`], ["time to bank", f.turn.time_to_bank_s === null ? "–" : `${fmt(f.turn.time_to_bank_s)} s`]]) : null,
+      f.turn ? table("A turn", ["figure", "value"], [["bank", `${fmt(f.turn.bank_deg)}°`], ["radius", told("distance", f.turn.radius_m)], ["sideslip, steady", `${fmt(f.turn.steady_sideslip_deg)}°`], ["most sideslip going in", `${fmt(f.turn.peak_sideslip_deg)}°`], ["time to bank", f.turn.time_to_bank_s === null ? "–" : `${fmt(f.turn.time_to_bank_s)} s`]]) : null,
     ];
   });
   const close = room.close;
@@ -77,7 +77,7 @@ function fly() {
       timer = setInterval(() => { at += 1; if (at >= n - 1) { at = n - 1; stopPlay(); } show(); }, 100);
     });
     slider.addEventListener("input", () => { at = Number(slider.value); show(); });
-    const rows = r.events.map((e) => h("li", {}, h("button", { type: "button", class: "remove", onclick: () => { at = Math.max(0, r.t.findIndex((t) => t >= e.t)); show(); } }, `${e.t.toFixed(1)} s, ${Math.max(0, e.height).toFixed(1)} m`), h("span", {}, e.says)));
+    const rows = r.events.map((e) => h("li", {}, h("button", { type: "button", class: "remove", onclick: () => { at = Math.max(0, r.t.findIndex((t) => t >= e.t)); show(); } }, `${e.t.toFixed(1)} s, ${told("distance", Math.max(0, e.height))}`), h("span", {}, e.says)));
     const marks = plotMarks();
     put(out, canvas, squares, h("div", { class: "play" }, play, slider, words), marks.node, h("ol", { class: "story" }, rows),
       h("p", { class: "small quiet" }, `Trim it needs: elevator ${stick(r.trim.pitch)}, aileron ${stick(r.trim.roll)}, rudder ${stick(r.trim.yaw)}. ${r.landed ? "It landed as planned." : "It did not land as planned: read the story."}`));
@@ -90,13 +90,14 @@ function fly() {
     canvas.addEventListener("keydown", (e) => { const by = { ArrowLeft: [-0.1, 0], ArrowRight: [0.1, 0], ArrowUp: [0, 0.08], ArrowDown: [0, -0.08] }[e.key]; if (!by) return; e.preventDefault(); turn += by[0]; tilt = Math.max(0.02, Math.min(1.5, tilt + by[1])); show(); });
 
     function plotMarks() {
-      const p = plot({ title: "Height and airspeed", x: "seconds", y: "m, and m/s", height: 220, zero: true, curves: [{ label: "height, m", x: r.t, y: r.height }, { label: "airspeed, m/s", x: r.t, y: r.speed, accent: true }] });
+      const [high, fast] = [axisOf("distance")[1], axisOf("speed")[1]];
+      const p = plot({ title: "Height and airspeed", x: "seconds", y: `${high}, and ${fast}`, height: 220, zero: true, curves: [{ label: `height, ${high}`, x: r.t, y: scaled("distance", r.height) }, { label: `airspeed, ${fast}`, x: r.t, y: scaled("speed", r.speed), accent: true }] });
       return { node: p };
     }
 
     function show() {
       slider.value = String(at);
-      words.textContent = `${r.t[at].toFixed(1)} s, ${r.height[at].toFixed(1)} m high, ${told("speed", r.speed[at])}, bank ${Math.round(r.bank[at])}°`;
+      words.textContent = `${r.t[at].toFixed(1)} s, ${told("distance", r.height[at])} high, ${told("speed", r.speed[at])}, bank ${Math.round(r.bank[at])}°`;
       const box = canvas.getBoundingClientRect();
       if (box.width < 10) return;
       const ratio = Math.min(2, devicePixelRatio || 1);

@@ -134,6 +134,18 @@ def test_two_braces_cross_and_are_slotted_half_and_half(build_text, text_of, fee
     assert glue == pytest.approx(joint.length_mm, abs=8.0)
 
 
+@pytest.mark.parametrize(("thinner", "found"), [(0.05, False), (0.4, True), (2.0, True)])
+def test_a_brace_that_rattles_in_its_slot_is_found(build_text, text_of, stock, thinner, found):
+    """The same slots, thinner sheet than they were cut for."""
+    b = build_text(braced(text_of("brambling"), 130))
+    part = b.kit.part("cross brace, outwards")
+    wrong = replace(part, thickness_mm=part.thickness_mm - thinner)
+    kit = replace(b.kit, parts=tuple(wrong if p is part else p for p in b.kit.parts))
+    rattles = [f for f in prove(kit, b.airframe, stock).findings if "rattles" in f.says]
+    assert bool(rattles) == found
+    assert all(f.kind == "fit" and f.second == part.name for f in rattles)
+
+
 @pytest.mark.parametrize("spoil", ["moved", "one slot filled", "thicker"])
 def test_a_spoilt_crossing_is_caught(build_text, text_of, stock, spoil):
     b = build_text(braced(text_of("brambling"), 130))

@@ -69,6 +69,56 @@ def test_a_slot_too_wide_is_found(built, stock):
     assert {f.first for f in fits} == {"upper wing", "lower wing panel"}
 
 
+def grown(part, index, by):
+    """A part with one of its holes wider all round, on the sheet and in place."""
+    from shapely.geometry import Polygon
+
+    near = part.holes[index].mean(axis=0)
+
+    def wider(holes):
+        return tuple(
+            np.asarray(Polygon(h).buffer(by, join_style="mitre").exterior.coords)[:-1]
+            if np.linalg.norm(h.mean(axis=0) - near) < 1.0
+            else h
+            for h in holes
+        )
+
+    copies = tuple(tuple(replace(p, holes=wider(p.holes)) for p in copy) for copy in part.copies)
+    return replace(part, holes=wider(part.holes), copies=copies)
+
+
+@pytest.mark.parametrize(
+    ("name", "host", "guest"),
+    [
+        ("brambling", "tailplane", "fin"),
+        ("brambling", "body side, starboard", "former 2"),
+        ("brambling", "upper wing", "interplane strut"),
+        ("dunnock", "body side, port", "former 3"),
+    ],
+)
+@pytest.mark.parametrize(("by", "found"), [(0.04, False), (0.15, True), (0.3, True)])
+def test_a_slot_looser_than_stated_is_found(built, stock, name, host, guest, by, found):
+    """Twice the stated play, a tenth too loose on each side, is caught; the width of a knife is not."""
+    b = built(name)
+    part = b.kit.part(host)
+    joint = next(j for j in b.kit.joints if j.kind == "tab-and-slot" and (j.first, j.second) == (host, guest))
+    piece = part.copies[0]
+    middle = np.mean(np.asarray(joint.runs_mm[0]), axis=0)
+
+    def off(hole):
+        return min(
+            np.linalg.norm((q.matrix @ np.array([*hole.mean(axis=0), 0, 1.0]))[:3] - middle) for q in piece
+        )
+
+    index = min(range(len(part.holes)), key=lambda k: off(part.holes[k]))
+    findings = prove(swapped(b.kit, grown(part, index, by)), b.airframe, stock).findings
+    fits = [f for f in findings if f.kind == "fit"]
+    assert bool(fits) == found, [f.says for f in findings]
+    if found:
+        assert (fits[0].first, fits[0].second) == (host, guest)
+        assert "idle" in fits[0].says
+
+
 def test_thinner_sheet_is_drawn_right_from_the_design(text_of, stock):
     text = text_of("backstagger")
     thin = loads(text.replace('stock = "foam-board-5"', 'stock = "foam-board-3"', 1))

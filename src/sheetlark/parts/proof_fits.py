@@ -11,6 +11,9 @@ from sheetlark.parts.clash import FLOOR_MM3, Body, Clash, meeting, place, point3
 from sheetlark.parts.part import Joint, Kit, Part
 from sheetlark.parts.solids import apart, part_solids, rod_solid
 
+_HELD_MM3 = 0.02  # what a part pushed against its slot must press into; where they lean, an edge alone
+_FIT_SLACK_MM = 0.05  # on each side beyond the stated play; a knife is no truer
+
 
 def overlaps(solids: list[Body], findings: list[Clash]) -> int:
     """Every pair of copies; how many were tried."""
@@ -69,11 +72,45 @@ def slots(kit: Kit, findings: list[Clash]) -> int:
     count = 0
     by_name = {p.name: p for p in kit.parts}
     for joint in kit.joints:
+        if joint.kind == "half-lap":
+            count += 2
+            for host, guest in ((joint.first, joint.second), (joint.second, joint.first)):
+                _lap(joint, by_name[host], by_name[guest], findings)
+            continue
         if joint.kind != "tab-and-slot":
             continue
         count += 1
         _slot(joint, by_name[joint.first], by_name[joint.second], findings)
     return count
+
+
+def _lap(joint: Joint, host: Part, guest: Part, findings: list[Clash]) -> None:
+    """Whether a lapped part is held: pushed aside by more than the play, it must meet its slot either way."""
+    held, pushed = part_solids(host)[0], part_solids(guest)[0]
+    run = np.asarray(joint.runs_mm[0])
+    along = (run[-1] - run[0]) / np.linalg.norm(run[-1] - run[0])
+    aside = np.cross(host.copies[0][0].matrix[:3, 2], along)
+    by = joint.fit_mm / 2 + 2 * _FIT_SLACK_MM
+    free = [
+        s
+        for s in (1.0, -1.0)
+        if (held ^ pushed.translate(tuple((s * by * aside).tolist()))).volume() < _HELD_MM3
+    ]
+    if not free:
+        return
+    where = point3(run.mean(axis=0))
+    findings.append(
+        Clash(
+            kind="fit",
+            first=host.name,
+            second=guest.name,
+            at_mm=where,
+            amount=by,
+            says=f"{guest.name} rattles in its slot in {host.name} {place(where)}: it moves more than {by:.2f} mm aside "
+            f"(stated play {joint.fit_mm:.1f} mm in all)",
+            cure=f"cut the slot in {host.name} to {guest.name}'s thickness and {joint.fit_mm:.1f} mm",
+        )
+    )
 
 
 def _slot(joint: Joint, host: Part, guest: Part, findings: list[Clash]) -> None:
@@ -108,7 +145,9 @@ def _slot(joint: Joint, host: Part, guest: Part, findings: list[Clash]) -> None:
                 if tongue.is_empty:
                     continue
                 outside = float(tongue.difference(slot.buffer(0.02)).area)
-                loose = float(slot.difference(tongue.buffer(joint.fit_mm + 0.05, join_style="mitre")).area)
+                loose = float(
+                    slot.difference(tongue.buffer(joint.fit_mm / 2 + _FIT_SLACK_MM, join_style="mitre")).area
+                )
                 off = slot.centroid.distance(tongue.centroid)
                 if best is None or outside + loose < best[0] + best[1]:
                     best = (outside, loose, float(off))

@@ -261,3 +261,15 @@ def test_runs_go_to_the_copies_they_touch():
             assert (
                 min(item.distance_to(np.array(p)) for p in (*run, middle_of(run))) < 5.5
             )  # a sheet and a bit
+
+
+@pytest.mark.parametrize("name", ["dunnock", "brambling"])
+def test_what_no_part_shows_is_said_once_where_it_belongs(bench, name):
+    e = bench.evaluated(name)
+    steps = bench.written(name).build.steps
+    assert e.kit.notes
+    for note in e.kit.notes:
+        told = [s for s in steps if note in s.does]
+        assert len(told) == 1, note
+        if "wedge" in note:
+            assert any(part == "firewall" for _, part, _ in told[0].parts)

@@ -86,6 +86,20 @@ def build_steps(evaluation: Evaluation) -> Build:
     return Build(model=model, steps=tuple(steps), whole=whole, side=side)
 
 
+def _part_of(name: str) -> str:
+    """What a note calls a part: without its side, its stretch, or the number of its plank."""
+    return name.split(",", maxsplit=1)[0].split(" plank", maxsplit=1)[0]
+
+
+def _noted(notes: tuple[str, ...], names: set[str]) -> dict[str, str]:
+    """Each note of a kit with the part it speaks of: the one it names first."""
+    found = {}
+    for note in notes:
+        named = [(note.find(name), -len(name), name) for name in names if name in note]
+        found[note] = min(named)[2] if named else ""
+    return found
+
+
 class _Writer:
     """Writes the steps of one model."""
 
@@ -99,6 +113,7 @@ class _Writer:
         self._bench = False
         self._closed = False
         self.hatch = self._find_hatch()
+        self.notes = _noted(evaluation.kit.notes, {_part_of(i.name) for i in model.items})
 
     def named(self, indices: list[int] | tuple[int, ...]) -> str:
         """Items as a phrase, with their numbers: "formers 1 and 2 (12, 13)", "both struts (9)", "port body side (11)"."""
@@ -121,7 +136,7 @@ class _Writer:
             chapter="Flat on the bench" if stage.bench else "The model",
             title=self._title(leading, kinds, onto),
             parts=counted(new),
-            does=tuple(does),
+            does=(*does, *self._noted(new)),
             glue=self._glued(contacts),
             checks=tuple(self.watch.checks(leading, contacts, bench=stage.bench)),
             cautions=tuple(self.watch.cautions(contacts, leading, bench=stage.bench)),
@@ -134,6 +149,14 @@ class _Writer:
                 for _ in unit
             ),
         )
+
+    def _noted(self, new: list[Item]) -> list[str]:
+        """What the kit has to say of the things that are new here, each said once."""
+        stems = {_part_of(item.name) for item in new}
+        said = [note for note, stem in self.notes.items() if stem in stems]
+        for note in said:
+            del self.notes[note]
+        return said
 
     def _leader(self, unit: tuple[int, ...]) -> int:
         return max(unit, key=lambda i: (p.area_mm2 if (p := self.model.items[i].part) else 0.0, -i))

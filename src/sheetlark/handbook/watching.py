@@ -120,7 +120,7 @@ class Watch:
             return []
         down, right = math.degrees(drive.down), math.degrees(drive.right)
         where = (
-            f"The motor points {down:.1f}° down and {right:.1f}° right: set by the shims later."
+            f"The motor points {down:.1f}° down and {right:.1f}° right: set by the wedge under it, and by shims later."
             if abs(down) + abs(right) > 0.05
             else "It stands square to the thrust line, both ways."
         )

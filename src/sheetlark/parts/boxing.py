@@ -103,7 +103,7 @@ def _planks(
                 made.joints.append(joint)
     made.notes.append(
         f"The {word} is laid in {len(plan.planks)} planks, which stand at most {plan.deviation_mm:.1f} mm off its curve. Glue "
-        f"them edge to edge from the middle outwards, over the formers; fill and sand the ridges if you like it round."
+        f"them edge to edge over the formers, from the sides up; fill and sand the ridges if you like it round."
     )
     return [b for pieces in found.values() for b in pieces]
 

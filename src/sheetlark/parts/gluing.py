@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from sheetlark.parts.backing import TOUCHES_MM, backing
 from sheetlark.parts.blank import Blank
 from sheetlark.parts.making import Assembly
 from sheetlark.parts.part import Joint, point3, to_port
@@ -54,12 +55,23 @@ def glue(made: Assembly) -> None:
 
 
 def _laminate(made: Assembly, plate: Blank) -> None:
-    """A plate glued face to face: a bead round its edge."""
-    host = next((f for f in made.formers if abs(f.matrix[0, 3] - plate.matrix[0, 3]) < 20.0), None)
+    """A plate glued face to face: a bead round its edge, and packing where a tilt leaves a gap."""
     if plate.name.startswith("dowel"):
-        host = made.sides[0]
-    if host is not None:
-        _bead(made, host, plate)
+        if float(plate.half().min_gap(made.sides[0].half(), 1.0)) <= TOUCHES_MM:
+            _bead(made, made.sides[0], plate)
+        return
+    held = backing(plate, made.formers)
+    if held is None:
+        return
+    _bead(made, held.host, plate)
+    if not held.touches:
+        thick = f"{held.most_mm:.1f}"
+        if held.most_mm - held.least_mm > 0.15:
+            thick = f"{held.least_mm:.1f} to {thick}"
+        made.notes.append(
+            f"The {plate.name} stands {thick} mm off {held.host.name}: glue it on over a wedge "
+            "of sheet or hard wood of that thickness, over its whole face."
+        )
 
 
 def _bead(made: Assembly, host: Blank, plate: Blank) -> None:

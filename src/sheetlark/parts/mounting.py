@@ -9,6 +9,7 @@ import numpy as np
 from sheetlark.outline import Floats
 from sheetlark.parts import body as box_body
 from sheetlark.parts import fittings
+from sheetlark.parts.backing import PACKED_MM, backing
 from sheetlark.parts.blank import Blank
 from sheetlark.parts.fits import EDGE_FIT_MM, MOTOR_FREE_MM
 from sheetlark.parts.making import Assembly
@@ -37,14 +38,14 @@ def fit_mounts(made: Assembly, shell: box_body.Shell, side: Blank, seats: list[S
     for wall in made.plates:
         if wall.name != "firewall":
             continue
-        behind = [f for f in made.formers if abs(f.matrix[0, 3] - wall.matrix[0, 3]) < 20.0]
-        if not behind and made.formers and not made.fitted.pusher and not made.nose:
+        behind = backing(wall, made.formers)
+        if behind is None and made.formers and not made.fitted.pusher and not made.nose:
             made.notes.append(
-                "The firewall has no former behind it: put one within 10 mm of the motor's plate."
+                f"The firewall has no former behind it: put one within {PACKED_MM:.0f} mm of the motor's plate."
             )
-        for former in behind[:1]:
-            extra = fittings.doubler(former, wall, made.stock)
-            if extra is not None and not made.fitted.pusher:
+        if behind is not None and not made.fitted.pusher:
+            extra = fittings.doubler(behind.host, wall, made.stock)
+            if extra is not None:
                 for other in (*made.covers, *made.decks, *made.sides, *made.tray):
                     extra.yield_to(other.solid(), EDGE_FIT_MM)
                 made.mounts.append(extra)

@@ -80,8 +80,8 @@ def csv_text(rows: tuple[PartRow, ...]) -> str:
     return out.getvalue()
 
 
-def markdown_text(rows: tuple[PartRow, ...], nesting: Nesting) -> str:
-    """The list and the sheets as a table to read, in plain text."""
+def markdown_text(rows: tuple[PartRow, ...], nesting: Nesting, notes: tuple[str, ...] = ()) -> str:
+    """The list and the sheets as a table to read, and what no part shows, in plain text."""
     table = [_HEAD, *(_cells(row) for row in rows)]
     table = [tuple(c.replace("|", "/").replace("\n", " ") for c in cells) for cells in table]
     widths = [max(len(cells[i]) for cells in table) for i in range(len(_HEAD))]
@@ -94,4 +94,5 @@ def markdown_text(rows: tuple[PartRow, ...], nesting: Nesting) -> str:
         f"{100 * s.utilisation:.0f} % used" + (f"; {s.paper_note}" if s.paper_note else "")
         for s in nesting.sheets
     ]
-    return "\n".join([f"# Parts of {nesting.kit}", "", *shown, "", "## Sheets", "", *sheets, ""])
+    told = ["## Notes", "", *(f"- {note}" for note in notes), ""] if notes else []
+    return "\n".join([f"# Parts of {nesting.kit}", "", *shown, "", "## Sheets", "", *sheets, "", *told])

@@ -142,7 +142,7 @@ def write_plans(
         made[f"{name}-sheet-{number}.svg"] = svg_text(drawing).encode("utf-8")
     rows = part_rows(kit, nesting)
     made[f"{name}-parts.csv"] = csv_text(rows).encode("utf-8-sig")
-    made[f"{name}-parts.md"] = markdown_text(rows, nesting).encode("utf-8")
+    made[f"{name}-parts.md"] = markdown_text(rows, nesting, kit.notes).encode("utf-8")
     _write_all(target, made)
     tell(1.0, f"{len(made)} files in {target}")
 

@@ -13,7 +13,7 @@ from sheetlark.parts.gluing import glue
 from sheetlark.parts.letting_in import fit_layers, let_into_surfaces, motor_plates
 from sheetlark.parts.making import Assembly, Fitted
 from sheetlark.parts.mounting import bend_wire, fit_braces
-from sheetlark.parts.panels import panel
+from sheetlark.parts.panelling import panel
 from sheetlark.parts.standing import stand_fins, stand_struts
 from sheetlark.stock import Stock
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from sheetlark.parts import fittings
+from sheetlark.parts import firewalls
 from sheetlark.parts.bays import size_mm
 from sheetlark.parts.blank import Blank
 from sheetlark.parts.fits import EDGE_FIT_MM, MOTOR_FREE_MM, SERVO_FIT_MM, SWEEP_MM
@@ -23,7 +23,7 @@ def motor_plates(made: Assembly) -> list[Blank]:
         if motor.at_m[1] < 0:
             continue
         found.append(
-            fittings.firewall(
+            firewalls.firewall(
                 made.shell, motor, axis, made.fitted.plate, made.stock, pusher=made.fitted.pusher
             )
         )

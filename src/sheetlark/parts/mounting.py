@@ -8,7 +8,7 @@ import numpy as np
 
 from sheetlark.outline import Floats
 from sheetlark.parts import body as box_body
-from sheetlark.parts import fittings
+from sheetlark.parts import firewalls, fittings, hold_downs, nose
 from sheetlark.parts.backing import PACKED_MM, backing
 from sheetlark.parts.blank import Blank
 from sheetlark.parts.fits import EDGE_FIT_MM, MOTOR_FREE_MM
@@ -27,7 +27,7 @@ def fit_round_nose(made: Assembly, shell: box_body.Shell) -> None:
         hole = 1e3 * made.stock.motor(motor.key).body_diameter_m + 2 * MOTOR_FREE_MM
         z = 1e3 * motor.at_m[2]
     length = 1e3 * shell.body.stated.nose_length
-    made.nose = fittings.round_nose(shell, hole, length, z)
+    made.nose = nose.round_nose(shell, hole, length, z)
     for blank in made.nose:
         for mount in made.plates:
             blank.yield_to(mount.solid(), EDGE_FIT_MM)
@@ -44,7 +44,7 @@ def fit_mounts(made: Assembly, shell: box_body.Shell, side: Blank, seats: list[S
                 f"The firewall has no former behind it: put one within {PACKED_MM:.0f} mm of the motor's plate."
             )
         if behind is not None and not made.fitted.pusher:
-            extra = fittings.doubler(behind.host, wall, made.stock)
+            extra = firewalls.doubler(behind.host, wall, made.stock)
             if extra is not None:
                 for other in (*made.covers, *made.decks, *made.sides, *made.tray):
                     extra.yield_to(other.solid(), EDGE_FIT_MM)
@@ -59,8 +59,8 @@ def fit_mounts(made: Assembly, shell: box_body.Shell, side: Blank, seats: list[S
         taken = [stretch(b) for b in (*made.formers, *made.mounts)]
         held = seat.panel.surface.held
         if held == "bands":
-            for place in fittings.dowels(seat.panel, shell, taken, made.stock):
-                rod, blank, joint = fittings.dowel_parts(
+            for place in hold_downs.dowels(seat.panel, shell, taken, made.stock):
+                rod, blank, joint = hold_downs.dowel_parts(
                     seat.panel, shell, side, place, made.fitted.plate, made.stock
                 )
                 for other in (*made.covers, *made.formers, *made.decks, *made.tray):
@@ -71,7 +71,7 @@ def fit_mounts(made: Assembly, shell: box_body.Shell, side: Blank, seats: list[S
                 made.joints += [joint, replace(joint, first=blank.name)]
         elif held == "bolts":
             for share, word in ((0.2, "front"), (0.8, "rear")):
-                bolted = fittings.bolt_plate(
+                bolted = hold_downs.bolt_plate(
                     seat.panel, shell, share, word, taken, made.fitted.plate, made.stock
                 )
                 if bolted is None:

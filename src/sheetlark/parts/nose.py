@@ -1,0 +1,107 @@
+"""A blunt, round nose: base, bent ring and front piece."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from sheetlark.errors import GeometryError
+from sheetlark.parts.blank import Blank, Facet
+from sheetlark.parts.body import Shell
+from sheetlark.parts.firewalls import across
+
+_NOSE_FACETS = 24
+X, Y, Z = np.eye(3)
+
+
+def round_nose(shell: Shell, hole_mm: float, length_mm: float, centre_z: float) -> list[Blank]:
+    """A blunt round nose ahead of the box: a base disc, a ring rolled from a strip, and the front piece.
+
+    Raises
+    ------
+    GeometryError
+        If the length leaves no ring between base and front piece, or the nose is smaller than the opening.
+    """
+    from shapely.geometry import Point, Polygon, box
+
+    t, x = shell.t, shell.nose
+    width = 2 * float(shell.inside(x)) + 2 * t
+    low, high = shell.heights(x)
+    ring = length_mm - 2 * t
+    where = ("body", "nose_length")
+    if ring < 3.0:
+        raise GeometryError(
+            f"a round nose of {length_mm:.1f} mm is too short: base and front piece take {2 * t:.1f} mm and the ring "
+            f"between them at least 3 mm",
+            where,
+        )
+    diameter = min(width, high - low)
+    centre = 0.5 * (low + high)
+    if diameter < hole_mm + 4 * t:
+        raise GeometryError(
+            f"a round nose of {diameter:.0f} mm leaves no rim round an opening of {hole_mm:.0f} mm for the motor; "
+            f'widen the nose or choose nose = "flat"',
+            ("body", "nose"),
+        )
+
+    def disc(name: str, x_mid: float, inner: float) -> Blank:
+        shape = Point(0.0, centre).buffer(diameter / 2, quad_segs=24)
+        hole = Point(0.0, centre_z).buffer(inner / 2, quad_segs=16)
+        return Blank(
+            name=name,
+            group="body",
+            sheet=shell.body.sheet,
+            paper=shell.body.paper,
+            thickness=t,
+            shape=shape.difference(hole),
+            facets=(Facet(None, across(x_mid)),),
+            face="rear",
+            where=where,
+        )
+
+    base = disc("nose base", x - t / 2, hole_mm)
+    # The base closes the whole front of the box, its corners rounded off to the ring.
+    corner = 0.2 * diameter
+    front_of_box = box(-width / 2 + corner, low + corner, width / 2 - corner, high - corner).buffer(
+        corner, quad_segs=8
+    )
+    base.shape = front_of_box.difference(Point(0.0, centre_z).buffer(hole_mm / 2, quad_segs=16))
+    front = disc("nose front", x - length_mm + t / 2, max(hole_mm, diameter - 2 * t - 26.0))
+    radius = diameter / 2 - t / 2
+    step = 2 * math.pi / _NOSE_FACETS
+    outer = radius * (step / 2) / math.sin(step / 2)
+    facets = []
+    reach = radius * step
+    for k in range(_NOSE_FACETS):
+        a = -math.pi + (k + 0.5) * step
+        tangent = np.array([0.0, math.cos(a), -math.sin(a)])
+        normal = np.array([0.0, math.sin(a), math.cos(a)])
+        middle = np.array([x - t, 0.0, centre]) + normal * outer * math.cos(step / 2)
+        u = (k + 0.5) * reach
+        # Along the strip u runs round, v forward; w looks inwards, where it is scored.
+        m = np.eye(4)
+        m[:3, 0], m[:3, 1], m[:3, 2] = tangent, -X, np.cross(tangent, -X)
+        m[:3, 3] = middle - tangent * u
+        facets.append(Facet(box(k * reach - 1e-7, -1.0, (k + 1) * reach + 1e-7, ring + 1.0), m))
+    strip = Blank(
+        name="nose ring",
+        group="body",
+        sheet=shell.body.sheet,
+        paper=shell.body.paper,
+        thickness=t,
+        shape=Polygon([(0, 0), (_NOSE_FACETS * reach, 0), (_NOSE_FACETS * reach, ring), (0, ring)]),
+        facets=tuple(facets),
+        face="inside",
+        where=where,
+    )
+    for k in range(1, _NOSE_FACETS):
+        strip.mark("score", [(k * reach, 0.0), (k * reach, ring)], "" if k > 1 else score_note(radius, t))
+    return [base, strip, front]
+
+
+def score_note(radius_mm: float, thickness_mm: float) -> str:
+    """How to cut the scores of a bend: common practice, no source."""
+    return (
+        f"score to {thickness_mm / 2:.1f} mm deep through the inner paper; bends to {radius_mm:.0f} mm radius"
+    )

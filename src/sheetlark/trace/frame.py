@@ -129,13 +129,96 @@ def nose_of_side(
     return best[1], best[2]
 
 
-def from_nose(frame: Frame, mm: tuple[Floats, ...], span: float) -> tuple[Frame, tuple[Floats, ...]]:
-    """Count x from the body's own nose: a spinner or propeller blades ahead of it are cut off."""
+def from_nose(
+    frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats
+) -> tuple[Frame, tuple[Floats, ...]]:
+    """Count x from the body's own nose.
+
+    A spinner or propeller blades ahead of it are cut off; where blades lie across it, it is looked for between their
+    edges. A nose drawn to a point reaches the point where its edges meet, which the pen's own width hides.
+
+    Parameters
+    ----------
+    dark : ndarray, shape (rows, columns)
+        Ink strength of the full picture.
+    """
     at = spinner_end(mm, span)
     if at <= 0.0:
+        met = _pointed_nose(frame, mm, span, dark)
+        if met < 0.0:
+            shifted = tuple(np.c_[m[:, 0] - met, m[:, 1]] for m in mm)
+            return replace(frame, origin=frame.origin + met / frame.mm_per_px * frame.first), shifted
         return frame, mm
+    at = _nose_between_blades(frame, mm, span, at, dark)
     moved = tuple(np.c_[np.maximum(m[:, 0] - at, 0.0), m[:, 1]] for m in mm if m[:, 0].max() > at)
     return replace(frame, origin=frame.origin + at / frame.mm_per_px * frame.first), moved
+
+
+def _ink_along(frame: Frame, x: Floats, y: Floats, dark: Floats) -> Floats:
+    from scipy import ndimage
+
+    col, row = frame.to_px(x, y)
+    return np.asarray(ndimage.map_coordinates(dark, [row, col], order=1, mode="constant"))
+
+
+def _front_middle(mm: tuple[Floats, ...], x: float) -> tuple[float, float] | None:
+    """Middle and width of what is cut at x, of the widest piece."""
+    cuts = crossings(mm, x, 0)
+    if not len(cuts):
+        return None
+    c = cuts[np.argmax(cuts[:, 1] - cuts[:, 0])]
+    return 0.5 * float(c[0] + c[1]), float(c[1] - c[0])
+
+
+def _pointed_nose(frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats) -> float:
+    """Where the edges of a pointed nose meet, ahead of 0; 0 where the nose is not pointed."""
+    xs = np.linspace(0.006, 0.025, 8) * span
+    found = [_front_middle(mm, float(x)) for x in xs]
+    if any(f is None for f in found):
+        return 0.0
+    middle, wide = np.array([f for f in found if f is not None]).T
+    slope, start = np.polyfit(xs, wide, 1)
+    if slope <= 0.05 or start <= 0.0:
+        return 0.0
+    met = -float(start / slope)
+    straight = float(np.abs(np.polyval([slope, start], xs) - wide).max()) < 0.03 * float(wide[-1])
+    if not straight or met < -0.015 * span:
+        return 0.0
+    # the pen went there: ink from the point to where the outline begins, and none ahead of it
+    drift = np.polyfit(xs, middle, 1)
+    inked = np.linspace(0.75 * met, 0.0, 9)
+    pen = 2.5 * frame.mm_per_px
+    clear = met - pen - np.linspace(0.0, 0.01, 9) * span
+    half = 0.5 * (start + slope * inked)
+    middles = np.asarray(np.polyval(drift, inked), dtype=np.float64)
+    lines = [_ink_along(frame, inked, middles + k * half, dark) for k in (-1.0, 0.0, 1.0)]
+    strong = np.max(lines, axis=0).min()
+    ahead = _ink_along(frame, clear, np.polyval(drift, clear), dark).max()
+    return met if strong > 0.4 and ahead < 0.3 else 0.0
+
+
+def _nose_between_blades(frame: Frame, mm: tuple[Floats, ...], span: float, at: float, dark: Floats) -> float:
+    """Front of a body across which propeller blades are drawn: its line between their front edge and their rear."""
+    behind = [_front_middle(mm, at + share * span) for share in (0.004, 0.008, 0.012)]
+    ahead = _front_middle(mm, 0.25 * at)
+    if any(b is None for b in behind) or ahead is None:
+        return at
+    middle, wide = np.array([b for b in behind if b is not None]).T
+    if ahead[1] < 1.6 * float(wide.mean()):
+        return at  # a spinner, or a plain step
+    x = np.arange(0.0, at + 0.003 * span, 0.5 * frame.mm_per_px)
+    rows = [
+        _ink_along(frame, x, np.full(x.size, middle[0] + off * span), dark) for off in (-0.0015, 0.0, 0.0015)
+    ]
+    ink = np.max(rows, axis=0) > 0.5
+    edges = np.flatnonzero(np.diff(np.r_[False, ink, False].astype(np.int8)))
+    for first, last in zip(edges[::2], edges[1::2], strict=True):
+        front = float(x[first])
+        centre = 0.5 * (front + float(x[last - 1]))
+        if centre < 0.2 * at or centre > 0.85 * at or first == 0:
+            continue
+        return centre if last - first < 12 else front
+    return at
 
 
 def flipped(frame: Frame, rings: Rings) -> Frame:

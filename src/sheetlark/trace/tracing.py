@@ -180,7 +180,7 @@ def _trace(
     frame = replace(frame, mm_per_px=mm_per_px)
     mm = tuple(frame.to_mm(r) for r in top_rings.rings)
     span_seen = float(np.ptp(np.concatenate([m[:, 1] for m in mm])))
-    frame, mm = from_nose(frame, mm, span_seen)
+    frame, mm = from_nose(frame, mm, span_seen, sheet.dark)
     length = float(max(m[:, 0].max() for m in mm))
     views.append(
         View(
@@ -233,7 +233,7 @@ def _trace(
                 )
             side_frame = replace(side_frame, mm_per_px=scale)
             side_mm = tuple(side_frame.to_mm(r) for r in side_rings.rings)
-            side_frame, side_mm = from_nose(side_frame, side_mm, span_seen)
+            side_frame, side_mm = from_nose(side_frame, side_mm, span_seen, sheet.dark)
             side_frame, side_mm, side_body, fin = read_side(sheet, side_frame, side_mm)
             views.append(
                 View(

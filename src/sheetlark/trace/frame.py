@@ -189,7 +189,7 @@ def _pointed_nose(frame: Frame, mm: tuple[Floats, ...], span: float, dark: Float
     inked = np.linspace(0.75 * met, 0.0, 9)
     pen = 2.5 * frame.mm_per_px
     clear = met - pen - np.linspace(0.0, 0.01, 9) * span
-    half = 0.5 * (start + slope * inked)
+    half = np.asarray(0.5 * (start + slope * inked), dtype=np.float64)
     middles = np.asarray(np.polyval(drift, inked), dtype=np.float64)
     lines = [_ink_along(frame, inked, middles + k * half, dark) for k in (-1.0, 0.0, 1.0)]
     strong = np.max(lines, axis=0).min()

@@ -193,7 +193,8 @@ def _pointed_nose(frame: Frame, mm: tuple[Floats, ...], span: float, dark: Float
     middles = np.asarray(np.polyval(drift, inked), dtype=np.float64)
     lines = [_ink_along(frame, inked, middles + k * half, dark) for k in (-1.0, 0.0, 1.0)]
     strong = np.max(lines, axis=0).min()
-    ahead = _ink_along(frame, clear, np.polyval(drift, clear), dark).max()
+    beyond = np.asarray(np.polyval(drift, clear), dtype=np.float64)
+    ahead = _ink_along(frame, clear, beyond, dark).max()
     return met if strong > 0.4 and ahead < 0.3 else 0.0
 
 

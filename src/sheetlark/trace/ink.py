@@ -282,12 +282,30 @@ def rub_out(ink: Mask, strokes: tuple[Stroke, ...], *, pen_px: float) -> Mask:
         half = min(k.width_px, 1.6 * pen_px) / 2.0 + 0.8
         across = np.arange(-half, half + 0.25, 0.5)
         line = a + s[:, None] * v
-        beside = _at(ink, line + (half + 1.2) * m) | _at(ink, line - (half + 1.2) * m)
-        p = line[~beside][:, None, :] + across[None, :, None] * m
+        left, right = _at(ink, line + (half + 1.2) * m), _at(ink, line - (half + 1.2) * m)
+        p = line[~(left | right | _grazed(left, right, longest=int(2 * (40.0 * pen_px + 20.0))))][:, None, :] + across[None, :, None] * m
         c = np.clip(np.round(p[..., 0]).astype(int), 0, ink.shape[1] - 1)
         r = np.clip(np.round(p[..., 1]).astype(int), 0, ink.shape[0] - 1)
         out[r, c] = False
     return out
+
+
+def _grazed(left: Mask, right: Mask, *, longest: int) -> Mask:
+    """Where another line runs together with a stroke: it came from one side and leaves on the other.
+
+    At a small angle both strokes are one for a long stretch with no ink beside it, which would be rubbed out.
+    """
+    together = np.zeros(left.size, dtype=bool)
+    alone = np.nonzero(~(left | right))[0]
+    if not alone.size:
+        return together
+    for run in np.split(alone, np.nonzero(np.diff(alone) > 1)[0] + 1):
+        i, j = int(run[0]) - 1, int(run[-1]) + 1
+        if i < 0 or j >= left.size or run.size > longest:
+            continue
+        if (left[i] and right[j] and not left[j]) or (right[i] and left[j] and not right[j]):
+            together[run] = True
+    return together
 
 
 def skew_rad(strokes: tuple[Stroke, ...]) -> float:

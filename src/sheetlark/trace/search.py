@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,7 +17,7 @@ from sheetlark.trace.ink import (
     straight_strokes,
 )
 from sheetlark.trace.regions import Solid, solids
-from sheetlark.trace.views import Reading, candidates, mirror_turn, read_views, symmetry_axis
+from sheetlark.trace.views import Candidate, Reading, candidates, mirror_turn, read_views, symmetry_axis
 
 GAPS = (0, 1, 2, 4, 7, 11)  # half the widest break closed, coarse pixels
 SURE = {
@@ -157,12 +157,15 @@ def all_solids(sheet: Sheet) -> tuple[Solid, ...]:
 
 def find_views(sheet: Sheet) -> Reading:
     """Try stray lines kept or rubbed out and small to large gaps closed, until the reading is sure."""
-    plain = read_views(candidates(tuple(_solids_at(sheet, _pooled(sheet.ink, sheet.pool), 0))))
+    pool = candidates(tuple(_solids_at(sheet, _pooled(sheet.ink, sheet.pool), 0)))
+    plain = read_views(pool)
+    inks = _inks(sheet)
+    rubbed = inks[2] & ~(inks[0] & inks[1])
     if plain.score > 4.8 and plain.top is not None and plain.side is not None and plain.front is not None:
         mirrored = plain.top.upright if plain.top_axis == "upright" else plain.top.level
-        if mirrored > 0.985:  # a clean sheet: nothing to rub out
-            return plain
-    inks = _inks(sheet)
+        if mirrored > 0.985:  # a clean sheet: nothing to rub out, but perhaps a stray line over it
+            less = [s for ink in inks[:2] if (ink != inks[2]).any() for s in _solids_at(sheet, ink, 0)]
+            return _lean(plain, [*pool, *candidates(tuple(less))], rubbed)
     found: list[Solid] = []
     best = read_views([])
     for gap in GAPS:
@@ -170,13 +173,69 @@ def find_views(sheet: Sheet) -> Reading:
             if any(np.array_equal(ink, other) for other in inks[:k]):
                 continue
             found += _solids_at(sheet, ink, gap)
-        now = read_views(candidates(tuple(found)))
+        pool = candidates(tuple(found))
+        now = read_views(pool)
         if now.score > best.score + 0.03:  # what needs less closing has the right of way
             best = now
         three = best.top is not None and best.side is not None and best.front is not None
         if (three and best.score > SURE[gap]) or (gap == 7 and best.score > 0.55 * SURE[2]):
             break
+    return _lean(best, pool, rubbed)
+
+
+def _lean(reading: Reading, pool: list[Candidate], rubbed: Mask) -> Reading:
+    """Top and side without what only a stray line closed in, where another reading of the ink shows them so."""
+    top, side = reading.top, reading.side
+    return replace(
+        reading,
+        top=_leanest(top, pool, rubbed, reading.top_axis) if top is not None else None,
+        side=_leanest(side, pool, rubbed, "") if side is not None else None,
+    )
+
+
+def _leanest(full: Candidate, pool: list[Candidate], rubbed: Mask, axis: str) -> Candidate:
+    """The same view with the least area, if what it leaves out was bounded by strokes that were rubbed out.
+
+    A twin that is less well mirrored about the view's own axis has lost something.
+    """
+    near = max(3.0, 0.03 * max(full.width, full.height))
+    best = full
+    for k in pool:
+        if (
+            k.solid.gap_px > full.solid.gap_px
+            or not 0.7 * full.solid.area < k.solid.area < best.solid.area
+            or float(np.abs(np.subtract(k.solid.box, full.solid.box)).max()) > near
+            or (axis and getattr(k, axis) < getattr(full, axis) - 0.001)
+        ):
+            continue
+        if _stray_share(full.solid, k.solid, rubbed) > 0.6:
+            best = k
     return best
+
+
+def _stray_share(full: Solid, lean: Solid, rubbed: Mask) -> float:
+    """How much of the outer edge of what `full` has more than `lean` runs along strokes rubbed out."""
+    from scipy import ndimage
+
+    more = full.mask & ~ndimage.binary_dilation(_on_canvas(lean, full), iterations=2)
+    edge = more & ~ndimage.binary_erosion(full.mask, iterations=2)
+    if not edge.any():
+        return 0.0
+    line = ndimage.binary_dilation(rubbed, np.ones((3, 3)), iterations=2)
+    r, c = np.nonzero(edge)
+    r, c = r + full.at[0], c + full.at[1]
+    ok = (r >= 0) & (c >= 0) & (r < line.shape[0]) & (c < line.shape[1])
+    return float(line[r[ok], c[ok]].mean()) if ok.any() else 0.0
+
+
+def _on_canvas(s: Solid, on: Solid) -> Mask:
+    """The mask of one solid in the place of another's."""
+    out = np.zeros(on.mask.shape, dtype=bool)
+    r0, c0 = s.at[0] - on.at[0], s.at[1] - on.at[1]
+    r1, c1 = min(out.shape[0], r0 + s.mask.shape[0]), min(out.shape[1], c0 + s.mask.shape[1])
+    top, left = max(r0, 0), max(c0, 0)
+    out[top:r1, left:c1] = s.mask[top - r0 : r1 - r0, left - c0 : c1 - c0]
+    return out
 
 
 def read_sheet(grey: Floats, *, turned_rad: float | None = None) -> tuple[Sheet, Reading]:

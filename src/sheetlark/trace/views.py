@@ -80,14 +80,14 @@ def candidates(solids: tuple[Solid, ...]) -> list[Candidate]:
         if max(s.mask.shape) < 0.12 * largest:
             continue
         twin = any(
-            np.abs(np.array(s.box) - k.solid.box).max() <= 2 and abs(s.area - k.solid.area) < 0.01 * s.area
+            np.abs(np.array(s.box) - k.solid.box).max() <= 2 and abs(s.area - k.solid.area) < 0.003 * s.area
             for k in kept
         )
         if twin:
             continue
         upright, level = mirror_agreement(s.mask)
         kept.append(Candidate(solid=s, upright=upright, level=level))
-        if len(kept) >= 26:
+        if len(kept) >= 34:
             break
     return kept
 
@@ -142,8 +142,8 @@ def read_views(pool: list[Candidate]) -> Reading:
                     v = 1.0 * _like(long_, length, 0.025) + 0.6 * _like(long_, length, 0.06)
                     v += 0.5 * _like(long_, length, 0.12)
                     v += 0.2 * np.log(c.solid.area / most) - 0.2 - (0.4 if how == "upright" else 0.0)
-                    v -= 0.9 * max(0.0, c.upright - 0.88) / 0.12 if how == "level" else 0.0
-                    v -= 0.5 * max(0.0, _fill(c) - 0.75) / 0.1
+                    v -= 0.9 * max(0.0, c.upright - 0.78) / 0.12 if how == "level" else 0.0
+                    v -= 0.5 * max(0.0, _fill(c) - 0.70) / 0.1
                     sides.append((v, how, c))
                 if c.height < c.width and c.upright > 0.6:
                     wide = max((c.width, c.reach_width), key=lambda w: _like(w, span, 0.02))

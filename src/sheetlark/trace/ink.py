@@ -283,7 +283,10 @@ def rub_out(ink: Mask, strokes: tuple[Stroke, ...], *, pen_px: float) -> Mask:
         across = np.arange(-half, half + 0.25, 0.5)
         line = a + s[:, None] * v
         left, right = _at(ink, line + (half + 1.2) * m), _at(ink, line - (half + 1.2) * m)
-        p = line[~(left | right | _grazed(left, right, longest=int(2 * (40.0 * pen_px + 20.0))))][:, None, :] + across[None, :, None] * m
+        p = (
+            line[~(left | right | _grazed(left, right, longest=int(2 * (40.0 * pen_px + 20.0))))][:, None, :]
+            + across[None, :, None] * m
+        )
         c = np.clip(np.round(p[..., 0]).astype(int), 0, ink.shape[1] - 1)
         r = np.clip(np.round(p[..., 1]).astype(int), 0, ink.shape[0] - 1)
         out[r, c] = False

@@ -128,19 +128,24 @@ def _turn_of(ink: Mask, pen: float) -> float:
     return best
 
 
-def _inks(sheet: Sheet) -> tuple[Mask, ...]:
-    """The ink with loose strokes rubbed out, with every free-ended stroke rubbed out, and as it is."""
+def _inks(sheet: Sheet) -> tuple[tuple[Mask, ...], Mask]:
+    """The ink with loose strokes rubbed out, with every free-ended stroke rubbed out, and as it is; then long strays.
+
+    Strays are the free-ended strokes longer than anything an aeroplane has ending free, such as a strut.
+    """
     strokes = straight_strokes(sheet.ink, pen_px=sheet.pen_px, shortest_px=0.04 * max(sheet.ink.shape))
     loose = tuple(k for k in strokes if k.free_a and k.free_b)
     rubbed = rub_out(sheet.ink, strokes, pen_px=sheet.pen_px)
     if strokes:  # an extension line ends free once its dimension line has gone
         more = straight_strokes(rubbed, pen_px=sheet.pen_px, shortest_px=0.04 * max(sheet.ink.shape))
         rubbed = rub_out(rubbed, more, pen_px=sheet.pen_px)
+    long_ = tuple(k for k in strokes if k.length_px > 0.15 * max(sheet.ink.shape))
+    strays = sheet.ink & ~rub_out(sheet.ink, long_, pen_px=sheet.pen_px)
     return (
         _pooled(rub_out(sheet.ink, loose, pen_px=sheet.pen_px), sheet.pool),
         _pooled(rubbed, sheet.pool),
         _pooled(sheet.ink, sheet.pool),
-    )
+    ), _pooled(strays, sheet.pool)
 
 
 def _solids_at(sheet: Sheet, ink: Mask, gap: int) -> list[Solid]:
@@ -151,7 +156,7 @@ def _solids_at(sheet: Sheet, ink: Mask, gap: int) -> list[Solid]:
 
 def all_solids(sheet: Sheet) -> tuple[Solid, ...]:
     """Every silhouette any reading of the ink gives."""
-    inks = _inks(sheet)
+    inks, _ = _inks(sheet)
     return tuple(s for gap in GAPS[:-1] for ink in inks for s in _solids_at(sheet, ink, gap))
 
 
@@ -159,13 +164,12 @@ def find_views(sheet: Sheet) -> Reading:
     """Try stray lines kept or rubbed out and small to large gaps closed, until the reading is sure."""
     pool = candidates(tuple(_solids_at(sheet, _pooled(sheet.ink, sheet.pool), 0)))
     plain = read_views(pool)
-    inks = _inks(sheet)
-    rubbed = inks[2] & ~(inks[0] & inks[1])
+    inks, strays = _inks(sheet)
     if plain.score > 4.8 and plain.top is not None and plain.side is not None and plain.front is not None:
         mirrored = plain.top.upright if plain.top_axis == "upright" else plain.top.level
         if mirrored > 0.985:  # a clean sheet: nothing to rub out, but perhaps a stray line over it
             less = [s for ink in inks[:2] if (ink != inks[2]).any() for s in _solids_at(sheet, ink, 0)]
-            return _lean(plain, [*pool, *candidates(tuple(less))], rubbed)
+            return _lean(plain, [*pool, *candidates(tuple(less))], strays)
     found: list[Solid] = []
     best = read_views([])
     for gap in GAPS:
@@ -180,21 +184,21 @@ def find_views(sheet: Sheet) -> Reading:
         three = best.top is not None and best.side is not None and best.front is not None
         if (three and best.score > SURE[gap]) or (gap == 7 and best.score > 0.55 * SURE[2]):
             break
-    return _lean(best, pool, rubbed)
+    return _lean(best, pool, strays)
 
 
-def _lean(reading: Reading, pool: list[Candidate], rubbed: Mask) -> Reading:
+def _lean(reading: Reading, pool: list[Candidate], strays: Mask) -> Reading:
     """Top and side without what only a stray line closed in, where another reading of the ink shows them so."""
     top, side = reading.top, reading.side
     return replace(
         reading,
-        top=_leanest(top, pool, rubbed, reading.top_axis) if top is not None else None,
-        side=_leanest(side, pool, rubbed, "") if side is not None else None,
+        top=_leanest(top, pool, strays, reading.top_axis) if top is not None else None,
+        side=_leanest(side, pool, strays, "") if side is not None else None,
     )
 
 
-def _leanest(full: Candidate, pool: list[Candidate], rubbed: Mask, axis: str) -> Candidate:
-    """The same view with the least area, if what it leaves out was bounded by strokes that were rubbed out.
+def _leanest(full: Candidate, pool: list[Candidate], strays: Mask, axis: str) -> Candidate:
+    """The same view with the least area, if what it leaves out was bounded by stray strokes.
 
     A twin that is less well mirrored about the view's own axis has lost something.
     """
@@ -208,24 +212,24 @@ def _leanest(full: Candidate, pool: list[Candidate], rubbed: Mask, axis: str) ->
             or (axis and getattr(k, axis) < getattr(full, axis) - 0.001)
         ):
             continue
-        if _stray_share(full.solid, k.solid, rubbed) > 0.6:
+        if _stray_share(full.solid, k.solid, strays) > 0.8:
             best = k
     return best
 
 
-def _stray_share(full: Solid, lean: Solid, rubbed: Mask) -> float:
-    """How much of the outer edge of what `full` has more than `lean` runs along strokes rubbed out."""
+def _stray_share(full: Solid, lean: Solid, strays: Mask) -> float:
+    """How much of the outer edge of what `full` has more than `lean` runs along stray strokes."""
     from scipy import ndimage
 
     more = full.mask & ~ndimage.binary_dilation(_on_canvas(lean, full), iterations=2)
     edge = more & ~ndimage.binary_erosion(full.mask, iterations=2)
     if not edge.any():
         return 0.0
-    line = ndimage.binary_dilation(rubbed, np.ones((3, 3)), iterations=2)
-    r, c = np.nonzero(edge)
-    r, c = r + full.at[0], c + full.at[1]
-    ok = (r >= 0) & (c >= 0) & (r < line.shape[0]) & (c < line.shape[1])
-    return float(line[r[ok], c[ok]].mean()) if ok.any() else 0.0
+    line = ndimage.maximum_filter(strays.view(np.uint8), size=5) > 0
+    rows, columns = np.nonzero(edge)
+    height, width = strays.shape
+    r, c = np.clip(rows + full.at[0], 0, height - 1), np.clip(columns + full.at[1], 0, width - 1)
+    return float(line[r, c].mean())
 
 
 def _on_canvas(s: Solid, on: Solid) -> Mask:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import numpy.typing as npt
 
 from sheetlark.trace.body import Body, bridge, follow_lines
 from sheetlark.trace.contour import crossings
@@ -37,7 +38,7 @@ def read_side(
         col, row = frame.to_px(x, z)
         return np.asarray(ndimage.map_coordinates(sheet.dark, [row, col], order=1, mode="constant"))
 
-    body = find_body_side(mm, length, fin, ink)
+    body = find_body_side(mm, length, fin, ink, pen_mm=sheet.pen_px * frame.mm_per_px)
     return frame, mm, body, fin
 
 
@@ -77,7 +78,9 @@ def find_fin(rings: tuple[Floats, ...], length: float, low_top: float) -> Surfac
     )
 
 
-def find_body_side(rings: tuple[Floats, ...], length: float, fin: Surface | None, ink: object) -> Body | None:
+def find_body_side(
+    rings: tuple[Floats, ...], length: float, fin: Surface | None, ink: object, *, pen_mm: float
+) -> Body | None:
     """Upper and lower line of the body in the side view, fin and gear taken off."""
     from scipy import ndimage
 
@@ -117,23 +120,30 @@ def find_body_side(rings: tuple[Floats, ...], length: float, fin: Surface | None
     low, high = np.interp(x, x[good], low[good]), np.interp(x, x[good], high[good])
     even = np.linspace(0.0, length, 400)
     seen_high, seen_low = np.ones(n, dtype=bool), np.ones(n, dtype=bool)
-    # gear: a short hump below; struts and a wing section on top likewise
-    for sign, edge, seen, wide in ((-1.0, low, seen_low, 0.17), (1.0, high, seen_high, 0.40)):
+    thick = high - low
+    deep = float(np.median(thick[(x > 0.1 * length) & (x < 0.6 * length)]))
+    # gear: a short hump below; struts, a wing's section or a cover likewise above
+    for sign, edge, seen in ((-1.0, low, seen_low), (1.0, high, seen_high)):
         e = np.interp(even, x, sign * edge)
         if sign > 0 and fin is not None:
             e[even > float(fin.lead[0])] = np.interp(float(fin.lead[0]), even, e)
-        flat = ndimage.grey_opening(e, size=(int(wide * 400),), mode="nearest")
-        proud = e - flat
-        if sign > 0:  # a cabin is the body's own line; a wing or cover has the body's line drawn under it
-            label, count = ndimage.label(proud > 0.004 * length)
-            hump = np.zeros(even.size, dtype=bool)
-            for k in range(1, count + 1):
-                mine = ndimage.binary_dilation(label == k, iterations=4)
-                if _drawn_under(even, e, mine, ink, length):
-                    hump |= mine
+        proud = e - ndimage.grey_opening(e, size=(160,), mode="nearest")
+        short = e - ndimage.grey_opening(e, size=(68,), mode="nearest")
+        label, count = ndimage.label(proud > 0.004 * length)
+        for k in range(1, count + 1):
+            mine = ndimage.binary_dilation(label == k, iterations=5)
+            under = line_under(even, e, mine, ink, length, pen_mm=pen_mm, sign=sign)
+            at = np.interp(x, even, mine.astype(float)) > 0.3
+            if under is not None:  # the body's own line is drawn on below it
+                edge[at] = sign * np.interp(x[at], even, under)
+        if sign > 0:  # without such a line a cabin is the body's own; what stands up like a mast is not
+            hump = ndimage.binary_dilation(proud > 0.9 * deep, iterations=8)
         else:
-            hump = ndimage.binary_dilation(proud > 0.014 * length, iterations=6)
-            hump &= ndimage.binary_dilation(proud > 0.002 * length, iterations=4)
+            hump = ndimage.binary_dilation(short > 0.014 * length, iterations=6)
+            hump &= ndimage.binary_dilation(short > 0.002 * length, iterations=4)
+        e = np.interp(even, x, sign * edge)
+        still = e - ndimage.grey_opening(e, size=(160 if sign > 0 else 68,), mode="nearest")
+        hump &= ndimage.binary_dilation(still > 0.002 * length, iterations=6)
         seen[np.interp(x, even, hump.astype(float)) > 0.3] = False
     if fin is not None:
         start = float(fin.lead[0]) - 0.008 * length
@@ -167,18 +177,88 @@ def find_body_side(rings: tuple[Floats, ...], length: float, fin: Surface | None
     return Body(x=x, low=low, high=high, seen=(seen_low & seen_high).astype(np.float64))
 
 
-def _drawn_under(x: Floats, edge: Floats, hump: Mask, ink: object, length: float) -> bool:
-    """Whether a line is drawn across below a hump of an upper edge, near the straight line joining its ends."""
+def line_under(
+    x: Floats, edge: Floats, hump: Mask, ink: object, length: float, *, pen_mm: float, sign: float
+) -> Floats | None:
+    """The line drawn on below a hump of an edge, from end to end, or None.
+
+    Parameters
+    ----------
+    x, edge : ndarray, shape (n,)
+        The edge counted outward (z of an upper edge, -z of a lower one), evenly spaced. [mm]
+    hump : where it is looked for; the edge's own line may be followed at its ends.
+    pen_mm : stroke width to expect.
+
+    Notes
+    -----
+    The strongest path of pen strokes that stays on or within the edge, no steeper than 0.8. It counts only where
+    it runs well within the edge, is drawn nearly throughout, and leaves and joins the edge without a kink: a wing's
+    section under a cabin does not, nor do hatching and windows.
+    """
     ks = np.nonzero(hump)[0]
-    if ks.size < 4 or not callable(ink):
-        return False
-    xs = np.linspace(float(x[ks[0]]), float(x[ks[-1]]), 60)[4:-4]
+    if ks.size < 8 or not callable(ink):
+        return None
+    step = 0.0025 * length
+    xs = np.arange(float(x[ks[0]]), float(x[ks[-1]]) + 0.5 * step, step)
     top = np.interp(xs, x, edge)
-    bridge = np.interp(xs, [x[ks[0]], x[ks[-1]]], [edge[ks[0]], edge[ks[-1]]])
-    dz = np.arange(-0.022, 0.0121, 0.001) * length
-    z = bridge[:, None] + dz[None, :]
-    e = np.asarray(ink(np.repeat(xs[:, None], dz.size, 1), z))
-    clear = z < top[:, None] - 0.006 * length
-    on = ((e > 0.42) & clear).any(1)
-    counted = top - bridge > 0.003 * length
-    return bool(counted.sum() > 5 and on[counted].mean() > 0.8)
+    lift = 0.001 * length
+    z = np.arange(min(top[0], top[-1]) - 0.035 * length, float(top.max()) + 2.0 * lift, lift)
+    xx, zz = np.repeat(xs[:, None], z.size, 1), np.repeat(z[None, :], xs.size, 0)
+    reach = 1.3 * pen_mm + 1.2 * lift
+
+    def drawn(shift: float) -> Floats:
+        return np.asarray(np.clip(ink(xx, sign * (zz + shift)), 0.0, 1.0))
+
+    ridge = drawn(0.0) - 0.5 * (drawn(reach) + drawn(-reach))
+    ridge = np.clip(ridge / 0.45, 0.0, 1.0)
+    own = np.abs(zz - top[:, None]) < 0.004 * length
+    e = np.where(own, 0.8, ridge)  # the edge itself is drawn; what runs within it is preferred
+    e[zz > top[:, None] + 0.004 * length] = -2.0
+    for end, level in ((0, top[0]), (-1, top[-1])):
+        e[end, np.abs(z - level) > 0.006 * length] = -50.0
+    path = _strongest(e)
+    got = z[path]
+    inner = got < top - 0.007 * length
+    if inner.sum() < 0.03 * length / step:
+        return None
+    first, last = np.nonzero(inner)[0][[0, -1]]
+    strength = ridge[np.arange(len(xs)), path][first : last + 1] > 0.5
+    ends = max(5, strength.size // 6)
+    if strength.mean() < 0.85 or strength[:ends].mean() < 0.5 or strength[-ends:].mean() < 0.5:
+        return None
+    if max(_kink(got, int(first), -1), _kink(got, int(last), 1)) > 0.2 * step:
+        return None
+    from scipy import ndimage
+
+    got = np.where(inner, got, top)
+    return np.asarray(np.interp(x, xs, ndimage.gaussian_filter1d(got, 1.5)))
+
+
+def _kink(path: Floats, at: int, out: int) -> float:
+    """By how much a path's rise a step changes where it leaves the edge; 0 where too little of the edge is there."""
+    within = path[at : at + 10] if out < 0 else path[max(0, at - 9) : at + 1]
+    without = path[max(0, at - 14) : max(0, at - 4)] if out < 0 else path[at + 5 : at + 15]
+    if len(without) < 5 or len(within) < 5:
+        return 0.0
+    rise = [float(np.polyfit(np.arange(len(p)), p, 1)[0]) for p in (within, without)]
+    return abs(rise[0] - rise[1])
+
+
+def _strongest(e: Floats) -> npt.NDArray[np.int64]:
+    """Columns' path of most ink that moves two rows a column at most, each move costing a little."""
+    total = e.copy()
+    came = np.zeros(e.shape, dtype=np.int64)
+    rows = np.arange(e.shape[1])
+    moves = (-2, -1, 0, 1, 2)
+    cost = (0.15, 0.06, 0.0, 0.06, 0.15)
+    for i in range(1, len(e)):
+        last = np.pad(total[i - 1], 2, constant_values=-1e9)
+        prev = np.stack([last[2 - k : 2 - k + rows.size] - c for k, c in zip(moves, cost, strict=True)])
+        k = prev.argmax(0)
+        total[i] += np.take_along_axis(prev, k[None], 0)[0]
+        came[i] = np.clip(rows - (k - 2), 0, rows.size - 1)
+    path = np.empty(len(e), dtype=np.int64)
+    path[-1] = int(total[-1].argmax())
+    for i in range(len(e) - 1, 0, -1):
+        path[i - 1] = came[i, path[i]]
+    return path

@@ -38,12 +38,8 @@ def _bump(*, kinked: bool) -> np.ndarray | None:
     edge = cabin if kinked else cover
 
     def ink(at: np.ndarray, z: np.ndarray) -> np.ndarray:
-        line = (
-            -14.0 * np.sqrt(np.clip((at - 310) / 180, 0, 1) * np.clip((490 - at) / 180, 0, 1))
-            if kinked
-            else 0.0
-        )
-        on = np.abs(z - line) < 1.5
+        low = -14.0 * np.sqrt(np.clip((at - 310) / 180, 0, 1) * np.clip((490 - at) / 180, 0, 1))
+        on = (np.abs(z - low) < 1.5) & (at > 310) & (at < 490) if kinked else np.abs(z) < 1.5
         return np.asarray((on | (np.abs(z - np.interp(at, x, edge)) < 1.5)).astype(float))
 
     hump = (x > 255) & (x < 535)

@@ -236,7 +236,8 @@ def _on_canvas(s: Solid, on: Solid) -> Mask:
     """The mask of one solid in the place of another's."""
     out = np.zeros(on.mask.shape, dtype=bool)
     r0, c0 = s.at[0] - on.at[0], s.at[1] - on.at[1]
-    r1, c1 = min(out.shape[0], r0 + s.mask.shape[0]), min(out.shape[1], c0 + s.mask.shape[1])
+    (height, width), (rows, columns) = on.mask.shape, s.mask.shape
+    r1, c1 = min(height, r0 + rows), min(width, c0 + columns)
     top, left = max(r0, 0), max(c0, 0)
     out[top:r1, left:c1] = s.mask[top - r0 : r1 - r0, left - c0 : c1 - c0]
     return out

@@ -80,6 +80,12 @@ def dowel_parts(
     )
     u = float(shell.bend.develop(np.array([x]))[0])
     drill(side, [(u, z, d + 0.3)])
+    r = d / 2 + 1.2
+    side.mark(
+        "place",
+        [(u - r, z - r), (u + r, z - r), (u + r, z + r), (u - r, z + r), (u - r, z - r)],
+        f"dowel {d:.0f} mm",
+    )
     inner = facet.matrix.copy()
     inner[:3, 3] = facet.matrix[:3, 3] + facet.matrix[:3, 2] * (shell.t / 2 + t / 2 + EDGE_FIT_MM)
     blank = Blank(

@@ -160,6 +160,11 @@ def groove_for_wire(made: Assembly) -> None:
     if made.wire is None:
         return
     solid = rod_solid(made.wire)
+    for side in made.sides:
+        cover = side.shadow(solid)
+        for patch in polygons(cover) if cover is not None else []:
+            u, v, u1, v1 = patch.buffer(1.2).bounds
+            side.mark("place", [(u, v), (u1, v), (u1, v1), (u, v1), (u, v)], "undercarriage wire")
     for blank in (*made.covers, *(p.fixed for p in made.flats), *made.formers):
         cover = blank.shadow(solid)
         if cover is None or not cover.intersects(blank.shape):

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -199,10 +200,7 @@ def _beside(
     corners = _box_corners(points)
     sides = np.linalg.norm(np.diff(corners, axis=0), axis=1)
     order = sorted(range(4), key=lambda k: -float(sides[k]))
-    middle = corners[:4].mean(axis=0)
-    long = corners[order[0] + 1] - corners[order[0]]
-    if width_mm(text, size) + 2.0 < sides[order[0]] and 1.6 * size < sides[order[2]]:
-        words = _words(text, size, middle, upright(math.degrees(math.atan2(float(long[1]), float(long[0])))))
+    for words in _within_ring(text, size, points, corners[order[0]], corners[order[0] + 1]):
         if _free(words, inside, blocked):
             return words
     for k in order:
@@ -210,6 +208,33 @@ def _beside(
         if found is not None:
             return found
     return None
+
+
+def _within_ring(text: str, size: float, points: Floats, start: Floats, end: Floats) -> Iterator[Lettering]:
+    """Places inside a ring: its middle, and along its own long edges, where a strip bends."""
+    from shapely.geometry import Polygon
+
+    ring = Polygon(points)
+    if not ring.is_valid:
+        return
+    room = ring.buffer(-0.3)
+    middle = ring.centroid
+    runs = [(start, end, np.array([middle.x, middle.y]))]
+    for a, b in itertools.pairwise(points):
+        length = float(np.hypot(*(b - a)))
+        if length > width_mm(text, size) + 2.0:
+            inwards = np.array([-(b - a)[1], (b - a)[0]]) / length * (1.0 if ring.exterior.is_ccw else -1.0)
+            runs += [
+                (a, b, a + share * (b - a) + off * size * inwards)
+                for share in (0.5, 0.3, 0.7)
+                for off in (0.75, 1.0)
+            ]
+    for a, b, at in runs:
+        words = _words(
+            text, size, at, upright(math.degrees(math.atan2(float((b - a)[1]), float((b - a)[0]))))
+        )
+        if room.contains(letter_box(words)):
+            yield words
 
 
 def _closed(points: Floats) -> bool:

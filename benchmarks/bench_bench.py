@@ -1,12 +1,14 @@
 """From a drag to repainted figures and 3-D model, in Chromium; first paint; memory over many edits.
 
 Run it alone for the figures:  python benchmarks/bench_bench.py [EDITS]
-or `memory [EDITS]` for that alone; and for the pictures of the documentation:  python benchmarks/bench_bench.py pictures
+or `drags [STARTER ...]` or `memory [EDITS]` for those alone; and for the pictures of the documentation:
+python benchmarks/bench_bench.py pictures
 `make bench` runs the drag as a benchmark too. Needs Chromium; the bench runs in a process of its own.
 """
 
 from __future__ import annotations
 
+import itertools
 import os
 import re
 import shutil
@@ -31,7 +33,9 @@ FLAGS = [
 # Waits, frame by frame, until the figures of the newest preview stand in the panel and the model was drawn again.
 REPAINTED = """(before) => new Promise((yes) => {
   const canvas = document.querySelector('.third-view canvas');
+  const began = performance.now();
   const look = () => {
+    if (performance.now() - began > 8000) { yes(null); return; }
     const { asked, shown } = document.body.dataset;
     if (asked !== before.asked && shown === asked && canvas.dataset.frames !== before.frames) yes(performance.now() - window.movedAt);
     else requestAnimationFrame(look);
@@ -48,7 +52,7 @@ def bench(design: str) -> Iterator[tuple[str, int, Path]]:
     from sheetlark.design import starter
 
     folder = Path(tempfile.mkdtemp(prefix="bench-"))
-    (folder / f"{design}.toml").write_text(starter(design), encoding="utf-8")
+    (folder / f"{design}.toml").write_text(freed(starter(design)), encoding="utf-8")
     code = (
         "import sys; from pathlib import Path; from sheetlark.bench import run; "
         "run(Path(sys.argv[1]), show=False)"
@@ -93,27 +97,81 @@ def busy_ms(pid: int) -> float:
     return 1e3 * (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
 
-def drag(page: Any, handle: str, steps: int, by: tuple[float, float]) -> list[float]:
+# What is dragged: its name, the view, what is chosen first, words of its handle, and which way a pixel goes.
+DRAGS: tuple[tuple[str, str, list[str | int], str, tuple[float, float]], ...] = (
+    ("the battery", "side", [], "battery", (1, 0)),
+    ("a wing's span", "top", ["wing", 0], "tip leading edge", (0, 1)),
+    ("a wing's tip chord", "top", ["wing", 0], "tip chord", (1, 0)),
+    ("a node of a free outline", "top", ["wing", -1], "node 2", (-1, 0)),
+    ("a wing's dihedral", "front", ["wing", 0], "dihedral", (0, -1)),
+    ("the tail's place", "top", ["tailplane"], "place along the body", (1, 0)),
+    ("a fin's height", "side", ["fin", 0], "height", (0, -1)),
+    ("the body's width", "top", ["body"], "body width at station 2", (0, 1)),
+    ("the body's profile", "side", ["body"], "side profile, node 4", (0, -1)),
+    ("a former", "side", ["body", "former", 1], "former at", (1, 0)),
+)
+
+
+def freed(text: str) -> str:
+    """The design with the outline of its last wing as nodes and handles."""
+    from sheetlark.airframe import airframe
+    from sheetlark.bench.scene import nodes_of
+    from sheetlark.design import edited, loads
+    from sheetlark.stock import load_stock
+
+    design = loads(text)
+    last = len(design.wing) - 1
+    nodes = nodes_of(airframe(design, load_stock()).surfaces[last].outline)
+    words = [f"M {nodes[0]['x']:.2f} {nodes[0]['y']:.2f}"]
+    for a, b in itertools.pairwise(nodes):
+        out, into = a.get("out"), b.get("in")
+        end = f"{b['x']:.2f} {b['y']:.2f}"
+        if out is None or into is None:
+            words.append(f"L {end}")
+        else:
+            words.append(f"C {out[0]:.2f} {out[1]:.2f}, {into[0]:.2f} {into[1]:.2f}, {end}")
+    short = ("span", "root_chord", "tip_chord", "sweep", "tip_roundness")
+    stated = [key for key in short if key in design.wing[last].model_fields_set]
+    return edited(
+        text,
+        {("wing", last, "outline"): " ".join(words), **{("wing", last, key): None for key in stated}},
+    )
+
+
+def grip(page: Any, view: str, chosen: list[str | int], words: str) -> Any | None:
+    """The handle of these words once its thing is chosen; None where the design has no such thing."""
+    where = [len(page.evaluate(VALUES)["wing"]) - 1 if part == -1 else part for part in chosen]
+    page.evaluate("async (where) => (await import('/page/state.js')).select(where)", where or None)
+    page.wait_for_timeout(100)
+    found = page.locator(f'svg[data-view="{view}"] [data-handle*="{words}"] .grip')
+    return found.first if found.count() else None
+
+
+VALUES = "async () => (await import('/page/state.js')).state.values"
+
+
+def drag(page: Any, handle: Any, steps: int, by: tuple[float, float]) -> list[float]:
     """Milliseconds from each move of the pointer to figures and model repainted."""
-    grip = page.locator(
-        f'svg[data-view="{handle.split("|", maxsplit=1)[0]}"] [data-handle="{handle.split("|")[1]}"] .grip'
-    ).first
     box = None
     while box is None:  # the drawing may be redrawn between finding the handle and measuring it
-        box = grip.bounding_box()
+        box = handle.bounding_box()
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     page.mouse.move(x, y)
     page.mouse.down()
-    page.mouse.move(x + 4, y)
-    page.wait_for_timeout(600)
+    page.mouse.move(x + 4 * by[0], y + 4 * by[1])
+    page.wait_for_timeout(800)
     took = []
     for i in range(steps):
         before = page.evaluate(NOW)
-        at = 4 + (i % 20) if (i // 20) % 2 == 0 else 24 - (i % 20)
+        at = 5 + (i % 20) if (i // 20) % 2 == 0 else 25 - (i % 20)
         page.mouse.move(x + by[0] * at, y + by[1] * at)
-        took.append(page.evaluate(REPAINTED, before))
+        one = page.evaluate(REPAINTED, before)
+        if one is None:
+            raise SystemExit(f"{handle}: a move was not answered: {page.locator('.refusal').all_inner_texts()}")
+        took.append(one)
+    page.keyboard.press("Escape")  # lets go without a change: each kind begins from the same design
     page.mouse.up()
-    page.wait_for_timeout(300)
+    page.wait_for_timeout(700)
     return took
 
 
@@ -125,32 +183,34 @@ def summary(took: list[float]) -> str:
     )
 
 
-def main() -> None:
+def drags(names: list[str]) -> None:
+    """Every kind of drag of every starter, and the first paint."""
     from playwright.sync_api import sync_playwright
 
-    edits = int(sys.argv[1]) if len(sys.argv) > 1 else 1000  # 0 leaves the memory out
-    for name in ("dunnock", "brambling", "turnstone"):
+    for name in names:
         with bench(name) as (address, pid, _), sync_playwright() as playwright:
             page = opened(playwright, address)
             paint = page.evaluate("performance.getEntriesByName('first-contentful-paint')[0]?.startTime")
             print(f"{name}: first paint {paint:.0f} ms after the request")
-            began = busy_ms(pid)
-            took = drag(page, "side|drive/pack_at:battery", 40, (1, 0))
-            print(
-                f"{name}: battery dragged: {summary(took)}; bench busy {(busy_ms(pid) - began) / 42:.0f} ms a move"
-            )
-            surface = page.locator('svg[data-view="top"] .skin.wing').first
-            surface.dispatch_event("pointerdown", {"button": 0})
-            key = page.locator('svg[data-view="top"] [data-handle*="tip chord"]').first.get_attribute(
-                "data-handle"
-            )
-            began = busy_ms(pid)
-            took = drag(page, f"top|{key}", 25, (1, 0))
-            print(
-                f"{name}: tip chord dragged: {summary(took)}; bench busy {(busy_ms(pid) - began) / 27:.0f} ms a move"
-            )
+            page.wait_for_timeout(2500)  # the remedies' own process has done
+            for what, view, chosen, words, by in DRAGS:
+                handle = grip(page, view, chosen, words)
+                if handle is None:
+                    continue
+                began = busy_ms(pid)
+                took = drag(page, handle, 25, by)
+                print(
+                    f"{name}: {what}: {summary(took)}; bench busy {(busy_ms(pid) - began) / 27:.0f} ms a move",
+                    flush=True,
+                )
             page.context.browser.close()
-    memory(edits)
+
+
+def main() -> None:
+    edits = int(sys.argv[1]) if len(sys.argv) > 1 else 1000  # 0 leaves the memory out
+    drags(["dunnock", "brambling", "turnstone"])
+    if edits:
+        memory(edits)
 
 
 def memory(edits: int) -> None:
@@ -215,15 +275,18 @@ def test_battery_drag_repaints(benchmark: Any) -> None:
 
     with bench("dunnock") as (address, _, _), sync_playwright() as playwright:
         page = opened(playwright, address)
-        took = drag(page, "side|drive/pack_at:battery", 20, (1, 0))
+        handle = grip(page, "side", [], "battery")
+        took = drag(page, handle, 20, (1, 0))
         benchmark.extra_info["median_ms"] = statistics.median(took)
-        benchmark.pedantic(lambda: drag(page, "side|drive/pack_at:battery", 1, (1, 0)), rounds=5)
+        benchmark.pedantic(lambda: drag(page, handle, 1, (1, 0)), rounds=5)
         page.context.browser.close()
 
 
 if __name__ == "__main__":
     if sys.argv[1:] == ["pictures"]:
         pictures(Path(__file__).parent.parent / "docs" / "pictures")
+    elif sys.argv[1:2] == ["drags"]:
+        drags(sys.argv[2:] or ["dunnock", "brambling", "turnstone"])
     elif sys.argv[1:2] == ["memory"]:
         memory(int(sys.argv[2]) if len(sys.argv) > 2 else 1000)
     else:

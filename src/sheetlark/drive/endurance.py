@@ -13,7 +13,7 @@ from typing import Literal
 import numpy as np
 
 from sheetlark.drive.battery import CUT_OFF_V, RESERVE
-from sheetlark.drive.settling import Circuits, DriveLine, settle, throttled
+from sheetlark.drive.settling import Circuits, DriveLine, pack_at, settle, throttled
 from sheetlark.errors import SolveError
 
 RADIO_A = 0.25  # receiver and four small servos at work, at the pack (typical, common practice)
@@ -108,15 +108,8 @@ def duration(
                 density_kg_m3=density_kg_m3,
                 pack_temperature_k=pack_temperature_k,
             )
-            idle = settle(
-                c,
-                airspeed_ms=0.0,
-                throttle=0.0,
-                charge=charge,
-                density_kg_m3=density_kg_m3,
-                pack_temperature_k=pack_temperature_k,
-            )
-            volts = idle.open_circuit_v - drawn * idle.pack_ohm
+            resting, pack_ohm = pack_at(c, charge, pack_temperature_k)
+            volts = resting - drawn * pack_ohm
         mean = mean + phase.share / total * drawn
         lowest = np.fmin(lowest, volts / drive.pack.cells)
     slice_s = drive.pack.capacity_ah * 3600.0 * (1.0 - reserve) / SLICES / np.maximum(mean, 1e-9)

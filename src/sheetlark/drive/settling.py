@@ -161,6 +161,11 @@ def disc_load(c: Circuits, rpm: Floats, airspeed_ms: Floats, density_kg_m3: floa
     return thrust * disc, power * disc * c.diameter_m / (2.0 * math.pi)
 
 
+def pack_at(c: Circuits, charge: Floats, temperature_k: float) -> tuple[Floats, Floats]:
+    """Resting voltage and resistance of each drive's pack at a state of charge. [V], [ohm]."""
+    return c.cells * open_circuit_v(charge), c.cells * c.cell_ohm * resistance_factor(charge, temperature_k)
+
+
 def settle(
     c: Circuits,
     *,
@@ -190,8 +195,7 @@ def settle(
     duty = _within("throttle", throttle, 0.0, 1.0, shape)
     left = _within("charge", charge, 0.0, 1.0, shape)
     _within("density_kg_m3", density_kg_m3, 0.1, 3.0, ())
-    resting = c.cells * open_circuit_v(left)
-    pack_ohm = c.cells * c.cell_ohm * resistance_factor(left, pack_temperature_k)
+    resting, pack_ohm = pack_at(c, left, pack_temperature_k)
     winding = warm_resistance(c.winding_ohm, winding_temperature_k)
     # The pack sees duty times the motor's current, and a little more while the controller chops.
     share = duty * (1.0 + CHOPPING_LOSS * (1.0 - duty))

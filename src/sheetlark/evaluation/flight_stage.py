@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cache, cached_property, lru_cache
 
 import numpy as np
 
@@ -13,7 +13,7 @@ from sheetlark.air import Condition, coefficients_at, derivatives_at
 from sheetlark.airframe import Airframe
 from sheetlark.atmosphere import GRAVITY_MS2, Air, air_at
 from sheetlark.design import Design
-from sheetlark.drive import Phase, duration
+from sheetlark.drive import DriveLine, Phase, duration
 from sheetlark.errors import SolveError
 from sheetlark.evaluation.air_stage import AirFigures
 from sheetlark.evaluation.drive_stage import DriveFigures
@@ -326,12 +326,14 @@ def _thrust_by_speed(
 def _cruise_time(drive: DriveFigures | None, cruise: Trim | None, density_kg_m3: float) -> float | None:
     if drive is None or cruise is None:
         return None
+    return _lasts(drive.line, round(cruise.airspeed_ms, 1), round(cruise.thrust_n, 2), density_kg_m3)
+
+
+@lru_cache(maxsize=64)
+def _lasts(line: DriveLine, airspeed_ms: float, thrust_n: float, density_kg_m3: float) -> float | None:
+    phase = Phase(share=1.0, airspeed_ms=airspeed_ms, thrust_n=thrust_n)
     try:
-        return duration(
-            drive.line,
-            Phase(share=1.0, airspeed_ms=round(cruise.airspeed_ms, 1), thrust_n=round(cruise.thrust_n, 2)),
-            density_kg_m3=density_kg_m3,
-        ).time_s
+        return duration(line, phase, density_kg_m3=density_kg_m3).time_s
     except SolveError:
         return None
 

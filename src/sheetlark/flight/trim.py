@@ -8,6 +8,7 @@ aft. Damping and inertia are left as they were, which for the few per cent of ch
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -280,14 +281,10 @@ def balance_range(
     speed = 1.2 * stall_ms
     z_need = -round_out_load_factor * vehicle.weight_n
     pitch_rate = vehicle.gravity_ms2 * (round_out_load_factor - 1.0) / speed
-    low, high = -0.2, stall_alpha_rad
-    for _ in range(50):
-        middle = 0.5 * (low + high)
-        if normal_and_moment(speed, middle, 1.0, pitch_rate)[0] > z_need:
-            low = middle
-        else:
-            high = middle
-    z, m = normal_and_moment(speed, 0.5 * (low + high), 1.0, pitch_rate)
+    needed = _crossing(
+        lambda alpha: normal_and_moment(speed, alpha, 1.0, pitch_rate)[0] - z_need, -0.2, stall_alpha_rad
+    )
+    z, m = normal_and_moment(speed, needed, 1.0, pitch_rate)
     return BalanceRange(
         neutral_aft_m=neutral,
         aft_limit_m=neutral - static_margin * vehicle.reference.chord_m,
@@ -295,6 +292,36 @@ def balance_range(
         round_out_forward_m=m / z,
         chord_m=vehicle.reference.chord_m,
     )
+
+
+def _crossing(falling: Callable[[float], float], low: float, high: float) -> float:
+    """Where a falling function crosses zero, by false position with halving (Illinois); an end where it does not."""
+    at_low, at_high = falling(low), falling(high)
+    if at_low <= 0.0:
+        return low
+    if at_high > 0.0:
+        return high
+    kept = 0
+    for _ in range(60):
+        if high - low < 1e-11:
+            break
+        middle = (low * at_high - high * at_low) / (at_high - at_low)
+        if not low < middle < high:
+            break
+        at_middle = falling(middle)
+        if at_middle == 0.0:
+            return middle
+        if at_middle > 0.0:
+            low, at_low = middle, at_middle
+            at_high = 0.5 * at_high if kept > 0 else at_high
+            kept = 1
+        else:
+            high, at_high = middle, at_middle
+            at_low = 0.5 * at_low if kept < 0 else at_low
+            kept = -1
+        if abs(at_middle) < 1e-10:
+            return middle
+    return 0.5 * (low + high)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -66,18 +66,17 @@ def trimmed_polar(
     """
     q_area = 0.5 * vehicle.density_kg_m3 * speed_ms**2 * vehicle.reference.area_m2
     rows: list[tuple[float, float, float, float]] = []
-    stick = 0.0
     out_of_elevator = False
+    search = _StickSearch(vehicle, mixer, speed_ms)
     for k in range(60):
         alpha = from_alpha_rad + k * _STEP_RAD
-        found = _stick_for(vehicle, mixer, speed_ms, alpha, stick)
+        found = search.at(alpha)
         if found is None:
             out_of_elevator = bool(rows)
             if rows:
                 break
             continue
-        stick = found
-        X, Z, _ = lengthwise_forces(vehicle, mixer, speed_ms, alpha, stick, 0.0)
+        stick, X, Z = found
         lift = (X * math.sin(alpha) - Z * math.cos(alpha)) / q_area
         drag = -(X * math.cos(alpha) + Z * math.sin(alpha)) / q_area
         if rows and lift <= rows[-1][2]:
@@ -94,33 +93,53 @@ def trimmed_polar(
     )
 
 
-def _stick_for(vehicle: Vehicle, mixer: Mixer, speed: float, alpha: float, guess: float) -> float | None:
-    """Stick with no pitching moment, by false position between the stops; none if both stops pitch one way."""
+class _StickSearch:
+    """Sticks without pitching moment, one incidence after another; each begins where the last two point."""
 
-    def moment(stick: float) -> float:
-        return lengthwise_forces(vehicle, mixer, speed, alpha, stick, 0.0)[2]
+    def __init__(self, vehicle: Vehicle, mixer: Mixer, speed_ms: float) -> None:
+        self._vehicle, self._mixer, self._speed = vehicle, mixer, speed_ms
+        self._close = 1e-4 * vehicle.weight_n * vehicle.reference.chord_m
+        self._sticks: list[float] = []
+        self._slope = 0.0  # pitching moment per stick, as last seen [N m]
 
-    # the last incidence's stick is near: two steps of the secant usually do
-    a, b = guess, max(-1.0, min(1.0, guess + 0.1 if guess < 0.9 else guess - 0.1))
-    at_a, at_b = moment(a), moment(b)
-    scale = 1e-4 * vehicle.weight_n * vehicle.reference.chord_m
-    for _ in range(8):
-        if abs(at_b) < scale:
-            return b
-        if at_b == at_a:
-            break
-        a, b, at_a = b, b - at_b * (b - a) / (at_b - at_a), at_b
-        if abs(b) > 1.0:
-            break
-        at_b = moment(b)
-    low, high = -1.0, 1.0
-    at_low, at_high = moment(low), moment(high)
-    if at_low * at_high > 0.0:
+    def at(self, alpha: float) -> tuple[float, float, float] | None:
+        """Stick, X and Z [N] at an incidence; None if both stops pitch one way."""
+        found = self._quick(alpha) or self._between_stops(alpha)
+        if found is not None:
+            self._sticks.append(found[0])
+        return found
+
+    def _ask(self, alpha: float, stick: float) -> tuple[float, float, float]:
+        return lengthwise_forces(self._vehicle, self._mixer, self._speed, alpha, stick, 0.0)
+
+    def _quick(self, alpha: float) -> tuple[float, float, float] | None:
+        """By the secant: the moment is nearly straight in the stick, and its slope nearly the last one."""
+        before = self._sticks[-2:]
+        here = 2.0 * before[1] - before[0] if len(before) == 2 else (before or [0.0])[0]
+        here = max(-1.0, min(1.0, here))
+        X, Z, moment = self._ask(alpha, here)
+        for _ in range(8):
+            if abs(moment) < self._close:
+                return here, X, Z
+            step = -moment / self._slope if self._slope else (0.1 if here < 0.9 else -0.1)
+            there = here + step
+            if abs(there) > 1.0 or there == here:
+                return None
+            X, Z, now = self._ask(alpha, there)
+            self._slope = (now - moment) / (there - here)
+            here, moment = there, now
         return None
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        if moment(middle) * at_low > 0.0:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
+
+    def _between_stops(self, alpha: float) -> tuple[float, float, float] | None:
+        low, high = -1.0, 1.0
+        at_low, at_high = self._ask(alpha, low)[2], self._ask(alpha, high)[2]
+        if at_low * at_high > 0.0:
+            return None
+        for _ in range(40):
+            middle = 0.5 * (low + high)
+            if self._ask(alpha, middle)[2] * at_low > 0.0:
+                low = middle
+            else:
+                high = middle
+        X, Z, _ = self._ask(alpha, 0.5 * (low + high))
+        return 0.5 * (low + high), X, Z

@@ -19,7 +19,7 @@ from sheetlark.airframe import airframe
 from sheetlark.bench import desk as desk_room
 from sheetlark.bench import figures as figures_room
 from sheetlark.bench.scene import Meshes, kit_model, plate_model, scene
-from sheetlark.design import Design, edited, loads, starter
+from sheetlark.design import Design, loads, starter, varied
 from sheetlark.evaluation import whole
 from sheetlark.outline import Cubic
 from sheetlark.stock import load_stock
@@ -164,7 +164,7 @@ def moves(clock: Clock) -> Callable[[str, Changes], None]:
     for name, label in STAGES.items():
         setattr(whole, name, clock.timed(label, getattr(whole, name)))
     meshes = Meshes()
-    read = clock.timed("read", lambda text, changes: loads(edited(text, changes), name="drag.toml"))
+    read = clock.timed("read", lambda text, changes: varied(text, changes, name="drag.toml"))
     place = clock.timed("place", airframe)
     views = clock.timed("views", scene)
     plates = clock.timed("plates", plate_model)

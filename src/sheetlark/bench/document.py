@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from sheetlark.bench.journal import History, Journal, Splice
-from sheetlark.design import Design, Where, edited, load, loads, say, write_text
+from sheetlark.design import Design, Where, edited, load, loads, say, varied, write_text
 from sheetlark.errors import DesignError
 
 _SHAPES_KEPT = 400
@@ -138,7 +138,7 @@ class Document:
             If it would not be a design, or means a list that has changed since.
         """
         self._same_shape(changes, since)
-        return loads(edited(self.text, changes), name=self.name)
+        return varied(self.text, changes, name=self.name)
 
     def edit(self, changes: Mapping[Where, object], label: str = "", *, since: int | None = None) -> None:
         """Change some values and save.

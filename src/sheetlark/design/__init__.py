@@ -1,6 +1,6 @@
 """What the designer states: the design file, its models, and the starters."""
 
-from sheetlark.design.files import STARTERS, edited, load, loads, schema, starter, write_text
+from sheetlark.design.files import STARTERS, edited, load, loads, schema, starter, varied, write_text
 from sheetlark.design.models import (
     MOST_PLANKS,
     Aileron,
@@ -67,5 +67,6 @@ __all__ = [
     "say",
     "schema",
     "starter",
+    "varied",
     "write_text",
 ]

@@ -53,8 +53,8 @@ class Way:
 
     @property
     def stamp(self) -> bytes:
-        """Stands for its lines."""
-        return digest(np.round(self.lines, 9).tobytes())
+        """Stands for its lines, to the last bit: rounded, a slot made for one would be given to the next."""
+        return digest(self.lines.tobytes())
 
     def cover(self, blank: Blank) -> Any:
         """What the rod and its play take of a part's sheet, facet by facet; None where it passes by."""
@@ -155,11 +155,11 @@ def slot_for(blank: Blank, way: Way) -> tuple[Any, bool] | None:
     ends = way.lines.reshape(-1, 3)
     if blank.out_of_reach(*ends.min(axis=0), *ends.max(axis=0), PASSAGE_MM):
         return None
-    key = (shape_stamp(blank.shape), blank.places.stamp, blank.thickness, way.stamp)
+    key = (shape_stamp(blank.shape), blank.places.stamp, blank.thickness, _is_plank(blank), way.stamp)
     return _SLOTS.get(key, lambda: _found_slot(blank, way))
 
 
-_SLOTS: Kept[tuple[Any, bool] | None] = keep(600)
+_SLOTS: Kept[tuple[Any, bool] | None] = keep(300)
 
 
 def _found_slot(blank: Blank, way: Way) -> tuple[Any, bool] | None:
@@ -176,10 +176,14 @@ def _has_room(blank: Blank, slot: Any) -> bool:
     """Whether a slot leaves a rim all round; a plank, glued to its neighbours, may be notched instead."""
     if blank.shape.contains(slot.buffer(_RIM_MM)):
         return True
-    if blank.where[-1:] != ("planks",):
+    if not _is_plank(blank):
         return False
     left = max((p.area for p in polygons(blank.shape.difference(slot))), default=0.0)
     return left > 0.7 * blank.shape.area and left > 0.98 * float(blank.shape.difference(slot).area)
+
+
+def _is_plank(blank: Blank) -> bool:
+    return blank.where[-1:] == ("planks",)
 
 
 def _pass(blank: Blank, rod: Way, note: str) -> None:
@@ -190,7 +194,7 @@ def _pass(blank: Blank, rod: Way, note: str) -> None:
     slot, whole = found
     if whole:
         blank.take(slot)
-        if blank.where[-1:] == ("planks",):
+        if _is_plank(blank):
             blank.drop_slivers(_RIM_MM)
     ring = slot.buffer(1.0, join_style=MITRE).exterior.coords
     blank.mark(

@@ -152,3 +152,21 @@ def test_auto_takes_as_many_as_follow_the_shape(build_text, text_of):
         note = next(n for n in b.kit.notes if deck in n)
         assert float(note.split("at most ")[1].split()[0]) <= PLANK_OFF_MM
     assert b.proof.clean
+
+
+def test_a_bent_deck_says_how_it_is_scored(built):
+    """How many, how far apart, how deep, on which face, to what radius."""
+    deck = built("brambling").kit.part("aft deck")
+    scores = [m for m in deck.marks if m.kind == "score"]
+    (note,) = [m.note for m in scores if m.note]
+    assert note.startswith(f"{len(scores)} scores")
+    assert "2.5 mm deep through the inner paper, other face" in note  # marked outside
+    a, b = (np.array(m.points) for m in scores[:2])
+    spacing = float(note.split("scores, ")[1].split()[0])
+    assert max(np.linalg.norm(a - b, axis=1)) == pytest.approx(spacing, abs=0.06)
+    # An arc over 35.9 mm that rises 12 - 2.2 mm times the share of the width: r = w²/8h + h/2.
+    ends = 1e3 * built("brambling").airframe.body.width_m(np.array([0.215, 0.4])) - 5.0
+    rise = (12.0 - 2.2) * ends[1] / ends[0]
+    assert float(note.split("bend to ")[1].split()[0]) == pytest.approx(
+        ends[1] ** 2 / (8 * rise) + rise / 2, abs=1.5
+    )

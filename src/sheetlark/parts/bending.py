@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sheetlark.design import Paper
 from sheetlark.errors import GeometryError
 from sheetlark.outline import Floats
 from sheetlark.parts.blank import Facet, flat_at
@@ -203,3 +204,13 @@ def arc_length(width_mm: float, height_mm: float) -> float:
     """Length of a circular arc over a chord: R times its angle. [mm]."""
     radius = (0.25 * width_mm**2 + height_mm**2) / (2.0 * height_mm)
     return 4.0 * radius * math.atan2(2.0 * height_mm, width_mm)
+
+
+def score_note(radius_mm: float, thickness_mm: float, *, paper: Paper, marked: bool = True) -> str:
+    """How to cut the scores of a bend, on its inner side: common practice, no source.
+
+    marked : whether the inner side is the marked face
+    """
+    through = "through the inner paper" if paper == "both" else "inside the bend"
+    face = "" if marked else ", other face"
+    return f"score {thickness_mm / 2:.1f} mm deep {through}{face}, to bend to {radius_mm:.0f} mm radius"

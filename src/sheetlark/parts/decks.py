@@ -19,7 +19,7 @@ from sheetlark.airframe import BodyShape
 from sheetlark.design import Deck
 from sheetlark.errors import GeometryError
 from sheetlark.outline import Floats
-from sheetlark.parts.bending import arc_points, ruled
+from sheetlark.parts.bending import arc_points, ruled, score_note
 from sheetlark.parts.blank import MITRE, Blank, drawn
 from sheetlark.parts.body import Shell, former_shape, shell_of
 from sheetlark.parts.fits import BEND_MM, EDGE_FIT_MM, PLANK_OFF_MM
@@ -181,6 +181,13 @@ def _deck_fit(shell: Shell, deck: Deck) -> DeckFit:
     return DeckFit(key=key_of(shell, deck), off_mm=worst[0], at_mm=worst[1], planks=planks)
 
 
+def _radius(section: Floats) -> float:
+    """Of the arc through a section's ends and its middle. [mm]."""
+    width = float(np.linalg.norm(section[-1] - section[0]))
+    height = float(section[len(section) // 2, 2] - section[0, 2])
+    return (0.25 * width**2 + height**2) / (2.0 * height)
+
+
 def deck_blank(shell: Shell, deck: Deck, name: str) -> Blank:
     """A curved deck, unrolled."""
     return drawn((shell, deck, name), lambda: _deck_blank(shell, deck, name))
@@ -205,8 +212,12 @@ def _deck_blank(shell: Shell, deck: Deck, name: str) -> Blank:
     )
     if blank.matrix[2, 2] < 0:
         blank.face = "inside"
-    for a, b in rulings[1:-1]:
-        blank.mark("score", [(float(a[0]), float(a[1])), (float(b[0]), float(b[1]))])
+    gaps = np.linalg.norm(np.diff(rulings, axis=0), axis=2)
+    tight = min(_radius(first), _radius(second))
+    how = score_note(tight, shell.t, paper=body.paper, marked=blank.face == "inside")
+    for k, (a, b) in enumerate(rulings[1:-1]):
+        note = "" if k else f"{len(rulings) - 2} scores, {gaps.max():.1f} mm apart: {how}"
+        blank.mark("score", [(float(a[0]), float(a[1])), (float(b[0]), float(b[1]))], note)
     return blank
 
 

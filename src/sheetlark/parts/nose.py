@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from sheetlark.errors import GeometryError
+from sheetlark.parts.bending import score_note
 from sheetlark.parts.blank import Blank, Facet
 from sheetlark.parts.body import Shell
 from sheetlark.parts.firewalls import across
@@ -96,12 +97,9 @@ def round_nose(shell: Shell, hole_mm: float, length_mm: float, centre_z: float) 
         where=where,
     )
     for k in range(1, _NOSE_FACETS):
-        strip.mark("score", [(k * reach, 0.0), (k * reach, ring)], "" if k > 1 else score_note(radius, t))
+        strip.mark(
+            "score",
+            [(k * reach, 0.0), (k * reach, ring)],
+            "" if k > 1 else score_note(radius, t, paper=strip.paper),
+        )
     return [base, strip, front]
-
-
-def score_note(radius_mm: float, thickness_mm: float) -> str:
-    """How to cut the scores of a bend: common practice, no source."""
-    return (
-        f"score to {thickness_mm / 2:.1f} mm deep through the inner paper; bends to {radius_mm:.0f} mm radius"
-    )

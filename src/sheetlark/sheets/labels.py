@@ -26,7 +26,7 @@ SIZES_MM = (4.0, 3.3, 2.8, 2.4, 2.0)
 SMALLEST_MM = 1.6  # about 4.5 point; smaller cannot be read at arm's length (common practice, no source)
 
 _NOTE_SIZES_MM = (2.6, 2.2, 1.9, SMALLEST_MM)
-_MUST_BE_NAMED = {"place", "slot-edge", "decal"}
+_MUST_BE_NAMED = {"place", "slot-edge", "decal", "score", "fold", "bevel", "hinge"}
 _ROOMS = {"place", "decal"}
 
 _PAPER = {"both": "both papers on", "one": "one paper off", "none": "both papers off"}

@@ -1,4 +1,10 @@
-"""Two wings from one top view: the edge that shows under the other, and the stagger from the side view."""
+"""Two wings from one top view.
+
+The outline of both together shows one edge of each. The rest is found by trying: the smaller wing takes the larger
+one's shape, stretched along chord and span and moved by the stagger, and the stretch that agrees best with all that
+is drawn wins: lines inside the outline, the sections in the side view, the half spans in the front view, and the
+outline itself. Where an edge is drawn, the line is then followed.
+"""
 
 from __future__ import annotations
 
@@ -7,9 +13,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from sheetlark.trace.body import Body
 from sheetlark.trace.contour import crossings
-from sheetlark.trace.ink import Floats
+from sheetlark.trace.ink import Floats, Mask
+from sheetlark.trace.sections import InkGrid, Section
 from sheetlark.trace.surface import Surface
 
 
@@ -17,116 +23,437 @@ from sheetlark.trace.surface import Surface
 class Pair:
     """Upper and lower wing in the top view. stagger: upper ahead of lower is positive. [mm]
 
-    seen : how much of the upper wing's inner edge was found drawn, 0..1.
+    seen_upper, seen_lower : how well the hidden edges are borne out by lines and sections, 0..1.
     """
 
     upper: Surface
     lower: Surface
     stagger_mm: float
-    seen: float
+    seen_upper: float
+    seen_lower: float
 
 
-def upper_section(
-    side: tuple[Floats, ...], body: Body, gap: float, length: float, ink: Callable[[Floats, Floats], Floats]
-) -> tuple[float, float] | None:
-    """X of the upper wing's leading and trailing edge in the side view: the widest figure well above the body.
+def whole_outline(rings: tuple[Floats, ...], wing: Surface, span: float) -> Surface:
+    """The joint outline of both wings: the foremost and aftmost edge at every station.
 
-    The thin trailing edge is followed in the ink, beyond where the silhouette still has paper inside.
+    Toward rounded tips with much stagger the two wings part, and following one surface keeps only one of them.
     """
-    best: tuple[float, float] | None = None
-    height = 0.0
-    top = float(np.median(body.high[(body.x > 0.1 * length) & (body.x < 0.5 * length)]))
-    for z in np.arange(0.25, 1.6, 0.02) * gap + top:
-        cuts = [c for c in crossings(side, float(z), 1) if c[1] < 0.72 * length]
-        for c in cuts:
-            if best is None or c[1] - c[0] > best[1] - best[0]:
-                best = (float(c[0]), float(c[1]))
-                height = float(z)
-    if best is None:
+    y = wing.station
+    lead, trail = wing.lead.copy(), wing.trail.copy()
+    outer = np.nonzero((y > 0.5 * y[-1]) & (y < 0.9985 * y[-1]))[0]
+    reach = (float(wing.lead.min()) - 0.05 * span, float(wing.trail.max()) + 0.05 * span)
+    for k in outer:
+        ends = []
+        for sign in (1.0, -1.0):
+            cuts = [
+                c
+                for c in crossings(rings, sign * float(y[k]), 1)
+                if c[0] > reach[0] and c[1] < reach[1] and c[1] - c[0] > 0.002 * span
+            ]
+            if len(cuts) > 1:
+                ends.append((min(c[0] for c in cuts), max(c[1] for c in cuts)))
+        if len(ends) == 2:
+            a, b = np.mean(ends, axis=0)
+            lead[k], trail[k] = min(lead[k], a), max(trail[k], b)
+    return replace(wing, lead=lead, trail=trail)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Trial:
+    """One way the outline may be shared: `a` is the larger wing, `b` the other.
+
+    lead_of, trail_of : whose edge the joint outline shows in front and behind, near the body.
+    """
+
+    lead_of: str
+    trail_of: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Edges:
+    """Edges of both wings over stations of the larger one; b at stations y * ratio. Shape (..., n)."""
+
+    a_lead: Floats
+    a_trail: Floats
+    b_lead: Floats
+    b_trail: Floats
+
+
+def _edges(
+    both: Surface, y: Floats, trial: _Trial, chord_a: Floats, chord_b: Floats, front_b: Floats, ratio: float
+) -> _Edges:
+    """What the larger wing's and the other's edges must be, given both root chords and the spans' ratio."""
+    lead, trail = np.interp(y, both.station, both.lead), np.interp(y, both.station, both.trail)
+    at_b = (
+        np.interp(y * ratio, both.station, both.lead),
+        np.interp(y * ratio, both.station, both.trail),
+    )
+    k = (chord_b / chord_a)[..., None]
+    x_lead, x_trail = float(both.lead[0]), float(both.trail[0])
+    hidden_from = both.station[-1] * ratio
+    seen = y > hidden_from
+    if (trial.lead_of, trial.trail_of) == ("a", "b"):
+        a0, b0 = x_lead, (x_trail - chord_b)[..., None]
+        a_lead = np.broadcast_to(lead, (*k.shape[:-1], y.size))
+        a_trail = np.minimum(np.where(seen, trail, a0 + (at_b[1] - b0) / k), trail)
+    elif (trial.lead_of, trial.trail_of) == ("b", "a"):
+        b0 = np.broadcast_to(x_lead, chord_b.shape)[..., None]
+        a0 = (x_trail - chord_a)[..., None]
+        a_trail = np.broadcast_to(trail, (*k.shape[:-1], y.size))
+        a_lead = np.maximum(np.where(seen, lead, a0 + (at_b[0] - b0) / k), lead)
+    else:
+        a0, b0 = x_lead, front_b[..., None]
+        a_lead = np.broadcast_to(lead, (*k.shape[:-1], y.size))
+        a_trail = np.broadcast_to(trail, (*k.shape[:-1], y.size))
+    return _Edges(
+        a_lead=np.asarray(a_lead),
+        a_trail=np.asarray(a_trail),
+        b_lead=b0 + k * (a_lead - a0),
+        b_trail=b0 + k * (a_trail - a0),
+    )
+
+
+class _Evidence:
+    """The top view's ink inside the joint outline, both halves at once."""
+
+    def __init__(
+        self, both: Surface, ink: Callable[[Floats, Floats], Floats], *, span: float, pen: float
+    ) -> None:
+        self.both, self.span, self.pen = both, span, pen
+        semi = float(both.station[-1])
+        low = (float(both.lead.min()) - 0.01 * span, 0.0)
+        high = (float(both.trail.max()) + 0.01 * span, semi)
+
+        def mirrored(x: Floats, y: Floats) -> Floats:
+            return np.minimum(ink(x, y), ink(x, -y))
+
+        self.grid = InkGrid(mirrored, low, high, 0.0012 * span)
+        from scipy import ndimage
+
+        # a line is darker than what lies beside it; hatching and filled areas are not
+        k = 2 * round((1.2 * pen + 0.003 * span) / self.grid.step) + 1
+        near = ndimage.maximum_filter(self.grid.fine, size=3, mode="constant")
+        calm = ndimage.uniform_filter(self.grid.fine, size=(k, 1), mode="nearest")
+        self.line = np.clip(near - 0.8 * calm, 0.0, 1.0)
+        self.root = max(both.lead_root, both.trail_root) + 0.012 * span
+
+    def along(
+        self, x: Floats, y: Floats, others: tuple[Floats, ...], *, reach: float, first: float = 0.0
+    ) -> tuple[Floats, Floats]:
+        """Share of an edge that is drawn, and share of it that stands clear of the outline and of other edges."""
+        from scipy import ndimage
+
+        k = 2 * round(reach / self.grid.step) + 1
+        values = self.line if k <= 1 else ndimage.maximum_filter1d(self.line, k, axis=0)
+        e = self.grid.at(values, x, np.broadcast_to(y, x.shape))
+        clear = 0.006 * self.span + 0.6 * self.pen
+        use = (y > max(self.root, first)) & (x > np.interp(y, self.both.station, self.both.lead) + clear)
+        use = use & (x < np.interp(y, self.both.station, self.both.trail) - clear)
+        for o in others:
+            use = use & (np.abs(x - o) > clear)
+        n = use.sum(-1)
+        stations = max(int((y > self.root).sum()), 1)
+        drawn = np.where(n > 0, ((e > 0.3) & use).sum(-1) / np.maximum(n, 1), 0.0)
+        return np.asarray(drawn), np.asarray(n / stations)
+
+
+def _share(drawn: Floats, clear: Floats) -> Floats:
+    return np.asarray(np.clip((drawn - 0.45) / 0.45, 0.0, 1.0) * np.clip((clear - 0.15) / 0.35, 0.0, 1.0))
+
+
+def _near(off: Floats, spread: float) -> Floats:
+    return np.asarray(np.exp(-0.5 * (off / spread) ** 2))
+
+
+def _weight(s: Section) -> float:
+    return float(np.clip((s.strength - 0.45) / 0.35, 0.0, 1.0))
+
+
+def _sections_say(
+    trial: _Trial,
+    both: Surface,
+    chord_a: Floats,
+    chord_b: Floats,
+    front_b: Floats,
+    of_a: tuple[Section, ...],
+    of_b: tuple[Section, ...],
+    span: float,
+) -> tuple[Floats, Floats]:
+    """How well drawn sections agree with root chords: for the larger wing and for the other, 0..1 each.
+
+    The side view may sit a little off along x, by what a spinner or blade hid; a section's free edge tells.
+    """
+    x_lead, x_trail = float(both.lead[0]), float(both.trail[0])
+    a_lead = np.full(chord_a.shape, x_lead) if trial.lead_of == "a" else x_trail - chord_a
+    b_lead = (
+        front_b
+        if trial.lead_of == trial.trail_of
+        else np.full(chord_b.shape, x_lead)
+        if trial.lead_of == "b"
+        else x_trail - chord_b
+    )
+    fine = 0.006 * span
+    shifts: list[tuple[float, float, Section | None]] = [(0.0, 0.0, None)]
+    for s in of_a:
+        off = (s.lead - x_lead) if trial.lead_of == "a" else (s.trail - x_trail)
+        if abs(off) < 0.03 * span:
+            shifts.append((float(off), _weight(s) * float(_near(np.array(off), 0.012 * span)), s))
+    best_a, best_b = np.zeros(chord_a.shape), np.zeros(chord_b.shape)
+    best = np.full(chord_a.shape, -1.0)
+    for off, trust, s in shifts:
+        mine = np.zeros(chord_a.shape)
+        if s is not None:
+            mine = trust * _near(s.lead - off - a_lead, fine) * _near(s.trail - off - a_lead - chord_a, fine)
+        other = np.zeros(chord_b.shape)
+        for q in of_b:
+            agree = _near(q.lead - off - b_lead, fine) * _near(q.trail - off - b_lead - chord_b, fine)
+            other = np.maximum(other, _weight(q) * agree)
+        better = mine + other > best
+        best = np.where(better, mine + other, best)
+        best_a, best_b = np.where(better, mine, best_a), np.where(better, other, best_b)
+    return best_a, best_b
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Fit:
+    trial: _Trial
+    chord_a: float
+    chord_b: float
+    front_b: float
+    ratio: float
+    score: float
+    drawn_a: float
+    drawn_b: float
+    section_a: float
+    section_b: float
+
+
+def _best(
+    trial: _Trial,
+    evidence: _Evidence,
+    chord_a: Floats,
+    chord_b: Floats,
+    front_b: Floats,
+    ratios: Floats,
+    of_a: tuple[Section, ...],
+    of_b: tuple[Section, ...],
+    wanted_ratio: float,
+    *,
+    reach: float,
+    points: int,
+) -> _Fit | None:
+    """The best of all the given chords, places and ratios of span."""
+    both, span = evidence.both, evidence.span
+    semi = float(both.station[-1])
+    y = np.linspace(0.02 * semi, 0.992 * semi, points)
+    best: _Fit | None = None
+    part_a, part_b = _sections_say(trial, both, chord_a, chord_b, front_b, of_a, of_b, span)
+    for ratio in ratios:
+        e = _edges(both, y, trial, chord_a, chord_b, front_b, float(ratio))
+        yb = y * float(ratio)
+        # edges of each wing at the other's stations are compared on the other's own
+        if trial.lead_of == trial.trail_of:
+            drawn_a = np.zeros(chord_a.shape)
+            on_a = [
+                np.interp(yb, y, v)
+                for v in (e.a_lead.reshape(-1, y.size)[0], e.a_trail.reshape(-1, y.size)[0])
+            ]
+            d0, c0 = evidence.along(e.b_lead, yb, tuple(on_a), reach=reach)
+            d1, c1 = evidence.along(e.b_trail, yb, tuple(on_a), reach=reach)
+            drawn_b = 0.5 * (_share(d0, c0) + _share(d1, c1))
+        else:
+            inner_a = e.a_trail if trial.trail_of == "b" else e.a_lead
+            inner_b = e.b_lead if trial.lead_of == "a" else e.b_trail
+            drawn_a = _share(*evidence.along(inner_a, y, (), reach=reach))
+            at_b = _shifted(inner_a, y, yb)
+            drawn_b = _share(*evidence.along(inner_b, yb, (at_b,), reach=reach))
+        # the outline both make together must be the one drawn
+        lead_b, trail_b = _shifted(e.b_lead, yb, y), _shifted(e.b_trail, yb, y)
+        there = y <= yb[-1]
+        front = np.where(there, np.minimum(e.a_lead, lead_b), e.a_lead)
+        rear = np.where(there, np.maximum(e.a_trail, trail_b), e.a_trail)
+        off = np.abs(front - np.interp(y, both.station, both.lead)) + np.abs(
+            rear - np.interp(y, both.station, both.trail)
+        )
+        outside = np.minimum(off / (0.006 * span), 4.0).mean(-1)
+        stretch = chord_b / chord_a
+        score = (
+            1.2 * drawn_a
+            + 0.9 * drawn_b
+            + 1.0 * part_a
+            + 1.1 * part_b
+            - 0.8 * outside
+            - 0.3 * np.minimum(np.abs(stretch - 1.0) / 0.15, 3.0)
+            - 0.35 * min(abs(float(ratio) - wanted_ratio) / 0.01, 4.0)
+        )
+        i = int(score.argmax())
+        if best is None or score.flat[i] > best.score:
+            best = _Fit(
+                trial=trial,
+                chord_a=float(chord_a.flat[i]),
+                chord_b=float(chord_b.flat[i]),
+                front_b=float(front_b.flat[i]),
+                ratio=float(ratio),
+                score=float(score.flat[i]),
+                drawn_a=float(drawn_a.flat[i]),
+                drawn_b=float(drawn_b.flat[i]),
+                section_a=float(part_a.flat[i]),
+                section_b=float(part_b.flat[i]),
+            )
+    return best
+
+
+def _shifted(values: Floats, at: Floats, wanted: Floats) -> Floats:
+    """Rows of `values`, given at stations `at`, read at other evenly spaced stations."""
+    if np.array_equal(at, wanted):
+        return values
+    i = np.clip(np.searchsorted(at, wanted) - 1, 0, at.size - 2)
+    f = np.clip((wanted - at[i]) / (at[i + 1] - at[i]), 0.0, 1.0)
+    return np.asarray(values[..., i] * (1.0 - f) + values[..., i + 1] * f)
+
+
+def _tried(
+    trial: _Trial,
+    evidence: _Evidence,
+    ratio: float,
+    of_a: tuple[Section, ...],
+    of_b: tuple[Section, ...],
+) -> _Fit | None:
+    both, span = evidence.both, evidence.span
+    x0, x1 = float(both.lead[0]), float(both.trail[0])
+    whole = x1 - x0
+    step = 0.004 * span
+    ratios = np.unique(np.clip(ratio + np.array([-0.012, -0.006, 0.0, 0.006, 0.012]), 0.5, 1.0))
+    ratios = ratios[ratios > 0.985] if ratio > 0.988 else ratios
+    if trial.lead_of == trial.trail_of:
+        front, chord = np.arange(x0, x0 + 0.35 * whole, step), np.arange(0.62 * whole, 1.005 * whole, step)
+        a, b = np.meshgrid(np.r_[x0, front], np.r_[whole, chord], indexing="ij")
+        keep = a + b < x1 + 0.004 * span
+        front_b, chord_b = a[keep], b[keep]
+        chord_a = np.full(chord_b.shape, whole)
+    else:
+        chord = np.arange(0.5 * whole, 0.995 * whole, step)
+        chord_a, chord_b = (m.ravel() for m in np.meshgrid(chord, chord, indexing="ij"))
+        keep = (chord_b / chord_a > 0.62) & (chord_b / chord_a < 1.25) & (chord_a + chord_b > 0.97 * whole)
+        chord_a, chord_b = chord_a[keep], chord_b[keep]
+        front_b = np.zeros(chord_b.shape)
+    if not chord_b.size:
         return None
-    ends = []
-    zs = height + np.arange(-0.03, 0.0301, 0.001) * length
-    for start, sign in ((best[0], -1.0), (best[1], 1.0)):
-        xs = start + sign * np.arange(0.0, 0.12 * length, 0.001 * length)
-        on = (ink(np.repeat(xs[:, None], zs.size, 1), np.repeat(zs[None, :], xs.size, 0)) > 0.42).any(1)
-        off = np.nonzero(~(on | np.roll(on, -1) | np.roll(on, -2) | np.roll(on, -3)))[0]
-        k = int(off[0]) if off.size else 0
-        ends.append(float(xs[max(k - 1, 0)]))
-    return ends[0], ends[1]
+    found = _best(
+        trial, evidence, chord_a, chord_b, front_b, ratios, of_a, of_b, ratio, reach=0.5 * step, points=70
+    )
+    if found is None:
+        return None
+    for k in (0.5, 0.2):
+        move = k * step * np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
+        nested = trial.lead_of == trial.trail_of
+        ca, cb, fb = (
+            m.ravel()
+            for m in np.meshgrid(
+                found.chord_a + (0.0 * move[:1] if nested else move),
+                found.chord_b + move,
+                found.front_b + (move if nested else 0.0 * move[:1]),
+                indexing="ij",
+            )
+        )
+        rs = np.unique(np.clip(found.ratio + 0.006 * k * np.array([-1.0, -0.5, 0.0, 0.5, 1.0]), 0.5, 1.0))
+        finer = _best(trial, evidence, ca, cb, fb, rs, of_a, of_b, ratio, reach=0.3 * k * step, points=110)
+        found = finer or found
+    return found
 
 
 def split_pair(
-    both: Surface,
+    rings: tuple[Floats, ...],
+    wing: Surface,
     *,
     span: float,
     semi_upper: float,
     semi_lower: float,
-    section: tuple[float, float] | None,
+    uppers: tuple[Section, ...],
+    lowers: tuple[Section, ...],
     ink: Callable[[Floats, Floats], Floats],
+    pen: float,
 ) -> Pair | None:
     """Part the joint planform of a biplane.
 
-    Whichever wing is ahead shows its whole leading edge, the other its whole trailing edge. The upper wing's
-    other edge is drawn across the lower one; it is looked for near where the side view puts it. What is hidden
-    takes the shape of what is seen, moved by the stagger.
+    Parameters
+    ----------
+    semi_upper, semi_lower : half spans as the front view has them. [mm]
+    uppers, lowers : sections that may be the wings', from the side view, best first.
+    ink : callable (x, y) -> ink strength of the top view, millimetres.
+    pen : width of a drawn line. [mm]
     """
+    both = whole_outline(rings, wing, span)
+    evidence = _Evidence(both, ink, span=span, pen=pen)
+    upper_larger = semi_upper >= 0.985 * semi_lower
+    of_a, of_b = (uppers, lowers) if upper_larger else (lowers, uppers)
+    ratio = min(semi_lower / semi_upper if upper_larger else semi_upper / semi_lower, 1.0)
+    trials = (
+        _Trial(lead_of="a", trail_of="b"),
+        _Trial(lead_of="b", trail_of="a"),
+        _Trial(lead_of="a", trail_of="a"),
+    )
+    behind = _behind(of_a, of_b, span)
+    fits = [
+        replace(
+            f,
+            score=f.score
+            + 0.8 * behind * {("a", "b"): 1.0, ("b", "a"): -1.0}.get((t.lead_of, t.trail_of), 0.0),
+        )
+        for t in trials
+        if (f := _tried(t, evidence, ratio, of_a, of_b)) is not None
+    ]
+    if not fits:
+        return None
+    best = max(fits, key=lambda f: f.score)
+    a, b = _surfaces(evidence, best)
+    upper, lower = (a, b) if upper_larger else (b, a)
+    seen_a = 1.0 if best.trial.lead_of == best.trial.trail_of else max(best.drawn_a, 0.8 * best.section_a)
+    seen_b = max(best.drawn_b, 0.8 * best.section_b)
+    return Pair(
+        upper=_trimmed(upper, 0.004 * span),
+        lower=_trimmed(lower, 0.004 * span),
+        stagger_mm=float(lower.lead[0] - upper.lead[0]),
+        seen_upper=seen_a if upper_larger else seen_b,
+        seen_lower=seen_b if upper_larger else seen_a,
+    )
+
+
+def _behind(of_a: tuple[Section, ...], of_b: tuple[Section, ...], span: float) -> float:
+    """Whether the sections have the other wing behind the larger one: 1 surely, -1 surely ahead of it."""
+    if not of_a or not of_b:
+        return 0.0
+    a, b = of_a[0], of_b[0]
+    off = 0.5 * (b.lead + b.trail - a.lead - a.trail)
+    return _weight(a) * _weight(b) * float(np.clip(off / (0.015 * span), -1.0, 1.0))
+
+
+def _surfaces(evidence: _Evidence, fit: _Fit) -> tuple[Surface, Surface]:
+    """Both wings' edges: the outline where it is theirs, a drawn line where there is one, else the shape found."""
+    both, span = evidence.both, evidence.span
     y = both.station
-    trust = 0.0
-    candidates: list[tuple[float, str, Floats]] = []
-    semi = float(y[-1])
-    low_semi = min(semi_lower, semi)
-    short = low_semi < 0.985 * semi_upper
-    ratio = low_semi / semi if short else 1.0
-    for ahead in ("upper", "lower"):
-        seen_edge, other = (both.trail, both.lead) if ahead == "upper" else (both.lead, both.trail)
-        shifts = np.arange(0.012, 0.115, 0.004) * span
-        guess_shift = None
-        if section is not None:
-            guess_shift = seen_edge[0] - section[1] if ahead == "upper" else section[0] - seen_edge[0]
-            if not 0.006 * span < guess_shift < 0.14 * span:
-                continue
-            shifts = np.array([guess_shift])
-        for shift in shifts:
-            whole = np.interp(y * ratio, y, seen_edge)  # the other wing has its shape, on its own span
-            inner = whole - shift if ahead == "upper" else whole + shift
-            edge, strength = _drawn_edge(
-                y, inner, both, ink, span, reach=0.02 if section is not None else 0.006
-            )
-            score = strength + (0.3 if guess_shift is not None else 0.0)
-            if section is not None:  # the other edge of the section must agree with the outline
-                miss = abs((section[0] if ahead == "upper" else section[1]) - other[0])
-                score += 1.2 * float(np.exp(-0.5 * (miss / (0.012 * span)) ** 2))
-            candidates.append((score, ahead, edge if strength > 0.55 else inner))
-            if strength > 0.55:
-                trust = max(trust, strength)
-    if not candidates:
-        return None
-    score, ahead, inner = max(candidates, key=lambda t: t[0])
-    if score < 0.75:
-        return None
-    middle = (y > 0.2 * semi) & (y < 0.6 * semi)
-    beyond = y > low_semi + 0.004 * span if short else np.zeros(y.size, dtype=bool)
-    if ahead == "upper":
-        trail = np.clip(np.where(beyond, both.trail, inner), both.lead, both.trail)
-        upper = replace(both, trail=trail)
-        moved = float(np.median((np.interp(y * ratio, y, both.trail) - inner)[middle]))
-    else:
-        lead = np.clip(np.where(beyond, both.lead, inner), both.lead, both.trail)
-        upper = replace(both, lead=lead)
-        moved = -float(np.median((inner - np.interp(y * ratio, y, both.lead))[middle]))
-    # the lower wing: the upper one's shape on its own span, moved; its free edge as it is seen
-    low_y = y * ratio
-    lead, trail = upper.lead + moved, upper.trail + moved
-    near_tip = y > 0.92 * semi
-    if ahead == "upper":
-        seen_trail = np.interp(low_y, y, both.trail)
-        trail = np.where(near_tip & short, np.minimum(trail, seen_trail), seen_trail)
-    else:
-        seen_lead = np.interp(low_y, y, both.lead)
-        lead = np.where(near_tip & short, np.maximum(lead, seen_lead), seen_lead)
-    lower = replace(both, station=low_y, lead=np.minimum(lead, trail), trail=trail)
-    upper, lower = _trimmed(upper, 0.004 * span), _trimmed(lower, 0.004 * span)
-    return Pair(upper=upper, lower=lower, stagger_mm=moved, seen=trust)
+    one = np.array
+    e = _edges(both, y, fit.trial, one(fit.chord_a), one(fit.chord_b), one(fit.front_b), fit.ratio)
+    yb = y * fit.ratio
+    a_lead, a_trail, b_lead, b_trail = e.a_lead.copy(), e.a_trail.copy(), e.b_lead.copy(), e.b_trail.copy()
+    nested = fit.trial.lead_of == fit.trial.trail_of
+    if not nested and fit.drawn_a > 0.5:
+        if fit.trial.trail_of == "b":
+            a_trail = _followed(evidence, y, a_trail)
+        else:
+            a_lead = _followed(evidence, y, a_lead)
+    inner = yb < 0.9 * yb[-1]
+    if fit.trial.trail_of == "b":
+        b_trail = np.where(inner, np.interp(yb, y, both.trail), b_trail)
+    elif fit.drawn_b > 0.5:
+        b_trail = _followed(evidence, yb, b_trail)
+    if fit.trial.lead_of == "b":
+        b_lead = np.where(inner, np.interp(yb, y, both.lead), b_lead)
+    elif fit.drawn_b > 0.5:
+        b_lead = _followed(evidence, yb, b_lead)
+    a = replace(both, lead=np.minimum(a_lead, a_trail), trail=a_trail)
+    b = replace(both, station=yb, lead=np.minimum(b_lead, b_trail), trail=b_trail)
+    return a, b
 
 
 def _trimmed(s: Surface, least: float) -> Surface:
@@ -140,41 +467,46 @@ def _trimmed(s: Surface, least: float) -> Surface:
     return replace(s, station=station, lead=np.r_[s.lead[:k], mid - 0.1], trail=np.r_[s.trail[:k], mid + 0.1])
 
 
-def _drawn_edge(
-    y: Floats,
-    guess: Floats,
-    both: Surface,
-    ink: Callable[[Floats, Floats], Floats],
-    span: float,
-    *,
-    reach: float,
-) -> tuple[Floats, float]:
-    """Follow a line drawn near a guessed edge, from the body out to near the tip; its share that is inked."""
-    lo = max(both.lead_root, both.trail_root) + 0.01 * span
-    ys = np.linspace(lo, 0.86 * y[-1], 150)
+def _followed(evidence: _Evidence, y: Floats, guess: Floats) -> Floats:
+    """Follow a line drawn near a guessed edge, from the body out to near the tip; the guess where none is."""
+    span, both = evidence.span, evidence.both
+    reach = 0.007 * span
+    ys = np.linspace(evidence.root, 0.88 * float(y[-1]), 150)
     g = np.interp(ys, y, guess)
-    d = np.arange(-reach, reach + 1e-9, 0.001) * span
+    d = np.arange(-reach, reach + 1e-9, 0.001 * span)
     x = g[:, None] + d[None, :]
     yy = np.repeat(ys[:, None], d.size, 1)
-    e = np.clip(np.minimum(ink(x, yy), ink(x, -yy)), 0.0, 1.0)
-    inside = (x > np.interp(ys, y, both.lead)[:, None] + 0.006 * span) & (
-        x < np.interp(ys, y, both.trail)[:, None] - 0.006 * span
+    e = evidence.grid.at(evidence.grid.fine, x, yy)
+    inside = (x > np.interp(ys, both.station, both.lead)[:, None] + 0.005 * span) & (
+        x < np.interp(ys, both.station, both.trail)[:, None] - 0.005 * span
     )
-    e = np.where(inside, e, 0.0) - 0.05 * (d / (reach * span)) ** 2
+    e = np.where(inside, e, 0.0) - 0.05 * (d / reach) ** 2
+    path = _highest(e)
+    on: Mask = e[np.arange(ys.size), path] > 0.35
+    if on.mean() < 0.55:
+        return guess
+    # to a fraction of a sample, and smooth
+    k = np.clip(path[:, None] + np.arange(-2, 3)[None, :], 0, d.size - 1)
+    w = np.maximum(e[np.arange(ys.size)[:, None], k], 1e-3)
+    off = (w * d[k]).sum(1) / w.sum(1)
+    off = np.interp(ys, ys[on], off[on])
+    off = np.convolve(np.pad(off, 6, mode="edge"), np.ones(13) / 13, mode="valid")
+    return np.asarray(guess + np.interp(y, ys, off))
+
+
+def _highest(e: Floats) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
+    """The path of most ink through rows, moving at most one column a row."""
     total = e.copy()
     came = np.zeros(e.shape, dtype=np.int64)
-    for i in range(1, len(ys)):
+    for i in range(1, len(e)):
         prev = np.stack([np.roll(total[i - 1], k) - (0.05 if k else 0.0) for k in (-1, 0, 1)])
         prev[0, -1] = prev[2, 0] = -1e9
         k = prev.argmax(0)
         total[i] += np.take_along_axis(prev, k[None], 0)[0]
-        came[i] = np.arange(d.size) - (k - 1)
+        came[i] = np.arange(e.shape[1]) - (k - 1)
     j = int(total[-1].argmax())
-    path = np.empty(len(ys), dtype=np.int64)
-    for i in range(len(ys) - 1, -1, -1):
+    path = np.empty(len(e), dtype=np.int64)
+    for i in range(len(e) - 1, -1, -1):
         path[i] = j
-        j = int(np.clip(came[i, j], 0, d.size - 1))
-    strength = float((e[np.arange(len(ys)), path] > 0.35).mean())
-    off = d[path]
-    out = guess + np.interp(y, ys, np.convolve(np.pad(off, 4, mode="edge"), np.ones(9) / 9, mode="valid"))
-    return np.asarray(out), strength
+        j = int(np.clip(came[i, j], 0, e.shape[1] - 1))
+    return path

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from sheetlark.errors import PictureError
-from sheetlark.trace.biplane import Pair, split_pair, upper_section
+from sheetlark.trace.biplane import Pair, split_pair
 from sheetlark.trace.body import Body, find_body_width, with_tail_end
 from sheetlark.trace.contour import Rings, trace_rings
 from sheetlark.trace.fit import fit_path
@@ -19,6 +19,7 @@ from sheetlark.trace.model import Axes, Corrections, Note, Outline, Proportions,
 from sheetlark.trace.planform import find_tail, find_wing, pointed_tip, with_point
 from sheetlark.trace.read import Picture, read_picture
 from sheetlark.trace.search import Sheet, read_sheet
+from sheetlark.trace.sections import drawn_sections
 from sheetlark.trace.side import read_side
 from sheetlark.trace.surface import Surface
 from sheetlark.trace.views import Candidate, Reading, symmetry_axis
@@ -276,14 +277,32 @@ def _trace(
     pair: Pair | None = None
     if wing is not None and len(fronts) == 2:
         gap = fronts[1].z_mm - fronts[0].z_mm
-        section = upper_section(side_mm, side_body, gap, length, side_ink) if side_body is not None else None
+        pen = sheet.pen_px * mm_per_px
+        uppers, lowers = (
+            drawn_sections(
+                side_ink,
+                root=(float(wing.lead[0]), float(wing.trail[0])),
+                heights=(
+                    float(min(m[:, 1].min() for m in side_mm)),
+                    float(max(m[:, 1].max() for m in side_mm)),
+                ),
+                gap=gap,
+                span=span_seen,
+                pen=pen,
+            )
+            if side_frame is not None and side_mm
+            else ((), ())
+        )
         pair = split_pair(
+            mm,
             wing,
             span=span_seen,
             semi_upper=fronts[1].semi_mm,
             semi_lower=fronts[0].semi_mm,
-            section=section,
+            uppers=uppers,
+            lowers=lowers,
             ink=top_ink,
+            pen=pen,
         )
     depth = np.c_[side_body.x, side_body.high - side_body.low] if side_body is not None else None
     body = find_body_width(mm, span_seen, wing, tail, depth, top_ink)
@@ -302,12 +321,20 @@ def _trace(
                     "top",
                     upper,
                     tol=tol,
-                    confidence=trust * (0.7 + 0.3 * pair.seen),
+                    confidence=trust * (0.7 + 0.3 * pair.seen_upper),
                     mirrored=True,
                 )
             )
             outlines.append(
-                _closed("wing", "lower wing", "top", lower, tol=tol, confidence=0.6 * trust, mirrored=True)
+                _closed(
+                    "wing",
+                    "lower wing",
+                    "top",
+                    lower,
+                    tol=tol,
+                    confidence=trust * (0.4 + 0.55 * pair.seen_lower),
+                    mirrored=True,
+                )
             )
         else:
             outlines.append(

@@ -1,0 +1,246 @@
+"""Wing sections drawn in the side view: lens-shaped lines fitted to the ink, also where they lie across the body."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from sheetlark.trace.ink import Floats
+
+Ink = Callable[[Floats, Floats], Floats]
+Shape = tuple[float, float]
+_COARSE: tuple[Shape, ...] = tuple((t, u) for t in (0.06, 0.1, 0.15) for u in (0.2, 0.6))
+_FINE: tuple[Shape, ...] = tuple(
+    (t, u) for t in (0.05, 0.06, 0.075, 0.09, 0.105, 0.12, 0.14, 0.16) for u in (0.1, 0.35, 0.5, 0.65, 1.0)
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """A section in the side view: x of its leading and trailing edge, height of its chord line. [mm]
+
+    shape : thickness above the chord line doubled over chord, and the depth below it as a share of that above.
+    strength : how much of its line is inked, 0..1.
+    """
+
+    lead: float
+    trail: float
+    z: float
+    shape: Shape
+    strength: float
+
+    @property
+    def chord(self) -> float:
+        return self.trail - self.lead
+
+
+class InkGrid:
+    """Ink sampled once over a box, then looked up at many places."""
+
+    def __init__(self, ink: Ink, low: tuple[float, float], high: tuple[float, float], step: float) -> None:
+        self.low, self.step = np.array(low), step
+        a = np.arange(low[0], high[0] + step, step)
+        b = np.arange(low[1], high[1] + step, step)
+        self.fine = np.clip(ink(np.repeat(a[:, None], b.size, 1), np.repeat(b[None, :], a.size, 0)), 0.0, 1.0)
+
+    def wide(self, reach: float) -> Floats:
+        """Ink spread by `reach` to every side, for a coarse search."""
+        from scipy import ndimage
+
+        k = 2 * max(0, round(reach / self.step)) + 1
+        return np.asarray(ndimage.maximum_filter(self.fine, size=k, mode="constant"))
+
+    def at(self, values: Floats, a: Floats, b: Floats) -> Floats:
+        i = np.rint((a - self.low[0]) / self.step).astype(np.int32)
+        j = np.rint((b - self.low[1]) / self.step).astype(np.int32)
+        np.clip(i, 0, values.shape[0] - 1, out=i)
+        np.clip(j, 0, values.shape[1] - 1, out=j)
+        return np.asarray(values[i, j])
+
+
+def _thickness(t: Floats) -> Floats:
+    """Half thickness of a 100 % thick symmetrical section over its chord; NACA Report 460 (1933), its formula 1."""
+    return np.asarray(
+        5.0 * (0.2969 * np.sqrt(t) - 0.1260 * t - 0.3516 * t**2 + 0.2843 * t**3 - 0.1015 * t**4)
+    )
+
+
+def _inked(
+    grid: InkGrid,
+    values: Floats,
+    lead: Floats,
+    chord: Floats,
+    z: Floats,
+    shape: Shape,
+    *,
+    pen: float,
+    points: int,
+) -> Floats:
+    """Share of the section's two lines that is inked, less what lies beside and between them.
+
+    Broadcasts over places.
+    """
+    thick, under = shape
+    t = 0.5 - 0.5 * np.cos(np.linspace(0.06, np.pi - 0.06, points))
+    y = _thickness(t) * thick
+    x = lead[..., None] + chord[..., None] * t
+    up, down = z[..., None] + chord[..., None] * y, z[..., None] - chord[..., None] * y * under
+    on = np.minimum(grid.at(values, x, up).mean(-1), grid.at(values, x, down).mean(-1))
+    mid = np.nonzero((t > 0.06) & (t < 0.75))[0][:: 2 if points > 20 else 1]
+    halo = 1.3 * pen + 1.5 * grid.step
+    beside = (
+        grid.at(grid.fine, x[..., mid], up[..., mid] + halo).mean(-1)
+        + grid.at(grid.fine, x[..., mid], down[..., mid] - halo).mean(-1)
+        + grid.at(grid.fine, x[..., mid], 0.5 * (up + down)[..., mid]).mean(-1)
+    )
+    return np.asarray(on - 0.15 * beside)
+
+
+def _finer(grid: InkGrid, start: Section, *, reach: float, pen: float) -> Section:
+    """The best-inked section near one, ends and height moved in ever smaller steps."""
+    best = start
+    near = 0.03
+    for k in range(3):
+        step = reach * 0.45**k
+        values = grid.wide(0.35 * step)
+        move = step * np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
+        a, b, z = (
+            m.ravel() for m in np.meshgrid(best.lead + move, best.trail + move, best.z + move, indexing="ij")
+        )
+        top: Section | None = None
+        most = -1.0
+        for shape in _FINE:
+            if abs(shape[0] - best.shape[0]) > near or abs(shape[1] - best.shape[1]) > 12 * near:
+                continue
+            strength = _inked(grid, values, a, b - a, z, shape, pen=pen, points=26)
+            # of two that fit alike the longer is right: the thin rear end of a section is much like a line
+            score = strength + 0.2 * (b - a) / start.chord
+            i = int(score.argmax())
+            if top is None or score[i] > most:
+                most = float(score[i])
+                top = Section(
+                    lead=float(a[i]),
+                    trail=float(b[i]),
+                    z=float(z[i]),
+                    shape=shape,
+                    strength=float(strength[i]),
+                )
+        if top is None:
+            return best
+        best, near = top, 0.017
+    return best
+
+
+def _searched(
+    grid: InkGrid,
+    lead: Floats,
+    trail: Floats,
+    z: Floats,
+    shapes: tuple[Shape, ...],
+    *,
+    least: float,
+    step: float,
+    pen: float,
+    most: int,
+) -> list[Section]:
+    """The best-inked sections among all leads, trails and heights given, no two much alike."""
+    a, b, h = (m.ravel() for m in np.meshgrid(lead, trail, z, indexing="ij"))
+    keep = b - a > least
+    a, b, h = a[keep], b[keep], h[keep]
+    if not a.size:
+        return []
+    values = grid.wide(0.6 * step)
+    score: npt.NDArray[Any] = np.full(a.size, -1.0)
+    kind = np.zeros(a.size, dtype=np.int64)
+    for k, s in enumerate(shapes):
+        now = _inked(grid, values, a, b - a, h, s, pen=pen, points=16)
+        better = now > score
+        score[better], kind[better] = now[better], k
+    peaks: list[Section] = []
+    for i in np.argsort(-score)[:3000]:
+        p = Section(
+            lead=float(a[i]),
+            trail=float(b[i]),
+            z=float(h[i]),
+            shape=shapes[int(kind[i])],
+            strength=float(score[i]),
+        )
+        if all(max(abs(p.lead - q.lead), abs(p.trail - q.trail)) > 2.2 * step for q in peaks):
+            peaks.append(p)
+        if len(peaks) >= most:
+            break
+    return peaks
+
+
+def drawn_sections(
+    ink: Ink,
+    *,
+    root: tuple[float, float],
+    heights: tuple[float, float],
+    gap: float,
+    span: float,
+    pen: float,
+) -> tuple[tuple[Section, ...], tuple[Section, ...]]:
+    """Sections of a biplane's upper and lower wing, best drawn first.
+
+    Parameters
+    ----------
+    ink : callable (x, z) -> ink strength of the side view, millimetres.
+    root : x of the foremost and the aftmost edge of both wings at the centre line, from the top view. [mm]
+    heights : lowest and highest z of the side view. [mm]
+    gap : how far the front view has the upper wing above the lower. [mm]
+    pen : width of a drawn line. [mm]
+
+    Notes
+    -----
+    A level with a second section one gap below it is the upper wing's; where none has one (the body may hide it),
+    the highest level is.
+    """
+    x0, x1 = root
+    step = 0.005 * span
+    slack = 0.02 * span
+    both = x1 - x0
+    if both < 0.04 * span:
+        return (), ()
+    low = (x0 - 2.0 * slack, heights[0] - 0.03 * span)
+    high = (x1 + 2.0 * slack, heights[1] + 0.06 * span)
+    grid = InkGrid(ink, low, high, 0.001 * span)
+    ends = np.arange(-slack, slack + step, step)
+    inner = np.arange(0.0, 0.5 * both, step)
+    z = np.arange(heights[0] + 0.4 * gap, heights[1] + 0.03 * span, step)
+    how = {"least": 0.5 * both, "step": step, "pen": pen}
+    peaks = [
+        *_searched(grid, x0 + ends, x1 + slack - inner, z, _COARSE, **how, most=6),
+        *_searched(grid, x0 - slack + inner, x1 + ends, z, _COARSE, **how, most=6),
+    ]
+    found = sorted((_finer(grid, p, reach=0.7 * step, pen=pen) for p in peaks), key=lambda s: -s.strength)
+    levels: list[list[Section]] = []
+    for u in found:
+        mine = next((m for m in levels if abs(m[0].z - u.z) < 0.012 * span), None)
+        if mine is None:
+            levels.append([u])
+        else:
+            mine.append(u)
+    best: tuple[float, list[Section], list[Section]] | None = None
+    for level in levels:
+        if level[0].strength < 0.45:
+            continue
+        under = level[0].z - gap
+        z = np.arange(under - 0.015 * span, under + 0.0151 * span, step)
+        peaks = _searched(grid, x0 - slack + inner, x1 + slack - inner, z, _COARSE, **how, most=8)
+        lowers = sorted(
+            (_finer(grid, p, reach=0.7 * step, pen=pen) for p in peaks), key=lambda s: -s.strength
+        )
+        second = lowers[0].strength if lowers else 0.0
+        score = (
+            level[0].strength
+            + max(second - 0.4, 0.0)
+            + 0.3 * (level[0].z - heights[0]) / max(heights[1] - heights[0], 1.0)
+        )
+        if best is None or score > best[0]:
+            best = (score, level, lowers)
+    return (tuple(best[1][:6]), tuple(best[2][:8])) if best is not None else ((), ())

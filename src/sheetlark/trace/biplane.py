@@ -40,7 +40,7 @@ def whole_outline(rings: tuple[Floats, ...], wing: Surface, span: float) -> Surf
     """
     y = wing.station
     lead, trail = wing.lead.copy(), wing.trail.copy()
-    outer = np.nonzero((y > 0.5 * y[-1]) & (y < 0.9985 * y[-1]))[0]
+    outer = np.nonzero((y > 0.5 * y[-1]) & (y < 0.985 * y[-1]))[0]
     reach = (float(wing.lead.min()) - 0.05 * span, float(wing.trail.max()) + 0.05 * span)
     for k in outer:
         ends = []
@@ -92,8 +92,9 @@ def _edges(
     x_lead, x_trail = float(both.lead[0]), float(both.trail[0])
     hidden_from = both.station[-1] * ratio
     seen = y > hidden_from
+    a0: Floats | float = x_lead
     if (trial.lead_of, trial.trail_of) == ("a", "b"):
-        a0, b0 = x_lead, (x_trail - chord_b)[..., None]
+        b0 = (x_trail - chord_b)[..., None]
         a_lead = np.broadcast_to(lead, (*k.shape[:-1], y.size))
         a_trail = np.minimum(np.where(seen, trail, a0 + (at_b[1] - b0) / k), trail)
     elif (trial.lead_of, trial.trail_of) == ("b", "a"):
@@ -102,7 +103,7 @@ def _edges(
         a_trail = np.broadcast_to(trail, (*k.shape[:-1], y.size))
         a_lead = np.maximum(np.where(seen, lead, a0 + (at_b[0] - b0) / k), lead)
     else:
-        a0, b0 = x_lead, front_b[..., None]
+        b0 = front_b[..., None]
         a_lead = np.broadcast_to(lead, (*k.shape[:-1], y.size))
         a_trail = np.broadcast_to(trail, (*k.shape[:-1], y.size))
     return _Edges(
@@ -194,10 +195,10 @@ def _sections_say(
     )
     fine = 0.006 * span
     shifts: list[tuple[float, float, Section | None]] = [(0.0, 0.0, None)]
-    for s in of_a:
-        off = (s.lead - x_lead) if trial.lead_of == "a" else (s.trail - x_trail)
+    for p in of_a:
+        off = (p.lead - x_lead) if trial.lead_of == "a" else (p.trail - x_trail)
         if abs(off) < 0.03 * span:
-            shifts.append((float(off), _weight(s) * float(_near(np.array(off), 0.012 * span)), s))
+            shifts.append((float(off), _weight(p) * float(_near(np.array(off), 0.012 * span)), p))
     best_a, best_b = np.zeros(chord_a.shape), np.zeros(chord_b.shape)
     best = np.full(chord_a.shape, -1.0)
     for off, trust, s in shifts:
@@ -226,6 +227,7 @@ class _Fit:
     drawn_b: float
     section_a: float
     section_b: float
+    outside: float
 
 
 def _best(
@@ -277,14 +279,21 @@ def _best(
         )
         outside = np.minimum(off / (0.006 * span), 4.0).mean(-1)
         stretch = chord_b / chord_a
+        if trial.lead_of == trial.trail_of:
+            stagger = np.zeros(chord_a.shape)
+        elif trial.lead_of == "a":
+            stagger = float(both.trail[0] - both.lead[0]) - chord_b
+        else:
+            stagger = float(both.trail[0] - both.lead[0]) - chord_a
         score = (
             1.2 * drawn_a
             + 0.9 * drawn_b
             + 1.0 * part_a
             + 1.1 * part_b
-            - 0.8 * outside
+            - 1.2 * outside
+            - 3.0 * np.clip(stagger / chord_a - 0.45, 0.0, 1.0)
             - 0.3 * np.minimum(np.abs(stretch - 1.0) / 0.15, 3.0)
-            - 0.35 * min(abs(float(ratio) - wanted_ratio) / 0.01, 4.0)
+            - 0.3 * min(abs(float(ratio) - wanted_ratio) / 0.012, 2.0)
         )
         i = int(score.argmax())
         if best is None or score.flat[i] > best.score:
@@ -299,6 +308,7 @@ def _best(
                 drawn_b=float(drawn_b.flat[i]),
                 section_a=float(part_a.flat[i]),
                 section_b=float(part_b.flat[i]),
+                outside=float(outside.flat[i]),
             )
     return best
 
@@ -344,7 +354,24 @@ def _tried(
     )
     if found is None:
         return None
-    for k in (0.5, 0.2):
+    if found.outside > 0.12:  # the outline disagrees: the front view may not have told the spans apart
+        some = slice(None, None, 4)
+        wide = np.r_[np.arange(0.72, 0.985, 0.012), 1.0]
+        other = _best(
+            trial,
+            evidence,
+            chord_a[some],
+            chord_b[some],
+            front_b[some],
+            wide,
+            of_a,
+            of_b,
+            ratio,
+            reach=step,
+            points=70,
+        )
+        found = other if other is not None and other.score > found.score else found
+    for k in (0.9, 0.4, 0.2):
         move = k * step * np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
         nested = trial.lead_of == trial.trail_of
         ca, cb, fb = (
@@ -393,7 +420,7 @@ def split_pair(
         _Trial(lead_of="b", trail_of="a"),
         _Trial(lead_of="a", trail_of="a"),
     )
-    behind = _behind(of_a, of_b, span)
+    behind = _behind(of_a, of_b, both, span)
     fits = [
         replace(
             f,
@@ -419,18 +446,21 @@ def split_pair(
     )
 
 
-def _behind(of_a: tuple[Section, ...], of_b: tuple[Section, ...], span: float) -> float:
+def _behind(of_a: tuple[Section, ...], of_b: tuple[Section, ...], both: Surface, span: float) -> float:
     """Whether the sections have the other wing behind the larger one: 1 surely, -1 surely ahead of it."""
     if not of_a or not of_b:
         return 0.0
     a, b = of_a[0], of_b[0]
     off = 0.5 * (b.lead + b.trail - a.lead - a.trail)
-    return _weight(a) * _weight(b) * float(np.clip(off / (0.015 * span), -1.0, 1.0))
+    # together they must reach as far as the outline of both
+    short = np.array([min(a.lead, b.lead) - both.lead[0], max(a.trail, b.trail) - both.trail[0]])
+    sure = _weight(a) * _weight(b) * float(_near(short, 0.02 * span).prod())
+    return sure * float(np.clip(off / (0.015 * span), -1.0, 1.0))
 
 
 def _surfaces(evidence: _Evidence, fit: _Fit) -> tuple[Surface, Surface]:
     """Both wings' edges: the outline where it is theirs, a drawn line where there is one, else the shape found."""
-    both, span = evidence.both, evidence.span
+    both = evidence.both
     y = both.station
     one = np.array
     e = _edges(both, y, fit.trial, one(fit.chord_a), one(fit.chord_b), one(fit.front_b), fit.ratio)

@@ -118,7 +118,7 @@ def _finer(grid: InkGrid, start: Section, *, reach: float, pen: float) -> Sectio
                 continue
             strength = _inked(grid, values, a, b - a, z, shape, pen=pen, points=26)
             # of two that fit alike the longer is right: the thin rear end of a section is much like a line
-            score = strength + 0.2 * (b - a) / start.chord
+            score = strength + 0.8 * (b - a) / start.chord
             i = int(score.argmax())
             if top is None or score[i] > most:
                 most = float(score[i])

@@ -1,0 +1,77 @@
+"""Both wings of a biplane from all three views, where the top view alone hides an edge of one of them."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from sheetlark.trace import trace_picture
+from sheetlark.trace.sections import drawn_sections
+
+sys.path.insert(0, str(Path(__file__).parent))
+import drawing as D  # noqa: N812
+import drawing_b as B  # noqa: N812
+import judge as J  # noqa: N812
+
+
+# 10: the upper wing covers the lower one's shorter leading edge; 1: stagger the other way; 1109: a plank inside a plank
+@pytest.mark.parametrize(("seed", "level"), [(10, "clean"), (1, "clean"), (10, "mild"), (1109, "mild")])
+def test_the_hidden_edge_comes_from_the_section_in_the_side_view(
+    tmp_path: Path, seed: int, level: str
+) -> None:
+    m = B.model(seed, "bi", plain=level == "clean")
+    page = B.draw(m, seed, **B.habits(seed, level))
+    file = tmp_path / "page.png"
+    page.image.save(file)
+    t = trace_picture(file, span_m=m.span_mm / 1000.0)
+    for part in ("upper", "lower"):
+        o = t.outline("wing", "top", f"{part} wing")
+        assert o is not None
+        mean, worst = J.apart(J.ring(o.path), m.truth[f"{part}-wing", "top"])
+        assert mean < 0.006 * m.span_mm, part
+        assert worst < 0.015 * m.span_mm, part
+
+
+def test_which_of_two_like_wings_is_ahead_is_told_by_the_sections(tmp_path: Path) -> None:
+    plane = D.aeroplane(6, "bi")  # equal wings, the lower one ahead, every line drawn through
+    file = tmp_path / "page.png"
+    D.draw(plane, 6, **D.disturbances(6)).image.save(file)
+    t = trace_picture(file, span_m=plane.span_mm / 1000.0)
+    true = plane.top["wing-lower"][:, 0].min() - plane.top["wing-upper"][:, 0].min()
+    assert true < 0.0
+    assert t.proportions.stagger_mm == pytest.approx(true, abs=0.006 * plane.span_mm)
+
+
+def test_a_section_drawn_across_other_lines_is_found() -> None:
+    thick, chord = 0.1, 180.0
+
+    def curve(lead: float, z: float, x: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        t = np.clip((x - lead) / chord, 0.0, 1.0)
+        y = (
+            5
+            * thick
+            * chord
+            * (0.2969 * np.sqrt(t) - 0.126 * t - 0.3516 * t**2 + 0.2843 * t**3 - 0.1015 * t**4)
+        )
+        return z + y, z - 0.6 * y
+
+    def ink(x: np.ndarray, z: np.ndarray) -> np.ndarray:
+        out = np.zeros(np.broadcast(x, z).shape)
+        for lead, at in ((200.0, 160.0), (230.0, -20.0)):
+            up, down = curve(lead, at, np.asarray(x))
+            within = (x > lead - 1.5) & (x < lead + chord + 1.5)
+            out = np.maximum(out, (np.minimum(np.abs(z - up), np.abs(z - down)) < 1.5) & within)
+        # a body's line, a centre line and a strut across them
+        out = np.maximum(out, np.abs(z - 60.0 + 0.1 * x) < 1.5)
+        out = np.maximum(out, np.abs(z) < 1.0)
+        return np.maximum(out, np.abs(x - 300.0 + 0.15 * z) < 1.5).astype(float)
+
+    uppers, lowers = drawn_sections(
+        ink, root=(200.0, 410.0), heights=(-80.0, 170.0), gap=180.0, span=1000.0, pen=3.0
+    )
+    assert (uppers[0].lead, uppers[0].trail) == pytest.approx((200.0, 380.0), abs=5.0)
+    assert (lowers[0].lead, lowers[0].trail) == pytest.approx((230.0, 410.0), abs=5.0)
+    assert uppers[0].z - lowers[0].z == pytest.approx(180.0, abs=3.0)

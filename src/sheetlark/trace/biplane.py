@@ -166,8 +166,10 @@ def _near(off: Floats, spread: float) -> Floats:
     return np.asarray(np.exp(-0.5 * (off / spread) ** 2))
 
 
-def _weight(s: Section) -> float:
-    return float(np.clip((s.strength - 0.45) / 0.35, 0.0, 1.0))
+def _weight(s: Section, among: tuple[Section, ...] = ()) -> float:
+    """How far a section is to be believed, by its ink and by how it stands against others of the same wing."""
+    best = max((o.strength for o in among), default=s.strength)
+    return float(np.clip((s.strength - 0.45) / 0.35, 0.0, 1.0)) * (s.strength / best) ** 4
 
 
 def _sections_say(
@@ -193,12 +195,12 @@ def _sections_say(
         if trial.lead_of == "b"
         else x_trail - chord_b
     )
-    fine = 0.006 * span
+    fine = 0.005 * span
     shifts: list[tuple[float, float, Section | None]] = [(0.0, 0.0, None)]
     for p in of_a:
         off = (p.lead - x_lead) if trial.lead_of == "a" else (p.trail - x_trail)
         if abs(off) < 0.03 * span:
-            shifts.append((float(off), _weight(p) * float(_near(np.array(off), 0.012 * span)), p))
+            shifts.append((float(off), _weight(p, of_a) * float(_near(np.array(off), 0.012 * span)), p))
     best_a, best_b = np.zeros(chord_a.shape), np.zeros(chord_b.shape)
     best = np.full(chord_a.shape, -1.0)
     for off, trust, s in shifts:
@@ -208,7 +210,7 @@ def _sections_say(
         other = np.zeros(chord_b.shape)
         for q in of_b:
             agree = _near(q.lead - off - b_lead, fine) * _near(q.trail - off - b_lead - chord_b, fine)
-            other = np.maximum(other, _weight(q) * agree)
+            other = np.maximum(other, _weight(q, of_b) * agree)
         better = mine + other > best
         best = np.where(better, mine + other, best)
         best_a, best_b = np.where(better, mine, best_a), np.where(better, other, best_b)

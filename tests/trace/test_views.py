@@ -26,3 +26,14 @@ def test_a_side_view_may_stand_on_its_tail_beside_the_top_view(tmp_path: Path, k
         u0, v0, u1, v1 = drawn.boxes_px[view.kind]
         assert u0 < 0.5 * (x0 + x1) < u1
         assert v0 < 0.5 * (y0 + y1) < v1
+
+
+def test_a_plank_wing_ahead_of_another_is_no_dimension_line(tmp_path: Path) -> None:
+    """Its leading edge runs right across, as a dimension line does; but the nose stands ahead of it."""
+    drawn = C.draw(26, "biplane", "clean")
+    assert drawn.traits["form"] == "rectangular"
+    Image.fromarray(drawn.image).save(tmp_path / "three-view.png")
+    found = trace_picture(tmp_path / "three-view.png", span_m=drawn.span_mm / 1000)
+    assert {v.kind for v in found.views} == {"top", "side", "front"}
+    wings = [o for o in found.outlines if o.part == "wing"]
+    assert len(wings) == 2

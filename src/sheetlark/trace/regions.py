@@ -158,8 +158,8 @@ def _peel(
                     continue  # one face runs along a dimension line; a trailing edge is parted by the body
                 before = max(0, level - 2 * int(pen_px) - 2 * gap_px - 3)
                 beyond = lab[before : max(1, level - int(pen_px) - gap_px - 1)]
-                if ((beyond > 0) & ~outside[beyond]).mean() > 0.2:
-                    continue  # a panel or centre line: the figure goes on behind it
+                if ((beyond > 0) & ~outside[beyond]).mean() > 0.04:
+                    continue  # a panel line, a centre line, a leading edge behind a nose: the figure goes on ahead of it
                 faces = faces[inner]
                 trial = outside.copy()
                 trial[faces] = True

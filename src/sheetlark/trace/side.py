@@ -174,7 +174,67 @@ def find_body_side(
             high, _ = follow_lines(x, high, ~tail, ink, length, symmetric=False)
         seen_high |= tail
     high = bridge(x, high, seen_high)
+    first = [int(np.nonzero(seen)[0][0]) for seen in (seen_low, seen_high)]
+    middle = 0.5 * float(low[max(first)] + high[max(first)])
+    low, high = (_to_nose(x, v, k, middle) for v, k in zip((low, high), first, strict=True))
+    post = stern_post(x, low, high, fin, ink, length, pen_mm=pen_mm)
+    if post < length:
+        keep = x < post - 0.002 * length
+        aft = keep & (x > post - 0.08 * length) & (x < post - 0.006 * length)
+        if aft.sum() > 3:
+            ends = [float(np.polyval(np.polyfit(x[aft], v[aft], 1), post)) for v in (low, high)]
+            low, high = np.r_[low[keep], ends[0]], np.r_[high[keep], max(ends[1], ends[0])]
+            x = np.r_[x[keep], post]
+            seen_low, seen_high = np.r_[seen_low[keep], True], np.r_[seen_high[keep], True]
     return Body(x=x, low=low, high=high, seen=(seen_low & seen_high).astype(np.float64))
+
+
+def _to_nose(x: Floats, edge: Floats, first: int, middle: float) -> Floats:
+    """An edge carried forward from the first station where it is seen: as the power of x its slope there says."""
+    start = float(x[first])
+    near = (x >= start) & (x <= 2.0 * start + 1e-9)
+    high = np.abs(edge - middle)
+    if first < 3 or near.sum() < 4 or high[near].min() <= 0.0:
+        return edge
+    power = float(np.clip(np.polyfit(np.log(x[near]), np.log(high[near]), 1)[0], 0.0, 1.0))
+    ahead = x < start
+    out = edge.copy()
+    out[ahead] = middle + (edge[first] - middle) * (x[ahead] / start) ** power
+    return out
+
+
+def stern_post(
+    x: Floats, low: Floats, high: Floats, fin: Surface | None, ink: object, length: float, *, pen_mm: float
+) -> float:
+    """Where the body ends before a rudder that reaches down behind it; `length` where there is no such post. [mm]
+
+    The post is a line drawn upright from the body's lower edge to well up in the fin. A panel line in the body
+    or a rudder's hinge above it does one of both only.
+    """
+    if fin is None or not callable(ink):
+        return length
+    top = float(fin.station[-1])
+    at = np.arange(max(0.86 * length, float(fin.lead[0])), 0.985 * length, 0.0008 * length)
+    if at.size < 8:
+        return length
+    foot, head = np.interp(at, x, low), np.interp(at, x, high)
+
+    def cover(z0: Floats, z1: Floats) -> Floats:
+        share = np.linspace(0.0, 1.0, 40)
+        z = z0[:, None] + share[None, :] * (z1 - z0)[:, None]
+
+        def drawn(shift: float) -> Floats:
+            return np.asarray(np.clip(ink(np.repeat(at[:, None] + shift, 40, 1), z), 0.0, 1.0))
+
+        reach = 1.3 * pen_mm + 0.002 * length
+        ridge = drawn(0.0) - np.maximum(drawn(reach), drawn(-reach))
+        return np.asarray((ridge > 0.25).mean(1))
+
+    edge = 0.9 * pen_mm + 0.001 * length
+    body = np.where(head - foot > 3.0 * edge, cover(foot + edge, np.maximum(head - edge, foot + edge)), 0.0)
+    above = cover(head + edge, head + 0.55 * (top - head))
+    both = np.where((body > 0.75) & (above > 0.75), body + above, 0.0)
+    return float(at[int(both.argmax())]) if both.any() else length
 
 
 def line_under(

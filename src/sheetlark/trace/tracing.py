@@ -359,7 +359,16 @@ def _trace(
         ring = np.vstack([np.c_[fin.lead, fin.station], np.c_[fin.trail, fin.station][::-1]])
         if side_body is not None:  # the root follows the body's upper line
             xs = np.linspace(ring[-1, 0], ring[0, 0], 12)
-            ring = np.vstack([ring, np.c_[xs, np.interp(xs, side_body.x, side_body.high)]])
+            root = np.c_[xs, np.interp(xs, side_body.x, side_body.high)]
+            post = float(side_body.x[-1])
+            if ring[-1, 0] > post + 0.008 * span:  # a rudder that reaches down behind the body
+                foot = float(side_body.low[-1])
+                xs = np.linspace(post, ring[0, 0], 12)
+                root = np.c_[
+                    np.r_[ring[-1, 0], post, xs],
+                    np.r_[foot, foot, np.interp(xs, side_body.x, side_body.high)],
+                ]
+            ring = np.vstack([ring, root])
         outlines.append(
             _closed("fin", "fin", "side", ring, tol=tol, confidence=0.85 * reading.confidence, mirrored=False)
         )

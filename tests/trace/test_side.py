@@ -9,11 +9,14 @@ import numpy as np
 import pytest
 
 from sheetlark.trace import trace_picture
+from sheetlark.trace.body import fill_between
 from sheetlark.trace.ink import Stroke, rub_out
-from sheetlark.trace.side import line_under
+from sheetlark.trace.side import line_under, stern_post
+from sheetlark.trace.surface import Surface
 
 sys.path.insert(0, str(Path(__file__).parent))
 import drawing as D  # noqa: N812
+import drawing_b as B  # noqa: N812
 import judge as J  # noqa: N812
 
 
@@ -68,3 +71,48 @@ def test_a_biplanes_struts_are_no_part_of_the_body(tmp_path: Path, seed: int) ->
     mean, worst = J.apart(J.ring(o.path), plane.side["body"], shift=True)
     assert mean < 0.006 * 760.0
     assert worst < 0.015 * 760.0
+
+
+def test_a_pen_round_a_grey_filling_does_not_widen_the_scale(tmp_path: Path) -> None:
+    m = B.model(1204, "mono")
+    how = B.habits(1204, "clean") | {"style": "shaded", "pen": 6.0, "width_px": 1400.0}
+    page = B.draw(m, 1204, **how)
+    file = tmp_path / "page.png"
+    page.image.save(file)
+    top = trace_picture(file, span_m=1.0).view("top")
+    assert top is not None
+    assert top.scale_mm_per_px == pytest.approx(page.mm_per_px, rel=0.005)
+
+
+def _aft(*, post: bool) -> float:
+    """The stern post of a body tapering from 100 to 40 at x = 1000, with a fin, its hinge at x = 950."""
+    x = np.linspace(0.0, 1000.0, 200)
+    low, high = -60.0 + 0.03 * x, 40.0 - 0.03 * x
+    fin = Surface(
+        station=np.array([12.0, 150.0]),
+        lead=np.array([850.0, 900.0]),
+        trail=np.array([1000.0, 1000.0]),
+        lead_root=12.0,
+        trail_root=12.0,
+        asymmetry=0.0,
+    )
+
+    def ink(at: np.ndarray, z: np.ndarray) -> np.ndarray:
+        lines = (np.abs(at - 950.0) < 1.5) & (z < 140) & (z > (-40.0 if post else 20.0))
+        return np.asarray((lines | ((np.abs(at - 900.0) < 1.5) & (np.abs(z) < 12.0))).astype(float))
+
+    return stern_post(x, low, high, fin, ink, 1000.0, pen_mm=3.0)
+
+
+def test_the_body_ends_at_the_stern_post() -> None:
+    assert _aft(post=True) == pytest.approx(950.0, abs=2.0)
+    assert _aft(post=False) == 1000.0  # a hinge above the body, and a former in it, are no post
+
+
+def test_hidden_width_is_never_blown_up() -> None:
+    """A depth that is next to nothing where the width is last seen once gave widths of kilometres."""
+    x = np.linspace(0.0, 800.0, 60)
+    seen = np.asarray(x < 600.0, dtype=float)
+    depth = np.c_[[0.0, 590.0, 591.0, 610.0, 800.0], [60.0, 50.0, 0.0, 0.0, 80.0]]
+    got = fill_between(x, np.full(60, 30.0), seen, depth)
+    assert got.max() < 40.0

@@ -123,13 +123,13 @@ def find_body_width(
     if front.sum() > 5 and k.size > 12:
         usual = float(np.median(half[k]))
         seen &= ~(front & (half > 1.35 * usual) & (x < x_all.min() + 0.06 * length))
-    guess = _fill_between(x, half, seen, depth)
+    guess = fill_between(x, half, seen, depth)
     if callable(ink) and limits:
         guess, seen = follow_lines(x, guess, seen, ink, span, symmetric=True)
     return Body(x=x, low=-guess, high=guess, seen=seen.astype(np.float64))
 
 
-def _fill_between(x: Floats, v: Floats, seen: Floats, depth: Floats | None) -> Floats:
+def fill_between(x: Floats, v: Floats, seen: Floats, depth: Floats | None) -> Floats:
     """Carry a width over stretches where it is hidden, in the shape the other view gives if there is one."""
     from scipy.interpolate import PchipInterpolator
 
@@ -160,7 +160,8 @@ def _fill_between(x: Floats, v: Floats, seen: Floats, depth: Floats | None) -> F
             near = ks[-max(8, ks.size // 10) :] if side is after else ks[: max(8, ks.size // 10)]
             slope = np.polyfit(x[near], v[near], 1)[0]
             out[hidden] = np.clip(v[k] + slope * (x[hidden] - x[k]), 0.12 * v[k], 1.2 * v[k])
-    return np.asarray(np.where(seen.astype(bool), v, out))
+    # a depth next to nothing at the end of what is seen must not blow the rest up
+    return np.asarray(np.where(seen.astype(bool), v, np.clip(out, 0.0, 1.25 * float(v[ks].max()))))
 
 
 def follow_lines(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import threading
 from collections.abc import Awaitable, Callable
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +15,7 @@ from sheetlark.bench import desk as desk_module
 from sheetlark.bench.adviser import Adviser
 from sheetlark.bench.desk import Desk
 from sheetlark.bench.scene import Meshes
-from sheetlark.design import starter
+from sheetlark.design import loads, starter
 from sheetlark.errors import DesignError, SheetlarkError
 from sheetlark.stock import load_stock
 
@@ -128,15 +129,37 @@ def test_a_mesh_is_sent_once(tmp_path: Path) -> None:
     on_a_desk(tmp_path, story)
 
 
+def test_letting_go_where_it_was_dragged_gives_what_a_fresh_look_gives(tmp_path: Path) -> None:
+    async def story(desk: Desk, one: Page, _two: Page) -> None:
+        await one.next("figures")
+        changes = {("wing", 0, "span"): 655.0}
+        await desk.preview(one, changes, desk.document.revision, 1)
+        dragged = await one.next("figures")
+        assert dragged["findings"] is None  # those shown are from before, and the page is told so
+        await desk.edit(changes, "", None)
+        settled = await one.next("figures")
+        while settled["ticket"] is not None:
+            settled = await one.next("figures")
+        fresh, doc = desk_module.evaluated(loads(desk.document.text))
+        assert settled["figures"] == [asdict(f) for f in desk_module.figures(doc)]
+        assert settled["findings"] is not None
+        assert desk.result is not None
+        assert desk.result.evaluation.design is desk.document.design
+        assert desk.result.doc == doc
+        assert fresh.kit.joints == desk.result.evaluation.kit.joints
+
+    on_a_desk(tmp_path, story)
+
+
 def test_a_fault_of_a_stage_is_told_and_the_next_edit_works(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     honest = desk_module.evaluated
 
-    def faulty(design: Any) -> Any:
+    def faulty(design: Any, begun: Any = None) -> Any:
         if design.wing[0].span > 0.7:
             raise ZeroDivisionError("a stage fell over")
-        return honest(design)
+        return honest(design, begun)
 
     monkeypatch.setattr(desk_module, "evaluated", faulty)
 

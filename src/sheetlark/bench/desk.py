@@ -76,6 +76,7 @@ class Desk:
         self.trouble = ""
         self._gate = gate
         self._settled: _Job | None = None
+        self._begun: Evaluation | None = None  # of the newest drag; letting go there asks for the same again
         self._previews: dict[int, _Job] = {}
         self._wake = asyncio.Event()
         self._work = asyncio.create_task(self._run())
@@ -225,13 +226,16 @@ class Desk:
                 continue
             try:
                 async with self._gate:
-                    work = evaluated if job.caller is None else evaluated_quickly
-                    evaluation, doc = await asyncio.to_thread(work, job.design)
+                    if job.caller is None:
+                        evaluation, doc = await asyncio.to_thread(evaluated, job.design, self._begun)
+                    else:
+                        evaluation, doc = await asyncio.to_thread(evaluated_quickly, job.design)
+                        self._begun = evaluation
                     await asyncio.to_thread(kit_model, evaluation.kit, self.meshes)
                 await self._deliver(job, Result(job.revision, evaluation, doc, _shown(doc)))
                 if job.caller is not None and await self._rests():
                     async with self._gate:
-                        _, doc = await asyncio.to_thread(evaluated, job.design)
+                        _, doc = await asyncio.to_thread(evaluated, job.design, evaluation)
                     await self._deliver(job, Result(job.revision, evaluation, doc, _shown(doc)))
             except SheetlarkError as error:
                 await self._refused(job, error)

@@ -6,7 +6,7 @@ Every figure comes out of the stable document; what a stage has not computed is 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from sheetlark.design import Design
@@ -45,17 +45,25 @@ def evaluated_quickly(design: Design) -> tuple[Evaluation, Doc]:
     return evaluation, quick_document(evaluation)
 
 
-def evaluated(design: Design) -> tuple[Evaluation, Doc]:
+def evaluated(design: Design, begun: Evaluation | None = None) -> tuple[Evaluation, Doc]:
     """Everything computed of a design, and the document of it, in words open to either units.
 
     Remedies are looked for apart.
+
+    Parameters
+    ----------
+    begun : Evaluation, optional
+        Of the newest drag: where it is of the same values, what it has found is not found again.
 
     Raises
     ------
     SheetlarkError
         If the design cannot be.
     """
-    evaluation = evaluate(design)
+    if begun is not None and begun.design.model_dump() == design.model_dump():
+        evaluation = (begun if begun.design is design else replace(begun, design=design)).worked_out()
+    else:
+        evaluation = evaluate(design)
     with marked_quantities():
         return evaluation, document(evaluation, remedies=False)
 

@@ -38,6 +38,13 @@ class Evaluation:
     drive: DriveFigures | None
     flight: FlightFigures
 
+    def worked_out(self) -> Evaluation:
+        """Itself, with every stage run; raises as `evaluate`."""
+        _ = self.strength, self.controls, self.thrust
+        with _refusing(self.design):
+            _ = self.flight.motion
+        return self
+
     @cached_property
     def strength(self) -> StrengthFigures:
         """What it bears; worked out when first asked for."""
@@ -105,11 +112,7 @@ def evaluate(design: Design, stock: Stock | None = None) -> Evaluation:
         If the design is geometrically impossible or names something the stock does not have; the message
         names file and line.
     """
-    made = evaluate_first(design, stock)
-    _ = made.strength, made.controls, made.thrust
-    with _refusing(design):
-        _ = made.flight.motion
-    return made
+    return evaluate_first(design, stock).worked_out()
 
 
 def evaluate_first(design: Design, stock: Stock | None = None) -> Evaluation:

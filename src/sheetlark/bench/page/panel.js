@@ -10,6 +10,7 @@ export function panel(node) {
   const openReasons = new Set();
   const figuresNode = h("dl", { class: "figures" });
   const findingsNode = h("ul", { class: "findings" });
+  const findingsHead = h("h2", {}, "Findings");
   const state1 = h("p", { class: "state quiet", role: "status" });
   const head = h("button", { type: "button", class: "panel-head", "aria-expanded": "true", onclick: () => {
     const shut = node.classList.toggle("shut");
@@ -17,7 +18,7 @@ export function panel(node) {
   } });
   const undoLast = h("div", { class: "last" });
   const inside = h("div", { class: "panel-inside" },
-    h("h2", {}, "What it is now"), state1, figuresNode, undoLast, h("h2", {}, "Findings"), findingsNode,
+    h("h2", {}, "What it is now"), state1, figuresNode, undoLast, findingsHead, findingsNode,
     h("p", { class: "quiet small" }, "Computed figures rest on the stock’s typical ones until you weigh and measure your own."));
   put(node, head, inside);
   if (matchMedia("(max-width: 760px)").matches) { node.classList.add("shut"); head.setAttribute("aria-expanded", "false"); }
@@ -66,13 +67,15 @@ export function panel(node) {
 
   function findings() {
     const had = document.activeElement?.dataset?.remedy;
+    findingsNode.classList.toggle("before", state.findingsBefore);
+    findingsHead.textContent = state.findingsBefore ? "Findings from before; new ones when your hand rests" : "Findings";
     if (!state.findings.length) { put(findingsNode, h("li", { class: "quiet" }, state.figures.length ? "Nothing to warn of." : "–")); return; }
     put(findingsNode, state.findings.map((finding) => h("li", { class: finding.severity },
       h("span", { class: "mark", "aria-label": MARKS[finding.severity]?.[1] ?? "" }, MARKS[finding.severity]?.[0] ?? "·"),
       h("div", {}, h("p", { class: "says" }, spoken(finding.says)),
         h("details", {}, h("summary", {}, "Why"), h("p", {}, spoken(finding.because))),
         (finding.remedies ?? []).map((remedy, i) => h("div", { class: "remedy" }, h("p", {}, spoken(remedy.says), remedy.moves ? h("span", { class: "quiet" }, ` ${spoken(remedy.moves)}`) : null),
-          remedy.changes.length ? h("button", { type: "button", data: { remedy: `${finding.id}${i}` }, disabled: state.stale, onclick: () => plainly({ do: "remedy", finding: finding.id, index: i, imperial: isImperial() }, `Done: ${spoken(remedy.says)} Undo takes it back.`) }, "Do this") : null))))));
+          remedy.changes.length ? h("button", { type: "button", data: { remedy: `${finding.id}${i}` }, disabled: state.stale || state.findingsBefore, onclick: () => plainly({ do: "remedy", finding: finding.id, index: i, imperial: isImperial() }, `Done: ${spoken(remedy.says)} Undo takes it back.`) }, "Do this") : null))))));
     if (!state.advised && !state.stale) findingsNode.append(h("li", { class: "quiet" }, "Looking for remedies …"));
     if (had) findingsNode.querySelector(`[data-remedy="${had}"]`)?.focus({ preventScroll: true });
   }

@@ -8,7 +8,7 @@ export const state = {
   designs: [], starters: [], controls: [], shelves: {}, rooms: [], folder: "", pictures: [],
   name: null, revision: 0, room: "shape",
   values: null, scene: null, faults: [], notice: "", undo: "", redo: "", labels: [],
-  figures: [], before: [], findings: [], balance: {}, neutral: null, layout: "",
+  figures: [], before: [], findings: [], findingsBefore: false, balance: {}, neutral: null, layout: "",
   model: null, plates: null, stale: true,
   selected: null, dragging: false, up: true, refusal: null,
 };
@@ -81,7 +81,7 @@ hear("figures", (m) => {
   if (m.ticket !== null) shown = m.ticket;
   Object.assign(state, {
     figures: m.figures, findings: m.findings ?? state.findings, balance: m.balance, neutral: m.neutral, layout: m.layout,
-    model: m.model, stale: m.ticket !== null && m.ticket !== ticket, took: m.ms, advised: m.advised,
+    findingsBefore: m.findings === null, model: m.model, stale: m.ticket !== null && m.ticket !== ticket, took: m.ms, advised: m.advised,
   });
   if (m.ticket === null) { state.before = m.before; settledFigures = { figures: m.figures, findings: m.findings ?? state.findings, balance: m.balance, neutral: m.neutral, model: m.model }; }
   if (m.ticket === null || m.ticket === ticket) state.plates = null;
@@ -168,7 +168,7 @@ export function back() {
   ticket += 1;
   if (settled?.values) state.values = settled.values;
   if (settled?.scene) state.scene = settled.scene;
-  if (settledFigures) Object.assign(state, settledFigures, { stale: false });
+  if (settledFigures) Object.assign(state, settledFigures, { stale: false, findingsBefore: false });
   state.plates = null;
   state.refusal = null;
   changed("scene");

@@ -152,34 +152,45 @@ def _passed(blank: Blank, rods: list[Way]) -> list[Blank]:
 
 def slot_for(blank: Blank, way: Way) -> tuple[Any, bool] | None:
     """The slot a rod needs in a part, and whether it is short and lies clear of every other edge; None if none."""
+    from shapely.geometry import box as rectangle
+
     ends = way.lines.reshape(-1, 3)
     if blank.out_of_reach(*ends.min(axis=0), *ends.max(axis=0), PASSAGE_MM):
         return None
-    key = (shape_stamp(blank.shape), blank.places.stamp, blank.thickness, _is_plank(blank), way.stamp)
-    return _SLOTS.get(key, lambda: _found_slot(blank, way))
+    cover = _COVERS.get((blank.places.stamp, blank.thickness, way.stamp), lambda: way.cover(blank))
+    if cover is None:
+        return None
+    plank = _is_plank(blank)
+    near = blank.shape
+    if not plank:  # only what lies near the slot matters: a part cut elsewhere leaves it as it was
+        u0, v0, u1, v1 = cover.bounds
+        edge = _RIM_MM + 1.0
+        near = near.intersection(rectangle(u0 - edge, v0 - edge, u1 + edge, v1 + edge))
+    key = (shape_stamp(near), shape_stamp(cover), plank)
+    return _SLOTS.get(key, lambda: _found_slot(near, cover, plank=plank))
 
 
+_COVERS: Kept[Any] = keep(300)
 _SLOTS: Kept[tuple[Any, bool] | None] = keep(300)
 
 
-def _found_slot(blank: Blank, way: Way) -> tuple[Any, bool] | None:
-    cover = way.cover(blank)
-    if cover is None or cover.intersection(blank.shape).area < 2.0:
+def _found_slot(shape: Any, cover: Any, *, plank: bool) -> tuple[Any, bool] | None:
+    if cover.intersection(shape).area < 2.0:
         return None
     slot = cover.convex_hull
     box = np.asarray(slot.minimum_rotated_rectangle.exterior.coords)
     longest = float(np.linalg.norm(np.diff(box[:3], axis=0), axis=1).max())
-    return slot, longest <= LONGEST_MM and _has_room(blank, slot)
+    return slot, longest <= LONGEST_MM and _has_room(shape, slot, plank=plank)
 
 
-def _has_room(blank: Blank, slot: Any) -> bool:
+def _has_room(shape: Any, slot: Any, *, plank: bool) -> bool:
     """Whether a slot leaves a rim all round; a plank, glued to its neighbours, may be notched instead."""
-    if blank.shape.contains(slot.buffer(_RIM_MM)):
+    if shape.contains(slot.buffer(_RIM_MM)):
         return True
-    if not _is_plank(blank):
+    if not plank:
         return False
-    left = max((p.area for p in polygons(blank.shape.difference(slot))), default=0.0)
-    return left > 0.7 * blank.shape.area and left > 0.98 * float(blank.shape.difference(slot).area)
+    left = max((p.area for p in polygons(shape.difference(slot))), default=0.0)
+    return left > 0.7 * float(shape.area) and left > 0.98 * float(shape.difference(slot).area)
 
 
 def _is_plank(blank: Blank) -> bool:

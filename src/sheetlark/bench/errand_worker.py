@@ -117,13 +117,6 @@ def _look(job: Plain, tell: Any) -> Plain:
         return seen_picture(file, page)
 
 
-def _trace(job: Plain, tell: Any) -> Plain:
-    from sheetlark.bench.marks import read_marks
-    from sheetlark.bench.picture import traced_picture
-
-    return traced_picture(Path(job["file"]), read_marks(job["marks"]), tell)
-
-
 def _flight(job: Plain, tell: Any) -> Plain:
     from sheetlark.bench.flown import flown
 
@@ -178,7 +171,6 @@ _WORK = {
     "sheets": _sheets,
     "plans": _plans,
     "look": _look,
-    "trace": _trace,
     "flight": _flight,
     "match": _match,
     "build": _build,

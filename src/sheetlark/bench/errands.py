@@ -88,6 +88,10 @@ class Errand:
         self.stopped = True
         self._end()
 
+    def leave(self) -> None:
+        """Nobody waits for it any more."""
+        self.stop()
+
     def _end(self) -> None:
         if self._process is None or self._process.returncode is not None:
             return

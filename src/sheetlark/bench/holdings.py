@@ -14,6 +14,7 @@ from sheetlark.bench.errands import Errand
 from sheetlark.bench.folder import Folder
 from sheetlark.bench.pictures import MarkedPicture
 from sheetlark.bench.scene import Meshes
+from sheetlark.bench.tracer import Tracer
 from sheetlark.errors import DesignError
 from sheetlark.stock import Stock, load_stock
 
@@ -30,6 +31,7 @@ class Bench:
         self.stock: Stock = load_stock()
         self.meshes = Meshes()
         self.adviser = Adviser()
+        self.tracer = Tracer()
         self.desks: dict[str, Desk] = {}
         self.errands: dict[str, Errand] = {}
         self.made: dict[str, Path] = {}
@@ -90,6 +92,7 @@ class Bench:
         """Stop everything."""
         for errand in self.errands.values():
             errand.stop()
+        await self.tracer.close()
         await self.adviser.close()
         for desk in self.desks.values():
             desk.close()

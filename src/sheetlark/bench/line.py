@@ -216,7 +216,7 @@ class Line:
                 "file": str(desk.document.path),
                 **{k: message[k] for k in ("papers", "bar", "aim", "seed") if k in message},
             }
-        errand = Errand(job)
+        errand = bench.tracer.errand(job) if kind == "trace" else Errand(job)
         bench.errands[ticket] = errand
         bench.start(self._carry(errand, ticket, kind, str(message.get("picture"))))
 
@@ -275,7 +275,10 @@ class Line:
     async def _cancel(self, message: Plain) -> None:
         errand = self.bench.errands.get(str(message["ticket"]))
         if errand is not None:
-            errand.stop()
+            if message.get("left"):
+                errand.leave()
+            else:
+                errand.stop()
 
     async def _mark(self, message: Plain) -> None:
         """Set something right in a picture, take that back, or do it again."""

@@ -17,7 +17,7 @@ from sheetlark.errors import PictureError
 from sheetlark.units import LENGTH, MASS
 
 if TYPE_CHECKING:
-    from sheetlark.trace import Tracing, View
+    from sheetlark.trace import OpenPicture, Tracing, View
 
 Plain = dict[str, Any]
 
@@ -50,7 +50,7 @@ def seen_picture(file: Path, page: int) -> Plain:
     return {"size": list(picture.size_px), "png": base64.b64encode(out.getvalue()).decode()}
 
 
-def traced_picture(file: Path, marks: Marks, tell: Any) -> Plain:
+def traced_picture(file: Path, marks: Marks, tell: Any, opened: OpenPicture) -> Plain:
     """Trace a picture with its marks, and make a design of it where there is enough to make one of.
 
     Raises
@@ -62,13 +62,14 @@ def traced_picture(file: Path, marks: Marks, tell: Any) -> Plain:
     """
     from sheetlark.trace import design_from, trace_with
 
-    tell(0.1, "finding views and outlines")
+    tell(0.5, "finding the outlines")
     tracing = trace_with(
         file,
         marks.corrections(),
         span_m=LENGTH.read(marks.span),
         length_m=LENGTH.read(marks.length) if marks.length.strip() else None,
         page=marks.page,
+        opened=opened,
     )
     wanted = replace(
         tracing,

@@ -13,13 +13,14 @@ from sheetlark.trace.model import (
     View,
     ViewBox,
 )
-from sheetlark.trace.tracing import trace_picture, trace_with
+from sheetlark.trace.tracing import OpenPicture, open_picture, trace_picture, trace_with
 
 __all__ = [
     "Axes",
     "Corrections",
     "DrawnOutline",
     "Note",
+    "OpenPicture",
     "Outline",
     "Proportions",
     "Proposal",
@@ -28,6 +29,7 @@ __all__ = [
     "View",
     "ViewBox",
     "design_from",
+    "open_picture",
     "trace_picture",
     "trace_with",
 ]

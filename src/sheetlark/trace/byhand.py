@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -34,26 +35,25 @@ def scale_from_line(corrections: Corrections) -> float | None:
     return mm / pixels
 
 
+@lru_cache(maxsize=1)
+def _pool(sheet: Sheet) -> tuple[Candidate, ...]:
+    """Every silhouette of a sheet; kept for the last one, for boxes are moved many times over one picture."""
+    return tuple(candidates(all_solids(sheet)))
+
+
 def reading_from_boxes(sheet: Sheet, found: Reading, corrections: Corrections, px_per_px: float) -> Reading:
-    """Take the largest silhouette inside each box the user drew as that view."""
-    pool = candidates(all_solids(sheet))
+    """Take the largest silhouette inside each box the user drew as that view; a found one that fills it stays."""
     picked: dict[str, Candidate | None] = {"top": None, "side": None, "front": None}
     axis = {"top": found.top_axis, "side": found.side_axis}
+    seen = tuple(c for c in (found.top, found.side, found.front) if c is not None)
     for box in corrections.boxes:
         if box.kind not in KINDS:
             raise PictureError(f"a view is top, side or front, not {box.kind!r}.")
         b = np.array(box.box_px, dtype=np.float64) / px_per_px - 0.5
         corners = sheet.from_given(np.array([[b[0], b[1]], [b[2], b[1]], [b[2], b[3]], [b[0], b[3]]]))
         lo, hi = corners.min(0) / sheet.pool, corners.max(0) / sheet.pool
-        slack = 0.03 * float((hi - lo).max())
-        inside = [
-            c
-            for c in pool
-            if c.solid.box[0] >= lo[0] - slack
-            and c.solid.box[1] >= lo[1] - slack
-            and c.solid.box[2] <= hi[0] + slack
-            and c.solid.box[3] <= hi[1] + slack
-        ]
+        inside = [c for c in seen if _lies_in(c, lo, hi) and _fills(c, lo, hi)]
+        inside = inside or [c for c in _pool(sheet) if _lies_in(c, lo, hi)]
         if not inside:
             continue
         if box.kind == "top":
@@ -65,7 +65,7 @@ def reading_from_boxes(sheet: Sheet, found: Reading, corrections: Corrections, p
                 axis["top"] = "level"
         else:
             best = max(inside, key=lambda c: c.solid.area)
-            if box.kind == "side":
+            if box.kind == "side" and (box.nose or best is not found.side):
                 axis["side"] = "upright" if box.nose in {"up", "down"} else "level"
         picked[box.kind] = best
     return Reading(
@@ -77,6 +77,19 @@ def reading_from_boxes(sheet: Sheet, found: Reading, corrections: Corrections, p
         score=found.score,
         confidence=0.9,
     )
+
+
+def _lies_in(c: Candidate, lo: Floats, hi: Floats) -> bool:
+    slack = 0.03 * float((hi - lo).max())
+    x0, y0, x1, y1 = c.solid.box
+    return bool(x0 >= lo[0] - slack and y0 >= lo[1] - slack and x1 <= hi[0] + slack and y1 <= hi[1] + slack)
+
+
+def _fills(c: Candidate, lo: Floats, hi: Floats) -> bool:
+    """Whether a silhouette, with the thin parts joined to it, takes most of a box: then nothing larger is meant."""
+    wide = max(c.solid.box[2] - c.solid.box[0], c.solid.reach[2] - c.solid.reach[0])
+    high = max(c.solid.box[3] - c.solid.box[1], c.solid.reach[3] - c.solid.reach[1])
+    return bool(wide > 0.6 * (hi[0] - lo[0]) and high > 0.6 * (hi[1] - lo[1]))
 
 
 def apply_outlines(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -23,6 +23,36 @@ from sheetlark.trace.sections import drawn_sections
 from sheetlark.trace.side import read_side
 from sheetlark.trace.surface import Surface
 from sheetlark.trace.views import Candidate, Reading, symmetry_axis
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class OpenPicture:
+    """A picture read and looked through for views; the costly half of tracing, which most corrections leave as it is."""
+
+    picture: Picture
+    sheet: Sheet
+    reading: Reading
+
+
+def open_picture(
+    path: str | os.PathLike[str], *, page: int = 1, turned_deg: float | None = None
+) -> OpenPicture:
+    """Read a picture and find its views.
+
+    Parameters
+    ----------
+    turned_deg : float, optional
+        The sheet's turn; without it, it is found.
+
+    Raises
+    ------
+    PictureError
+        If the picture is refused.
+    """
+    picture = read_picture(path, page=page)
+    turned = None if turned_deg is None else float(np.radians(turned_deg))
+    sheet, reading = read_sheet(picture.grey, turned_rad=turned)
+    return OpenPicture(picture=picture, sheet=sheet, reading=reading)
 
 
 def trace_picture(
@@ -56,15 +86,19 @@ def trace_with(
     span_m: float,
     length_m: float | None = None,
     page: int = 1,
+    opened: OpenPicture | None = None,
 ) -> Tracing:
-    """As `trace_picture`, with what the user set right by hand; works with hand-drawn outlines alone."""
+    """As `trace_picture`, with what the user set right by hand; works with hand-drawn outlines alone.
+
+    With `opened`, from :func:`open_picture` of the same page and turn, the picture is not read again.
+    """
     from sheetlark.trace.byhand import apply_outlines, reading_from_boxes, scale_from_line
 
     if not (np.isfinite(span_m) and 0.05 <= span_m <= 20.0):
         raise PictureError(f"span must lie between 0.05 and 20 m, got {span_m:g} m.")
-    picture = read_picture(path, page=page)
-    turned = None if corrections.turned_deg is None else float(np.radians(corrections.turned_deg))
-    sheet, reading = read_sheet(picture.grey, turned_rad=turned)
+    if opened is None:
+        opened = open_picture(path, page=page, turned_deg=corrections.turned_deg)
+    picture, sheet, reading = opened.picture, opened.sheet, opened.reading
     if corrections.boxes:
         reading = reading_from_boxes(sheet, reading, corrections, picture.px_per_px)
     line_mm_per_px = scale_from_line(corrections)

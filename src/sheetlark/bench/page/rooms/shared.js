@@ -54,7 +54,7 @@ export function errand(kind, words, done) {
   function leave() {
     if (!current) return;
     running.delete(current);
-    ask({ do: "cancel", ticket: current }).catch(() => {});
+    ask({ do: "cancel", ticket: current, left: true }).catch(() => {});
     ended();
   }
   function ended() { current = null; working.hidden = true; start.disabled = false; }

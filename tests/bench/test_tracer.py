@@ -1,0 +1,93 @@
+"""Tracing stays warm between corrections, and is stopped or left whenever it is asked to be."""
+
+from __future__ import annotations
+
+import asyncio
+import time
+from collections.abc import Awaitable, Callable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sheetlark.bench.marks import Marks
+from sheetlark.bench.tracer import Tracer
+from sheetlark.errors import DesignError
+
+from .drawn import three_view
+
+
+def played(story: Callable[[Tracer], Awaitable[None]]) -> None:
+    """Play a story in a loop of its own, in a thread: a browser that another test has open keeps this one's."""
+
+    async def play() -> None:
+        tracer = Tracer()
+        try:
+            await story(tracer)
+        finally:
+            await tracer.close()
+
+    with ThreadPoolExecutor(1) as pool:
+        pool.submit(lambda: asyncio.run(play())).result()
+
+
+async def quietly(_share: float, _words: str) -> None:
+    return
+
+
+def job(file: Path, **marks: Any) -> dict[str, Any]:
+    return {"file": str(file), "marks": Marks(span="640 mm", **marks).plain()}
+
+
+def test_a_second_tracing_reads_nothing_again(tmp_path: Path) -> None:
+    file = tmp_path / "three-view.png"
+    file.write_bytes(three_view())
+
+    async def story(tracer: Tracer) -> None:
+        words: list[str] = []
+
+        async def tell(_share: float, said: str) -> None:
+            words.append(said)
+
+        began = time.monotonic()
+        first = await tracer.errand(job(file)).run(tell)
+        cold = time.monotonic() - began
+        assert "finding the views" in words
+        assert {v["kind"] for v in first["tracing"]["views"]} == {"top", "side", "front"}
+        words.clear()
+        began = time.monotonic()
+        again = await tracer.errand(job(file, refused=("wide-controls",))).run(tell)
+        assert "finding the views" not in words
+        assert time.monotonic() - began < cold
+        assert again["tracing"] == first["tracing"]
+        assert again["design"] != first["design"]
+        words.clear()
+        await tracer.errand(job(file, turned_deg=0.5)).run(tell)
+        assert "finding the views" in words  # another turn is another sheet
+
+    played(story)
+
+
+def test_stopped_left_and_asked_again(tmp_path: Path) -> None:
+    file = tmp_path / "three-view.png"
+    file.write_bytes(three_view())
+
+    async def story(tracer: Tracer) -> None:
+        running = tracer.errand(job(file))
+        work = asyncio.create_task(running.run(quietly))
+        queued = tracer.errand(job(file))
+        later = asyncio.create_task(queued.run(quietly))
+        await asyncio.sleep(0.3)
+        queued.leave()
+        running.stop()
+        for task in (work, later):
+            with pytest.raises(DesignError, match="Stopped"):
+                await task
+        made = await tracer.errand(job(file)).run(quietly)
+        assert made["design"]
+        with pytest.raises(DesignError, match="no such picture"):
+            await tracer.errand(job(tmp_path / "gone.png")).run(quietly)
+        assert (await tracer.errand(job(file)).run(quietly))["design"] == made["design"]
+
+    played(story)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from sheetlark.parts.body import shell_of
 from sheetlark.parts.boxing import fit_body, lead_push_rods
 from sheetlark.parts.gluing import glue
+from sheetlark.parts.grain import follow_grain
 from sheetlark.parts.letting_in import fit_layers, let_into_surfaces, motor_plates
 from sheetlark.parts.making import Assembly, Fitted
 from sheetlark.parts.mounting import bend_wire, fit_braces
@@ -44,4 +45,5 @@ def assemble(fitted: Fitted, stock: Stock) -> Assembly:
         fit_braces(made, [])
     glue(made)
     lead_push_rods(made)
+    follow_grain(made)
     return made

@@ -253,7 +253,7 @@ def _check(kit: Kit, margin_mm: float, gap_mm: float) -> None:
 
 def _shape(part: Part, copy: int, sheet: Sheet, room: Room) -> Shape:
     points = simpler(part.outline * (-1.0, 1.0) if part.mirrored[copy] else part.outline)
-    turns = (0, 90, 180, 270) if part.may_turn else (0, 180)
+    turns = _turns(part)
     x, y = points[:, 0], points[:, 1]
     area = 0.5 * abs(float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)))
     shape = Shape(points=points, turns=turns, area_mm2=area)
@@ -266,6 +266,15 @@ def _shape(part: Part, copy: int, sheet: Sheet, room: Room) -> Shape:
             f"Split the part, choose a larger sheet, or make the margins smaller."
         )
     return shape
+
+
+def _turns(part: Part) -> tuple[int, ...]:
+    """The quarter turns a part may take; a grain drawn on it must run along the sheet's width."""
+    if part.may_turn:
+        return (0, 90, 180, 270)
+    grain = next((np.asarray(m.points) for m in part.marks if m.kind == "grain"), None)
+    upright = grain is not None and abs(np.ptp(grain[:, 1])) > abs(np.ptp(grain[:, 0]))
+    return (90, 270) if upright else (0, 180)
 
 
 def _bound(shapes: list[Shape], room: Room) -> int:

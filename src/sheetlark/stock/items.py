@@ -77,7 +77,10 @@ class Item:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet(Item):
-    """A flat sheet, with or without paper on its two faces. Foils and lengths in SI."""
+    """A flat sheet, with or without paper on its two faces. Foils and lengths in SI.
+
+    grain : 1 where it splits along its width and parts must lie along that; 0 where it does not matter
+    """
 
     thickness_m: float = quantity(LENGTH, "thickness")
     areal_density_kg_m2: float = quantity(AREAL_DENSITY, "mass per area")
@@ -90,6 +93,7 @@ class Sheet(Item):
     paper_modulus_pa: float = quantity(STRESS, "paper modulus", default=0.0)
     paper_strength_pa: float = quantity(STRESS, "paper strength", default=0.0)
     paper_thickness_m: float = quantity(LENGTH, "paper thickness", default=0.0)
+    grain: int = count("grain", default=0)
 
     def areal_kg_m2(self, paper: Paper) -> float:
         """Mass per area with both papers, one, or none. [kg/m²]."""

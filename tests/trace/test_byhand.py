@@ -113,6 +113,12 @@ def test_axes_lie_on_what_was_found(tmp_path: Path, rotated: float) -> None:
     file = tmp_path / "a.png"
     d.image.save(file)
     t = trace_picture(file, span_m=0.76)
+    top = t.view("top")
+    assert top is not None
+    assert top.axes is not None
+    # A line drawn along the centre line levels the sheet by the turn that was found: the light box's Level tool.
+    slope = float(np.degrees(np.arctan2(top.axes.first_px[1], top.axes.first_px[0])))
+    assert slope - 90.0 * round(slope / 90.0) == pytest.approx(t.turned_deg, abs=0.05)
     marks = []
     for part, view, name in (("wing", "top", "wing"), ("body", "side", "body side")):
         o, v = t.outline(part, view), t.view(view)

@@ -144,6 +144,8 @@ def from_nose(
     """
     at = spinner_end(mm, span)
     if at <= 0.0:
+        at = _face_behind_spinner(frame, mm, span, dark)
+    if at <= 0.0:
         met = _pointed_nose(frame, mm, span, dark)
         if met < 0.0:
             shifted = tuple(np.c_[m[:, 0] - met, m[:, 1]] for m in mm)
@@ -170,24 +172,44 @@ def _front_middle(mm: tuple[Floats, ...], x: float) -> tuple[float, float] | Non
     return 0.5 * float(c[0] + c[1]), float(c[1] - c[0])
 
 
-def _pointed_nose(frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats) -> float:
-    """Where the edges of a pointed nose meet, ahead of 0; 0 where the nose is not pointed."""
-    xs = np.linspace(0.006, 0.025, 8) * span
+def _face_behind_spinner(frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats) -> float:
+    """Where a flat nose is drawn right across behind a spinner little narrower than itself; 0 where none is."""
+    xs = np.arange(0.004, 0.045, 0.0007) * span
     found = [_front_middle(mm, float(x)) for x in xs]
     if any(f is None for f in found):
         return 0.0
     middle, wide = np.array([f for f in found if f is not None]).T
-    slope, start = np.polyfit(xs, wide, 1)
+    for k in range(6, xs.size - 6):
+        if wide[k + 5] < 1.2 * wide[k - 4] or wide[k + 5] > 4.0 * wide[k - 4] or wide[k] > wide[k + 5] * 1.02:
+            continue
+        across = middle[k + 5] + np.linspace(-0.42, 0.42, 25) * wide[k + 5]
+        near = xs[k] + np.arange(-3.0, 3.1, 1.0) * frame.mm_per_px
+        line = np.max([_ink_along(frame, np.full(25, x), across, dark) for x in near], axis=0)
+        open_ = [_ink_along(frame, np.full(25, xs[j]), across, dark) for j in (k - 6, k + 6)]
+        if (line > 0.45).mean() > 0.93 and max((o > 0.45).mean() for o in open_) < 0.3:
+            strength = [float(_ink_along(frame, np.full(25, x), across, dark).mean()) for x in near]
+            return float(near[int(np.argmax(strength))])
+    return 0.0
+
+
+def _pointed_nose(frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats) -> float:
+    """Where the edges of a pointed nose meet, ahead of 0; 0 where the nose is not pointed."""
+    xs = np.linspace(0.004, 0.018, 10) * span
+    found = [_front_middle(mm, float(x)) for x in xs]
+    if any(f is None for f in found):
+        return 0.0
+    middle, wide = np.array([f for f in found if f is not None]).T
+    slope, start = np.polyfit(xs[:6], wide[:6], 1)
+    later = float(np.polyfit(xs[4:], wide[4:], 1)[0])
     if slope <= 0.05 or start <= 0.0:
         return 0.0
     met = -float(start / slope)
-    straight = float(np.abs(np.polyval([slope, start], xs) - wide).max()) < 0.03 * float(wide[-1])
-    if not straight or met < -0.015 * span:
-        return 0.0
+    if slope > 1.22 * later or met < -0.018 * span:
+        return 0.0  # rounded: its edges turn away from each other; the width of a circle's nose grows 1.3 times slower
     # the pen went there: ink from the point to where the outline begins, and none ahead of it
     drift = np.polyfit(xs, middle, 1)
     inked = np.linspace(0.75 * met, 0.0, 9)
-    pen = 2.5 * frame.mm_per_px
+    pen = 4.0 * frame.mm_per_px
     clear = met - pen - np.linspace(0.0, 0.01, 9) * span
     half = np.asarray(0.5 * (start + slope * inked), dtype=np.float64)
     middles = np.asarray(np.polyval(drift, inked), dtype=np.float64)

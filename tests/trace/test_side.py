@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from sheetlark.trace import trace_picture
 from sheetlark.trace.body import fill_between
@@ -17,6 +18,7 @@ from sheetlark.trace.surface import Surface
 sys.path.insert(0, str(Path(__file__).parent))
 import drawing as D  # noqa: N812
 import drawing_b as B  # noqa: N812
+import drawing_c as C  # noqa: N812
 import judge as J  # noqa: N812
 
 
@@ -116,3 +118,14 @@ def test_hidden_width_is_never_blown_up() -> None:
     depth = np.c_[[0.0, 590.0, 591.0, 610.0, 800.0], [60.0, 50.0, 0.0, 0.0, 80.0]]
     got = fill_between(x, np.full(60, 30.0), seen, depth)
     assert got.max() < 40.0
+
+
+@pytest.mark.parametrize(("seed", "wear"), [(11, "clean"), (14, "mild")])
+def test_x_begins_at_a_pointed_nose_and_behind_a_spinner(tmp_path: Path, seed: int, wear: str) -> None:
+    d = C.draw(seed, "monoplane", wear)
+    file = tmp_path / "page.png"
+    Image.fromarray(d.image).save(file)
+    o = trace_picture(file, span_m=d.span_mm / 1000.0).outline("wing", "top")
+    assert o is not None
+    true = next(t for t in d.outlines if t.part == "wing" and t.view == "top").points
+    assert J.ring(o.path)[:, 0].max() == pytest.approx(float(true[:, 0].max()), abs=0.004 * d.span_mm)

@@ -252,7 +252,14 @@ def demo(folder: Path) -> None:
 @click.option("--json", "as_json", is_flag=True, help="Print views and outlines as a stable document.")
 @click.option("-o", "--out", type=DESIGN, default=None, help="Write a starting design.")
 @click.option("--mass", default=None, help='Wanted all-up mass of the starting design: "300 g" or "11 oz".')
-@click.option("--without", multiple=True, help="A simplification to leave out; may be given more than once.")
+@click.option(
+    "--refuse",
+    "--without",
+    "without",
+    multiple=True,
+    metavar="ID",
+    help="A simplification not to take, such as straight-hinge; may be given more than once.",
+)
 @click.option("--page", default=1, show_default=True, help="Page of a PDF.")
 @click.option("--force", is_flag=True, help="Write over a file that is there already.")
 def trace(

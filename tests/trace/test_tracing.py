@@ -231,3 +231,16 @@ def test_starting_design_is_valid_and_evaluates(tmp_path: Path, seed: int, wings
     plain = design_from(t, refuse=("wide-controls",))
     assert any(p.id == "wide-controls" and not p.taken for p in plain.proposals)
     assert plain.toml != made.toml
+
+
+def test_every_simplification_can_be_refused_and_says_what_it_is_worth(tmp_path: Path) -> None:
+    from sheetlark.design import loads
+
+    _, _, t = read(tmp_path, 1, pen=2.0, style="painter")
+    made = design_from(t)
+    assert all(any(c.isdigit() for c in p.worth) for p in made.proposals)
+    left = design_from(t, refuse=tuple(p.id for p in made.proposals))
+    assert not any(p.taken for p in left.proposals)
+    loads(left.toml)
+    with pytest.raises(PictureError, match=r"no simplification 'curved'.*straight-hinge"):
+        design_from(t, refuse=("curved",))

@@ -99,8 +99,32 @@ def wing_heights(tracing: Tracing, wings: list[Outline], ring: Floats) -> dict[s
     return out
 
 
+def straight_to(half: Floats, start: float, end: float, share: float) -> float:
+    """Share of the half span to which a straight hinge keeps within 1.5 % of the chord of its share of the chord.
+
+    A straight hinge from `start` on follows the share of the chord on straight edges; toward a rounded tip it does not.
+    """
+    semi = float(half[:, 1].max())
+    y = np.linspace(start, end, 40) * semi
+    ends = np.array([_chord(half, float(v)) for v in y])
+    hinge = ends[:, 1] - share * (ends[:, 1] - ends[:, 0])
+    for n in range(y.size, 3, -1):
+        line = np.interp(y[:n], [y[0], y[n - 1]], [hinge[0], hinge[n - 1]])
+        if np.abs(hinge[:n] - line).max() <= 0.015 * float((ends[:n, 1] - ends[:n, 0]).mean()):
+            return float(y[n - 1] / semi)
+    return end
+
+
 def wing_lines(
-    w: Outline, half: Floats, z: float, tracing: Tracing, *, elevon: bool, wide: bool
+    w: Outline,
+    half: Floats,
+    z: float,
+    tracing: Tracing,
+    *,
+    elevon: bool,
+    wide: bool,
+    straight: bool = True,
+    rods: tuple[str, ...] = ("carbon-strip-6x1",),
 ) -> list[str]:
     """One wing with a spar and, on the lower or only one, ailerons or elevons."""
     x0 = float(half[0, 0])
@@ -114,11 +138,14 @@ def wing_lines(
         f'outline = "{_moved(w.half_path, -x0, 0.0)}"',
         f"incidence = {0.0 if elevon else 1.5}",
         f"dihedral = {dihedral:.1f}",
-        "[[wing.spar]]",
-        'rod = "carbon-strip-6x1"',
-        "at = 0.5" if elevon else "at = 0.3",
-        f"span = {1.4 * semi:.0f}" if elevon else f"span = {1.7 * semi:.0f}",
     ]
+    for k, rod in enumerate(rods):
+        lines += [
+            "[[wing.spar]]",
+            f'rod = "{rod}"',
+            f"at = {(0.5, 0.3)[k % 2] if elevon else (0.22, 0.65)[k % 2]:.2f}",  # clear of the struts
+            f"span = {(1.4 if elevon else 1.7) * semi:.0f}",
+        ]
     if elevon:
         lines += [
             "[wing.aileron]",
@@ -130,11 +157,12 @@ def wing_lines(
             "down = 18",
         ]
     elif "upper" not in w.name:
+        share = 0.28 if wide else 0.22
         lines += [
             "[wing.aileron]",
-            f"chord = {0.28 if wide else 0.22}",
+            f"chord = {share}",
             "start = 0.45",
-            "end = 0.9",
+            f"end = {0.9 if straight else max(straight_to(half, 0.45, 0.9, share), 0.55):.3f}",
             "up = 22",
             "down = 14",
         ]
@@ -149,6 +177,7 @@ def tail_lines(
     halves: dict[str, Floats],
     *,
     wide: bool,
+    straight: bool,
     refuse: tuple[str, ...],
     proposals: list[Proposal],
 ) -> list[str]:
@@ -182,13 +211,16 @@ def tail_lines(
         f'outline = "{_moved(tail.half_path, -x0, 0.0, stretch=stretch)}"',
         "[tailplane.elevator]",
         f"chord = {0.42 if wide else 0.3}",
+        f"end = {1.0 if straight else max(straight_to(half, 0.02, 0.98, 0.42 if wide else 0.3), 0.4):.3f}",
         "up = 18",
         "down = 18",
     ]
 
 
-def fin_lines(tracing: Tracing, ring: Floats, length: float, *, wide: bool) -> list[str]:
-    """The fin as its root, tip and height, its foot on the body's upper line."""
+def fin_lines(
+    tracing: Tracing, ring: Floats, length: float, *, wide: bool, stretch: float = 1.0
+) -> list[str]:
+    """The fin as its root, tip and height, its foot on the body's upper line, `stretch` times as large each way."""
     o = tracing.outline("fin", "side")
     if o is None:
         return []
@@ -208,6 +240,8 @@ def fin_lines(tracing: Tracing, ring: Floats, length: float, *, wide: bool) -> l
     root = a1 - root_lead
     sweep = float(np.clip(np.degrees(np.arctan(slope)), -20.0, 65.0))
     tip = max(0.25 * root, (b1 - b0) - 0.12 * height * slope * 0.5)
+    root_lead -= (stretch - 1.0) * root  # it grows forward and up, the rear end stays
+    height, root, tip = height * stretch, root * stretch, tip * stretch
     return [
         "",
         "[[fin]]",
@@ -225,12 +259,15 @@ def fin_lines(tracing: Tracing, ring: Floats, length: float, *, wide: bool) -> l
     ]
 
 
-def strut_lines(wings: list[Outline], halves: dict[str, Floats], tracing: Tracing) -> list[str]:
+def strut_lines(
+    wings: list[Outline], halves: dict[str, Floats], tracing: Tracing, ring: Floats, heights: dict[str, float]
+) -> list[str]:
     """A biplane's struts: one between the wings out on each side, one from the body to the upper wing."""
     if len(wings) != 2:
         return []
     upper = next((w.name for w in wings if "upper" in w.name), wings[0].name)
     lower = next(w.name for w in wings if w.name != upper)
+    height = heights[upper]
     semi = min(float(h[:, 1].max()) for h in halves.values())
     chord = float(halves[upper][-1, 0] - halves[upper][0, 0])
     top = tracing.outline("body", "top")
@@ -238,19 +275,24 @@ def strut_lines(wings: list[Outline], halves: dict[str, Floats], tracing: Tracin
     if top is not None:
         low, high = edges_at(points_of(top.path), float(halves[upper][0, 0]) + 0.45 * chord)
         half = 0.5 * (high - low)
-    return [
+    between = [
         "",
         "[[strut]]",
         f'joins = ["{lower}", "{upper}"]',
         f"y = {0.65 * semi:.0f}",
-        "place = 0.45",
-        f"chord = {max(25.0, 0.3 * chord):.0f}",
+        "place = 0.47",
+        f"chord = {max(25.0, 0.26 * chord):.0f}",
+    ]
+    if height - edges_at(ring, float(halves[upper][0, 0]) + 0.45 * chord)[1] < 15.0:
+        return between  # the upper wing rests on the body
+    return [
+        *between,
         "",
         "[[strut]]",
         f'joins = ["body", "{upper}"]',
-        f"y = {max(8.0, half - 3.0):.0f}",
-        "place = 0.45",
-        f"chord = {max(25.0, 0.35 * chord):.0f}",
+        f"y = {max(8.0, half - 12.0):.0f}",  # inside the body's side
+        "place = 0.47",
+        f"chord = {max(25.0, 0.3 * chord):.0f}",
     ]
 
 
@@ -266,22 +308,20 @@ def body_lines(tracing: Tracing, ring: Floats, flat: bool, proposals: list[Propo
         widths = [
             14.0 + 0.07 * tracing.span_mm * float(np.sin(np.pi * min(0.95, x / x1 + 0.15))) for x in stations
         ]
-    # a firewall must hold a motor: no narrower than 30 mm at the front; common practice, no source
-    widths[0] = max(widths[0], 30.0)
-    widths[1] = max(widths[1], 30.0)
+    # a firewall must hold a motor: no narrower than 40 mm at the front; common practice, no source
+    widths[0] = max(widths[0], 40.0)
+    widths[1] = max(widths[1], 40.0)
+    bent = np.interp(stations, [0.0, 0.15 * x1, 0.45 * x1, x1], [widths[0], widths[2], widths[4], widths[-1]])
+    off = float(np.abs(bent - np.array(widths)).max())
+    proposals.append(
+        Proposal(
+            id="flat-sides",
+            says="The body gets flat sides, bent at two stations only.",
+            worth=f"2 bends a side instead of {len(widths) - 2}; the width departs by {off:.0f} mm at most.",
+            taken=flat,
+        )
+    )
     if flat:
-        bent = np.interp(
-            stations, [0.0, 0.15 * x1, 0.45 * x1, x1], [widths[0], widths[2], widths[4], widths[-1]]
-        )
-        off = float(np.abs(bent - np.array(widths)).max())
-        proposals.append(
-            Proposal(
-                id="flat-sides",
-                says="The body gets flat sides, bent at two stations only.",
-                worth=f"Two bends instead of a curve; the width departs by {off:.0f} mm at most.",
-                taken=True,
-            )
-        )
         stations, widths = np.array([0.0, 0.15 * x1, 0.45 * x1, x1]), [float(widths[k]) for k in (0, 2, 4, 7)]
     # few points, a flat front tall enough for a firewall, a blunt end
     xs = np.array([0.0, 0.04, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 1.0]) * x1

@@ -338,6 +338,8 @@ def _trace(
             ink=top_ink,
             pen=pen,
         )
+        if pair is not None and tail is None and max(pair.seen_lower, pair.seen_upper) < 0.5:
+            pair = None  # without a tail and without a second edge: one wing, and something else in the front view
     depth = np.c_[side_body.x, side_body.high - side_body.low] if side_body is not None else None
     body = find_body_width(mm, span_seen, wing, tail, depth, top_ink)
     if body is not None and depth is not None:

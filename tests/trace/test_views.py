@@ -37,3 +37,10 @@ def test_a_plank_wing_ahead_of_another_is_no_dimension_line(tmp_path: Path) -> N
     assert {v.kind for v in found.views} == {"top", "side", "front"}
     wings = [o for o in found.outlines if o.part == "wing"]
     assert len(wings) == 2
+
+
+def test_a_dimension_line_under_the_front_view_is_no_second_wing(tmp_path: Path) -> None:
+    drawn = C.draw(19, "monoplane", "heavy")
+    Image.fromarray(drawn.image).save(tmp_path / "three-view.png")
+    found = trace_picture(tmp_path / "three-view.png", span_m=drawn.span_mm / 1000)
+    assert [o.name for o in found.outlines if o.part == "wing"] == ["wing"]

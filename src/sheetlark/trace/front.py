@@ -58,8 +58,8 @@ def front_wings(
     if len(marks) < 20:
         return ()
     pool = np.array(marks)
-    wings: list[FrontWing] = []
-    for _ in range(2):
+    found: list[tuple[float, FrontWing]] = []
+    for _ in range(3):
         best: tuple[int, float, float] | None = None
         for slope in np.tan(np.radians(np.arange(-6.0, 14.1, 0.25))):
             at0 = pool[:, 1] - slope * pool[:, 0]
@@ -76,16 +76,18 @@ def front_wings(
         mine = np.abs(pool[:, 1] - slope * pool[:, 0] - at0) < 0.022 * semi
         fine = np.polyfit(pool[mine, 0], pool[mine, 1], 1)
         step = float(stations[1] - stations[0])
-        wings.append(
-            FrontWing(
-                z_mm=float(fine[1]),
-                dihedral_deg=float(np.degrees(np.arctan(fine[0]))),
-                semi_mm=float(min(pool[mine, 0].max() + 0.5 * step, semi)),
-            )
+        wing = FrontWing(
+            z_mm=float(fine[1]),
+            dihedral_deg=float(np.degrees(np.arctan(fine[0]))),
+            semi_mm=float(min(pool[mine, 0].max() + 0.5 * step, semi)),
         )
+        found.append((float(np.median(pool[mine, 2])), wing))
         pool = pool[np.abs(pool[:, 1] - fine[0] * pool[:, 0] - fine[1]) > 0.05 * semi]
         if len(pool) < 20:
             break
+    # a dimension line under the span is one stroke where a wing is two, its lower and its upper face
+    thickest = max((thick for thick, _ in found), default=0.0)
+    wings = [wing for thick, wing in found if thick > 0.4 * thickest or thickest < 0.012 * semi][:2]
     if len(wings) == 2 and abs(wings[0].z_mm - wings[1].z_mm) < 0.10 * semi:
         wings = wings[:1]
     return tuple(sorted(wings, key=lambda w: w.z_mm))

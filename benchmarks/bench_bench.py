@@ -167,9 +167,9 @@ def drag(page: Any, handle: Any, steps: int, by: tuple[float, float]) -> list[fl
         page.mouse.move(x + by[0] * at, y + by[1] * at)
         one = page.evaluate(REPAINTED, before)
         if one is None:
-            # a place the design cannot take: said on the page, and no figure of it is counted
+            # a place the design cannot take: said on the page, and the rest of this drag is left out
             print("not drawn:", *page.locator(".refusal").all_inner_texts(), flush=True)
-            continue
+            break
         took.append(one)
     page.keyboard.press("Escape")  # lets go without a change: each kind begins from the same design
     page.mouse.up()

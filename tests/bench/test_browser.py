@@ -16,7 +16,7 @@ from sheetlark.design import edited, load, starter
 
 from .conftest import Served, Watched
 from .drawn import three_view
-from .using import begin, opened, settled
+from .using import begin, opened, settled, until
 
 TITLES = [room["title"] for room in ROOMS]
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
@@ -76,13 +76,10 @@ def test_edit_undo_then_killed_and_opened_again(served: Served, watched: Watched
     for value in ("660", "680", "700"):
         span.fill(value)
         span.press("Enter")
-        page.locator(".last", has_text="span").wait_for()
-        page.wait_for_timeout(150)
+        until(page, lambda value=value: f"span = {value}" in file.read_text("utf-8"))
     span.blur()
     page.keyboard.press("Control+z")
-    page.locator("#c-wing-0-span[value], #c-wing-0-span").wait_for()
-    page.wait_for_timeout(300)
-    assert span.input_value() == "680"
+    until(page, lambda: span.input_value() == "680")
     assert "span = 680" in file.read_text("utf-8")
     served.kill()
     watched.faults.clear()  # a line that breaks is what this is about
@@ -94,12 +91,10 @@ def test_edit_undo_then_killed_and_opened_again(served: Served, watched: Watched
     page.goto(served.address)
     settled(page)
     page.locator("#redo").click()
-    page.locator(".last", has_text="wing, span").wait_for()
-    page.wait_for_timeout(300)
-    assert "span = 700" in file.read_text("utf-8")
-    for _ in range(3):
+    until(page, lambda: "span = 700" in file.read_text("utf-8"))
+    for left in ("span = 680", "span = 660", starter("dunnock")):
         page.locator("#undo").click()
-        page.wait_for_timeout(250)
+        until(page, lambda left=left: left in file.read_text("utf-8"))
     assert file.read_text("utf-8") == starter("dunnock")
 
 
@@ -209,15 +204,12 @@ def test_drawn_closer_a_handle_still_follows_the_finger(served: Served, watched:
     page.mouse.down()
     page.mouse.move(box["x"] + box["width"] - 120, box["y"] + 12, steps=3)
     page.mouse.up()
-    page.wait_for_timeout(100)
-    assert side.get_attribute("viewBox") != at
+    until(page, lambda: side.get_attribute("viewBox") != at)
     page.get_by_role("button", name="Fit").click()
-    page.wait_for_timeout(100)
-    assert mm_per_px() == pytest.approx(whole)
+    until(page, lambda: mm_per_px() == pytest.approx(whole))
     side.focus()
     page.keyboard.press("+")
-    page.wait_for_timeout(100)
-    assert mm_per_px() == pytest.approx(whole / 1.5)
+    until(page, lambda: mm_per_px() == pytest.approx(whole / 1.5))
 
 
 def test_two_tabs_and_an_editor_share_one_design(served: Served, watched: Watched) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,15 @@ def begin(served: Served, name: str = "dunnock") -> Path:
 def settled(page: Any) -> None:
     """Until the panel shows figures that are no longer being worked out."""
     page.locator("#panel:not(.stale) .figures .value").first.wait_for(timeout=30_000, state="attached")
+
+
+def until(page: Any, holds: Callable[[], bool], seconds: float = 20.0) -> None:
+    """Wait for what comes when it comes: a busy machine is no fault."""
+    for _ in range(round(20 * seconds)):
+        if holds():
+            return
+        page.wait_for_timeout(50)
+    assert holds()
 
 
 def opened(watched: Watched, served: Served, room: str = "shape") -> Any:

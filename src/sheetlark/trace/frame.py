@@ -26,6 +26,13 @@ class Frame:
         d = p - self.origin
         return np.asarray(np.c_[d @ self.first, d @ self.second] * self.mm_per_px)
 
+    def ink(self, dark: Floats, a: Floats, b: Floats) -> Floats:
+        """Strength of the ink at places of the view, from the full picture's; outside it there is none."""
+        from scipy import ndimage
+
+        col, row = self.to_px(a, b)
+        return np.asarray(ndimage.map_coordinates(dark, [row, col], order=1, mode="constant"))
+
     def to_px(self, a: Floats, b: Floats) -> tuple[Floats, Floats]:
         a, b = np.asarray(a) / self.mm_per_px, np.asarray(b) / self.mm_per_px
         return (
@@ -156,38 +163,34 @@ def from_nose(
     return replace(frame, origin=frame.origin + at / frame.mm_per_px * frame.first), moved
 
 
-def _ink_along(frame: Frame, x: Floats, y: Floats, dark: Floats) -> Floats:
-    from scipy import ndimage
-
-    col, row = frame.to_px(x, y)
-    return np.asarray(ndimage.map_coordinates(dark, [row, col], order=1, mode="constant"))
-
-
-def _front_middle(mm: tuple[Floats, ...], x: float) -> tuple[float, float] | None:
-    """Middle and width of what is cut at x, of the widest piece."""
-    cuts = crossings(mm, x, 0)
-    if not len(cuts):
-        return None
-    c = cuts[np.argmax(cuts[:, 1] - cuts[:, 0])]
-    return 0.5 * float(c[0] + c[1]), float(c[1] - c[0])
+def _cut_at(mm: tuple[Floats, ...], xs: Floats) -> tuple[Floats, Floats] | None:
+    """Middle and width of the widest piece cut at each x; None where one of them cuts nothing."""
+    pieces = []
+    for x in xs:
+        cuts = crossings(mm, float(x), 0)
+        if not len(cuts):
+            return None
+        pieces.append(cuts[np.argmax(cuts[:, 1] - cuts[:, 0])])
+    low, high = np.array(pieces).T
+    return 0.5 * (low + high), high - low
 
 
 def _face_behind_spinner(frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats) -> float:
     """Where a flat nose is drawn right across behind a spinner little narrower than itself; 0 where none is."""
     xs = np.arange(0.004, 0.045, 0.0007) * span
-    found = [_front_middle(mm, float(x)) for x in xs]
-    if any(f is None for f in found):
+    found = _cut_at(mm, xs)
+    if found is None:
         return 0.0
-    middle, wide = np.array([f for f in found if f is not None]).T
+    middle, wide = found
     for k in range(6, xs.size - 6):
         if wide[k + 5] < 1.2 * wide[k - 4] or wide[k + 5] > 4.0 * wide[k - 4] or wide[k] > wide[k + 5] * 1.02:
             continue
         across = middle[k + 5] + np.linspace(-0.42, 0.42, 25) * wide[k + 5]
         near = xs[k] + np.arange(-3.0, 3.1, 1.0) * frame.mm_per_px
-        line = np.max([_ink_along(frame, np.full(25, x), across, dark) for x in near], axis=0)
-        open_ = [_ink_along(frame, np.full(25, xs[j]), across, dark) for j in (k - 6, k + 6)]
+        line = np.max([frame.ink(dark, np.full(25, x), across) for x in near], axis=0)
+        open_ = [frame.ink(dark, np.full(25, xs[j]), across) for j in (k - 6, k + 6)]
         if (line > 0.45).mean() > 0.93 and max((o > 0.45).mean() for o in open_) < 0.3:
-            strength = [float(_ink_along(frame, np.full(25, x), across, dark).mean()) for x in near]
+            strength = [float(frame.ink(dark, np.full(25, x), across).mean()) for x in near]
             return float(near[int(np.argmax(strength))])
     return 0.0
 
@@ -195,10 +198,10 @@ def _face_behind_spinner(frame: Frame, mm: tuple[Floats, ...], span: float, dark
 def _pointed_nose(frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats) -> float:
     """Where the edges of a pointed nose meet, ahead of 0; 0 where the nose is not pointed."""
     xs = np.linspace(0.004, 0.018, 10) * span
-    found = [_front_middle(mm, float(x)) for x in xs]
-    if any(f is None for f in found):
+    found = _cut_at(mm, xs)
+    if found is None:
         return 0.0
-    middle, wide = np.array([f for f in found if f is not None]).T
+    middle, wide = found
     slope, start = np.polyfit(xs[:6], wide[:6], 1)
     later = float(np.polyfit(xs[4:], wide[4:], 1)[0])
     if slope <= 0.05 or start <= 0.0:
@@ -213,26 +216,23 @@ def _pointed_nose(frame: Frame, mm: tuple[Floats, ...], span: float, dark: Float
     clear = met - pen - np.linspace(0.0, 0.01, 9) * span
     half = np.asarray(0.5 * (start + slope * inked), dtype=np.float64)
     middles = np.asarray(np.polyval(drift, inked), dtype=np.float64)
-    lines = [_ink_along(frame, inked, middles + k * half, dark) for k in (-1.0, 0.0, 1.0)]
+    lines = [frame.ink(dark, inked, middles + k * half) for k in (-1.0, 0.0, 1.0)]
     strong = np.max(lines, axis=0).min()
     beyond = np.asarray(np.polyval(drift, clear), dtype=np.float64)
-    ahead = _ink_along(frame, clear, beyond, dark).max()
+    ahead = frame.ink(dark, clear, beyond).max()
     return met if strong > 0.4 and ahead < 0.3 else 0.0
 
 
 def _nose_between_blades(frame: Frame, mm: tuple[Floats, ...], span: float, at: float, dark: Floats) -> float:
     """Front of a body across which propeller blades are drawn: its line between their front edge and their rear."""
-    behind = [_front_middle(mm, at + share * span) for share in (0.004, 0.008, 0.012)]
-    ahead = _front_middle(mm, 0.25 * at)
-    if any(b is None for b in behind) or ahead is None:
+    found = _cut_at(mm, np.array([0.25 * at, *(at + np.array([0.004, 0.008, 0.012]) * span)]))
+    if found is None:
         return at
-    middle, wide = np.array([b for b in behind if b is not None]).T
-    if ahead[1] < 1.6 * float(wide.mean()):
+    middle, wide = found[0][1:], found[1][1:]
+    if found[1][0] < 1.6 * float(wide.mean()):
         return at  # a spinner, or a plain step
     x = np.arange(0.0, at + 0.003 * span, 0.5 * frame.mm_per_px)
-    rows = [
-        _ink_along(frame, x, np.full(x.size, middle[0] + off * span), dark) for off in (-0.0015, 0.0, 0.0015)
-    ]
+    rows = [frame.ink(dark, x, np.full(x.size, middle[0] + off * span)) for off in (-0.0015, 0.0, 0.0015)]
     ink = np.max(rows, axis=0) > 0.5
     edges = np.flatnonzero(np.diff(np.r_[False, ink, False].astype(np.int8)))
     for first, last in zip(edges[::2], edges[1::2], strict=True):

@@ -103,8 +103,6 @@ def read_front(
     angle: float,
 ) -> tuple[FrontWing, ...]:
     """Wings of the front view, heights on the side view's datum where there is one (both show the same top)."""
-    from scipy import ndimage
-
     turn = angle if abs(angle) < 0.02 else 0.0
     right, up = np.array([np.cos(turn), np.sin(turn)]), np.array([np.sin(turn), -np.cos(turn)])
     every = np.vstack(rings.rings)
@@ -118,8 +116,7 @@ def read_front(
     high_px = z.max() - z.min()
 
     def ink(y: Floats, h: Floats) -> Floats:
-        col, row = frame.to_px(y, h)
-        return np.asarray(ndimage.map_coordinates(sheet.dark, [row, col], order=1, mode="constant"))
+        return frame.ink(sheet.dark, y, h)
 
     found = front_wings(ink, semi=span / 2.0, low=-0.12 * span, high=float(high_px * mm_per_px) + 0.12 * span)
     if not side or not found:

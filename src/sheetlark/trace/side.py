@@ -19,8 +19,6 @@ def read_side(
     sheet: Sheet, frame: Frame, mm: tuple[Floats, ...]
 ) -> tuple[Frame, tuple[Floats, ...], Body | None, Surface | None]:
     """Body and fin of the side view, z measured from the nose's middle."""
-    from scipy import ndimage
-
     length = float(max(m[:, 0].max() for m in mm))
     nose_cuts = crossings(mm, 0.012 * length, 0)
     z0 = float(0.5 * (nose_cuts[0, 0] + nose_cuts[0, 1])) if len(nose_cuts) else float(np.median(mm[0][:, 1]))
@@ -35,8 +33,7 @@ def read_side(
     fin = find_fin(mm, length, low_top)
 
     def ink(x: Floats, z: Floats) -> Floats:
-        col, row = frame.to_px(x, z)
-        return np.asarray(ndimage.map_coordinates(sheet.dark, [row, col], order=1, mode="constant"))
+        return frame.ink(sheet.dark, x, z)
 
     body = find_body_side(mm, length, fin, ink, pen_mm=sheet.pen_px * frame.mm_per_px)
     return frame, mm, body, fin

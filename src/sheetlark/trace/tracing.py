@@ -282,17 +282,11 @@ def _trace(
             )
 
     def top_ink(x: Floats, y: Floats) -> Floats:
-        from scipy import ndimage
-
-        col, row = frame.to_px(x, y)
-        return np.asarray(ndimage.map_coordinates(sheet.dark, [row, col], order=1, mode="constant"))
+        return frame.ink(sheet.dark, x, y)
 
     def side_ink(x: Floats, z: Floats) -> Floats:
-        from scipy import ndimage
-
         assert side_frame is not None
-        col, row = side_frame.to_px(x, z)
-        return np.asarray(ndimage.map_coordinates(sheet.dark, [row, col], order=1, mode="constant"))
+        return side_frame.ink(sheet.dark, x, z)
 
     fronts: tuple[FrontWing, ...] = ()
     if reading.front is not None:

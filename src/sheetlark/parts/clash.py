@@ -9,7 +9,7 @@ import numpy as np
 
 from sheetlark.outline import Floats
 from sheetlark.parts.part import Point3
-from sheetlark.parts.solids import Solid
+from sheetlark.parts.solids import Solid, apart
 
 FLOOR_MM3 = 1.0  # faces that only touch leave nothing; less than this is rounding
 
@@ -57,6 +57,14 @@ class Body:
 def point3(p: Floats) -> Point3:
     """A point, to a hundredth. [mm]."""
     return (round(float(p[0]), 2), round(float(p[1]), 2), round(float(p[2]), 2))
+
+
+def shared(a: Solid, b: Solid) -> Solid | None:
+    """What two solids share; None where they are apart or only touch."""
+    if apart(a, b):
+        return None
+    common = a ^ b
+    return common if float(common.volume()) > FLOOR_MM3 else None
 
 
 def meeting(common: Solid) -> tuple[Point3, float]:

@@ -7,9 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from sheetlark.parts.clash import FLOOR_MM3, Body, Clash, meeting, place, point3
+from sheetlark.parts.clash import Body, Clash, meeting, place, point3, shared
 from sheetlark.parts.part import Joint, Kit, Part
-from sheetlark.parts.solids import apart, part_solids, rod_solid
+from sheetlark.parts.solids import part_solids, rod_solid
 
 _HELD_MM3 = 0.02  # what a part pushed against its slot must press into; where they lean, an edge alone
 _FIT_SLACK_MM = 0.05  # on each side beyond the stated play; a knife is no truer
@@ -20,12 +20,10 @@ def overlaps(solids: list[Body], findings: list[Clash]) -> int:
     count = 0
     for a, b in itertools.combinations(solids, 2):
         count += 1
-        if apart(a.solid, b.solid):
+        common = shared(a.solid, b.solid)
+        if common is None:
             continue
-        common = a.solid ^ b.solid
         volume = float(common.volume())
-        if volume <= FLOOR_MM3:
-            continue
         at, depth = meeting(common)
         findings.append(
             Clash(
@@ -47,11 +45,10 @@ def rods(kit: Kit, solids: list[Body], findings: list[Clash]) -> None:
     for rod in kit.rods:
         solid = rod_solid(rod)
         for body in solids:
-            if (body.name, rod.name) in let_in or apart(solid, body.solid):
+            if (body.name, rod.name) in let_in:
                 continue
-            common = solid ^ body.solid
-            volume = float(common.volume())
-            if volume <= FLOOR_MM3:
+            common = shared(solid, body.solid)
+            if common is None:
                 continue
             at, depth = meeting(common)
             findings.append(
@@ -60,7 +57,7 @@ def rods(kit: Kit, solids: list[Body], findings: list[Clash]) -> None:
                     first=body.label,
                     second=rod.name,
                     at_mm=at,
-                    amount=volume,
+                    amount=float(common.volume()),
                     says=f"{rod.name} runs through {body.label}, {depth:.1f} mm deep, {place(at)}",
                     cure=f"move the rod clear of {body.label}, or give {body.label} a hole for it",
                 )

@@ -8,7 +8,7 @@ import numpy as np
 
 from sheetlark.airframe import Airframe
 from sheetlark.parts.bays import Bay, bays, motor_cases, propeller_discs, wheels
-from sheetlark.parts.clash import FLOOR_MM3, Body, Clash, meeting, place, point3
+from sheetlark.parts.clash import FLOOR_MM3, Body, Clash, meeting, place, point3, shared
 from sheetlark.parts.part import Kit
 from sheetlark.parts.solids import Solid, apart, rod_solid
 from sheetlark.stock import Stock
@@ -24,10 +24,8 @@ def equipment(kit: Kit, airframe: Airframe, stock: Stock, solids: list[Body], fi
         solid = bay.solid()
         others = [*solids, *rods, *(Body(b.item.name, 0, b.solid()) for b in found if b is not bay)]
         for body in (*solids, *rods):
-            if apart(solid, body.solid):
-                continue
-            common = solid ^ body.solid
-            if common.volume() <= FLOOR_MM3:
+            common = shared(solid, body.solid)
+            if common is None:
                 continue
             at, depth = meeting(common)
             moved = " through its travel" if bay.item.kind == "pack" else ""
@@ -64,7 +62,8 @@ def equipment(kit: Kit, airframe: Airframe, stock: Stock, solids: list[Body], fi
             )
     for name, solid in wheels(airframe, stock):
         for body in solids:
-            if apart(solid, body.solid) or (common := solid ^ body.solid).volume() <= FLOOR_MM3:
+            common = shared(solid, body.solid)
+            if common is None:
                 continue
             at, depth = meeting(common)
             findings.append(
@@ -135,7 +134,7 @@ def _elsewhere(
 
 def _free(bay: Bay, others: list[Body]) -> bool:
     solid = bay.solid()
-    return all(apart(solid, o.solid) or float((solid ^ o.solid).volume()) <= FLOOR_MM3 for o in others)
+    return all(shared(solid, o.solid) is None for o in others)
 
 
 def _written_at(airframe: Airframe, bay: Bay) -> tuple[str | int, ...] | None:
@@ -166,6 +165,6 @@ def _wider(
     side = 1.0 if w[1] + w[4] > 0 else -1.0
     for step in range(2, 80, 2):
         moved = wheel.translate((0.0, side * step, 0.0))
-        if all(apart(moved, s.solid) or float((moved ^ s.solid).volume()) <= FLOOR_MM3 for s in solids):
+        if all(shared(moved, s.solid) is None for s in solids):
             return ("gear", "track"), round(1e3 * airframe.gear.track + 2 * step, 1)
     return None

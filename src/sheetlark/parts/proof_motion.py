@@ -9,7 +9,7 @@ import numpy as np
 from sheetlark.airframe import Airframe
 from sheetlark.outline import Floats
 from sheetlark.parts.bays import turned_cylinder
-from sheetlark.parts.clash import FLOOR_MM3, Body, Clash, meeting, place, point3
+from sheetlark.parts.clash import Body, Clash, meeting, place, point3, shared
 from sheetlark.parts.fits import KEPT_MM
 from sheetlark.parts.part import Kit, Point3, Swing
 from sheetlark.parts.solids import Solid, apart, rod_solid, turn_about, union
@@ -164,11 +164,7 @@ def withdrawals(kit: Kit, airframe: Airframe, solids: list[Body], findings: list
             share = (step / _WITHDRAW_STEPS) ** 2
             solid = moved.translate(tuple((share * path).tolist()))
             hit = next(
-                (
-                    (b, c)
-                    for b in stays
-                    if not apart(solid, b.solid) and (c := solid ^ b.solid).volume() > FLOOR_MM3
-                ),
+                ((b, c) for b in stays if (c := shared(solid, b.solid)) is not None),
                 None,
             )
             if hit is not None:

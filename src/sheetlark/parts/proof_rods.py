@@ -9,10 +9,10 @@ import numpy as np
 from sheetlark.airframe import Airframe
 from sheetlark.outline import Floats
 from sheetlark.parts.bays import bays
-from sheetlark.parts.clash import FLOOR_MM3, Body, Clash, meeting, place, point3
+from sheetlark.parts.clash import Body, Clash, meeting, place, point3, shared
 from sheetlark.parts.part import Kit, PushRod
 from sheetlark.parts.push_rods import positions, rod_cylinder
-from sheetlark.parts.solids import apart, rod_solid
+from sheetlark.parts.solids import rod_solid
 from sheetlark.stock import Stock
 
 ROD_MM = 2.0  # the thickest push-rod in stock
@@ -41,11 +41,11 @@ def push_rods(kit: Kit, airframe: Airframe, stock: Stock, solids: list[Body], fi
         for angle, arm, horn in found:
             solid = rod_cylinder(arm, horn, ROD_MM + 2 * FREE_MM)
             for other in others:
-                if apart(solid, other.solid):
+                common = shared(solid, other.solid)
+                if common is None:
                     continue
-                common = solid ^ other.solid
                 volume = float(common.volume())
-                if volume > FLOOR_MM3 and volume > worst.get(other.label, (0.0,))[0]:
+                if volume > worst.get(other.label, (0.0,))[0]:
                     at, depth = meeting(common)
                     worst[other.label] = (volume, angle, other, np.asarray(at), depth)
         findings += [_clash(rod, *each[1:]) for each in worst.values()]

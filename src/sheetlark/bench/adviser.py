@@ -6,12 +6,10 @@ One process serves all desks and stays warm; of several questions about one desi
 from __future__ import annotations
 
 import asyncio
-import contextlib
 import json
-import os
-import signal
-import sys
 from typing import Any
+
+from sheetlark.bench.errands import begun, killed
 
 Plain = dict[str, Any]
 _LARGEST_LINE = 8_000_000
@@ -55,16 +53,7 @@ class Adviser:
 
     async def _ask(self, name: str, text: str) -> list[Plain] | None:
         if self._process is None or self._process.returncode is not None:
-            self._process = await asyncio.create_subprocess_exec(
-                sys.executable,
-                "-m",
-                "sheetlark.bench.adviser_worker",
-                stdin=asyncio.subprocess.PIPE,
-                stdout=asyncio.subprocess.PIPE,
-                stderr=asyncio.subprocess.DEVNULL,
-                start_new_session=True,
-                limit=_LARGEST_LINE,
-            )
+            self._process = await begun("sheetlark.bench.adviser_worker", _LARGEST_LINE)
         stdin, stdout = self._process.stdin, self._process.stdout
         assert stdin is not None
         assert stdout is not None
@@ -80,8 +69,7 @@ class Adviser:
 
     async def _end(self) -> None:
         if self._process is not None and self._process.returncode is None:
-            with contextlib.suppress(ProcessLookupError):
-                os.killpg(self._process.pid, signal.SIGKILL)
+            killed(self._process)
             await self._process.wait()
         self._process = None
 

@@ -19,6 +19,27 @@ LONGEST_S = 600.0
 _LARGEST_LINE = 64_000_000
 
 
+async def begun(module: str, largest_line: int) -> asyncio.subprocess.Process:
+    """A worker in a process group of its own, which is told and answers in lines of at most so many bytes."""
+    return await asyncio.create_subprocess_exec(
+        sys.executable,
+        "-m",
+        module,
+        stdin=asyncio.subprocess.PIPE,
+        stdout=asyncio.subprocess.PIPE,
+        stderr=asyncio.subprocess.DEVNULL,
+        start_new_session=True,
+        limit=largest_line,
+    )
+
+
+def killed(process: asyncio.subprocess.Process | None) -> None:
+    """End a worker with all it began; nothing where there is none or it has ended."""
+    if process is not None and process.returncode is None:
+        with contextlib.suppress(ProcessLookupError, PermissionError):
+            os.killpg(process.pid, signal.SIGKILL)
+
+
 class Errand:
     """One piece of long work."""
 
@@ -37,16 +58,7 @@ class Errand:
         """
         if self.stopped:
             raise DesignError("Stopped.")
-        self._process = await asyncio.create_subprocess_exec(
-            sys.executable,
-            "-m",
-            "sheetlark.bench.errand_worker",
-            stdin=asyncio.subprocess.PIPE,
-            stdout=asyncio.subprocess.PIPE,
-            stderr=asyncio.subprocess.DEVNULL,
-            start_new_session=True,
-            limit=_LARGEST_LINE,
-        )
+        self._process = await begun("sheetlark.bench.errand_worker", _LARGEST_LINE)
         try:
             if self.stopped:  # meanwhile, while the process was being started
                 raise DesignError("Stopped.")
@@ -93,7 +105,4 @@ class Errand:
         self.stop()
 
     def _end(self) -> None:
-        if self._process is None or self._process.returncode is not None:
-            return
-        with contextlib.suppress(ProcessLookupError, PermissionError):
-            os.killpg(self._process.pid, signal.SIGKILL)
+        killed(self._process)

@@ -8,12 +8,9 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import json
-import os
-import signal
-import sys
 from typing import Any
 
-from sheetlark.bench.errands import Errand, Tell
+from sheetlark.bench.errands import Errand, Tell, begun, killed
 from sheetlark.errors import DesignError
 
 Plain = dict[str, Any]
@@ -45,16 +42,7 @@ class Tracer:
         if self._idle is not None:
             self._idle.cancel()
         if self._process is None or self._process.returncode is not None:
-            self._process = await asyncio.create_subprocess_exec(
-                sys.executable,
-                "-m",
-                "sheetlark.bench.tracer_worker",
-                stdin=asyncio.subprocess.PIPE,
-                stdout=asyncio.subprocess.PIPE,
-                stderr=asyncio.subprocess.DEVNULL,
-                start_new_session=True,
-                limit=_LARGEST_LINE,
-            )
+            self._process = await begun("sheetlark.bench.tracer_worker", _LARGEST_LINE)
         try:
             return await asyncio.wait_for(self._talk(self._process, job, tell), LONGEST_S)
         except TimeoutError:
@@ -84,9 +72,7 @@ class Tracer:
 
     def end(self) -> None:
         """End the process now."""
-        if self._process is not None and self._process.returncode is None:
-            with contextlib.suppress(ProcessLookupError, PermissionError):
-                os.killpg(self._process.pid, signal.SIGKILL)
+        killed(self._process)
         self._process = None
 
     async def close(self) -> None:

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 import sheetlark
 from sheetlark.design import STARTERS, edited, loads, starter
 from sheetlark.errors import SheetlarkError
+from sheetlark.flight import Flow
 
 
 def changed(name, changes):
@@ -42,7 +43,7 @@ def test_rudder_to_starboard_turns_the_nose_to_starboard():
     alpha = e.flight.cruise.alpha_rad
 
     def moments(pitch=0.0, roll=0.0, yaw=0.0):
-        return np.array(v.air(10.0, alpha, 0.0, 0.0, 0.0, 0.0, mixer.deflections(pitch, roll, yaw), 0.0)[3:])
+        return np.array(v.air(Flow(10.0, alpha, mixer.deflections(pitch, roll, yaw)))[3:])
 
     still = moments()
     assert (moments(yaw=1.0) - still)[2] > 1e-4

@@ -7,7 +7,7 @@ import pytest
 
 import sheetlark
 from sheetlark.design import edited, loads, starter
-from sheetlark.flight import trim_with_throttle
+from sheetlark.flight import Flow, trim_with_throttle
 
 
 def changed(name, changes):
@@ -21,8 +21,8 @@ def moment_left(e):
     for speed in np.linspace(1.15 * f.stall_ms, f.performance.top_ms, 4):
         at = trim_with_throttle(v, f.mixer, float(speed), 0.0)
         thrust, _ = v.propulsion(float(speed), 1.0)
-        state = (float(speed), at.alpha_rad, 0.0, 0.0, 0.0, 0.0, at.deflections_rad)
-        air = v.air(*state, thrust)[4] - v.air(*state, 0.0)[4]
+        still = Flow(float(speed), at.alpha_rad, at.deflections_rad)
+        air = v.air(still._replace(thrust_n=thrust))[4] - v.air(still)[4]
         added.append(air + thrust * v.thrust_line.per_newton()[4])
     return math.sqrt(np.mean(np.square(added)))
 

@@ -25,6 +25,7 @@ from sheetlark.flight import (
     DownwashLag,
     FlightPlan,
     FlightState,
+    Flow,
     MassProperties,
     Mixer,
     Reference,
@@ -98,13 +99,12 @@ def test_each_half_is_its_own_surface():
     model = AirModel(layout(), Condition(speed_ms=10.0))
     plain = AirModelForces(model)
     assert plain.surfaces == ("aileron", "elevator", "rudder")
-    still = (10.0, 0.05, 0.0, 0.0, 0.0, 0.0)
     # both halves apart is the aileron; both together rolls nothing
-    apart = forces(*still, (0.1, -0.1, 0.0, 0.0), 0.0)
-    assert apart == pytest.approx(plain(*still, (0.1, 0.0, 0.0), 0.0), abs=1e-6)
-    together = forces(*still, (0.1, 0.1, 0.0, 0.0), 0.0)
+    apart = forces(Flow(10.0, 0.05, (0.1, -0.1, 0.0, 0.0)))
+    assert apart == pytest.approx(plain(Flow(10.0, 0.05, (0.1, 0.0, 0.0))), abs=1e-6)
+    together = forces(Flow(10.0, 0.05, (0.1, 0.1, 0.0, 0.0)))
     assert together[3] == pytest.approx(0.0, abs=1e-6)
-    assert together[2] < forces(*still, (0.0,) * 4, 0.0)[2]
+    assert together[2] < forces(Flow(10.0, 0.05, (0.0,) * 4))[2]
 
 
 def test_forces_are_the_models(flown):
@@ -116,18 +116,17 @@ def test_forces_are_the_models(flown):
         rates_rad_s=(0.2, -0.1, 0.3),
         deflections_rad={"elevator": -0.1},
     )
-    assert vehicle.air(9.0, 0.08, 0.05, 0.2, -0.1, 0.3, (0.0, -0.1, 0.0), 0.0) == pytest.approx(
+    assert vehicle.air(Flow(9.0, 0.08, (0.0, -0.1, 0.0), 0.05, 0.2, -0.1, 0.3)) == pytest.approx(
         tuple(model.at(condition)), rel=1e-9, abs=1e-12
     )
 
 
 def test_servo_directions_answer_the_sticks(flown):
     _, vehicle, mixer = flown
-    still = (10.0, 0.05, 0.0, 0.0, 0.0, 0.0)
     for stick, which in (((0.3, 0.0, 0.0), 4), ((0.0, 0.3, 0.0), 3), ((0.0, 0.0, 0.3), 5)):
         other = tuple(-s for s in stick)
-        up = vehicle.air(*still, mixer.deflections(*stick), 0.0)[which]
-        assert up > vehicle.air(*still, mixer.deflections(*other), 0.0)[which]
+        up = vehicle.air(Flow(10.0, 0.05, mixer.deflections(*stick)))[which]
+        assert up > vehicle.air(Flow(10.0, 0.05, mixer.deflections(*other)))[which]
     reversed_again = Mixer(
         surfaces=tuple(
             ControlSurface(name=s.name, pitch_rad=-s.pitch_rad, roll_rad=-s.roll_rad, yaw_rad=-s.yaw_rad)

@@ -130,13 +130,11 @@ def test_differential_cures_the_adverse_yaw_of_the_falling_aileron(model):
     class Halves:
         surfaces = ("aileron_port", "aileron_starboard", "elevator", "rudder")
 
-        def __call__(self, V, alpha, beta, p, q, r, d, thrust):
-            port, starboard, pitch, yaw = d
+        def __call__(self, flow):
+            port, starboard, pitch, yaw = flow.deflections_rad
             # full aileron of the derivatives for both halves apart; sign: port down rolls to starboard
-            X, Y, Z, L, M, N = whole.air(
-                V, alpha, beta, p, q, r, (pitch, -(port - starboard) / 2, yaw), thrust
-            )
-            drag = 0.5 * 1.225 * V * V * 0.15 * 0.85
+            X, Y, Z, L, M, N = whole.air(flow._replace(deflections_rad=(pitch, -(port - starboard) / 2, yaw)))
+            drag = 0.5 * 1.225 * flow.airspeed_ms**2 * 0.15 * 0.85
             # the half that goes down drags with the square of its travel, on an arm of a third of the span
             N += drag * 0.4 * (max(starboard, 0.0) ** 2 - max(port, 0.0) ** 2) / 3.0
             return X, Y, Z, L, M, N

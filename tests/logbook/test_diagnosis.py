@@ -18,7 +18,7 @@ import pytest
 from sheetlark.air import AirModel, Control
 from sheetlark.design import loads, starter
 from sheetlark.evaluation import evaluate
-from sheetlark.flight import AirModelForces, ControlSurface, FlightPlan
+from sheetlark.flight import AirModelForces, ControlSurface, FlightPlan, Flow
 from sheetlark.logbook import (
     CorrectionEntry,
     FlightEntry,
@@ -209,11 +209,11 @@ def test_opposite_errors_show_opposite_signs():
 def test_moments_about_another_point_follow_statics():
     air = flier("dunnock")[1].air
     there = ShiftedAir(air, 0.01, 0.004)
-    args = (9.0, 0.05, 0.02, 0.1, 0.05, -0.05, (0.0,) * len(air.surfaces), 0.5)
-    X, Y, Z, L, M, N = air(*args)
+    flow = Flow(9.0, 0.05, (0.0,) * len(air.surfaces), 0.02, 0.1, 0.05, -0.05, 0.5)
+    X, Y, Z, L, M, N = air(flow)
     force = np.array([X, Y, Z])
     moment = np.array([L, M, N]) + np.cross([0.01, -0.004, 0.0], force)
-    assert np.array(there(*args)) == pytest.approx(np.concatenate([force, moment]))
+    assert np.array(there(flow)) == pytest.approx(np.concatenate([force, moment]))
 
 
 def test_strip_theory_stands_for_a_warp_where_the_lattice_is_not_asked():
@@ -222,9 +222,9 @@ def test_strip_theory_stands_for_a_warp_where_the_lattice_is_not_asked():
     model = warped("dunnock", 1.0, "starboard").vehicle.air
     strip = WarpedAir(vehicle.air, math.radians(1.0), vehicle.reference.span_m, 1.0)
     still = (0.0,) * len(vehicle.air.surfaces)
-    base = vehicle.air(10.0, 0.06, 0.0, 0.0, 0.0, 0.0, still, 0.0)[3]
-    lattice = model(10.0, 0.06, 0.0, 0.0, 0.0, 0.0, (0.0,) * len(model.surfaces), 0.0)[3] - base
-    theory = strip(10.0, 0.06, 0.0, 0.0, 0.0, 0.0, still, 0.0)[3] - base
+    base = vehicle.air(Flow(10.0, 0.06, still))[3]
+    lattice = model(Flow(10.0, 0.06, (0.0,) * len(model.surfaces)))[3] - base
+    theory = strip(Flow(10.0, 0.06, still))[3] - base
     assert lattice < 0  # more incidence to starboard rolls to port
     assert theory == pytest.approx(lattice, rel=0.2)
 

@@ -18,6 +18,7 @@ from sheetlark.drive import ThrustAngles
 from sheetlark.evaluation.air_stage import AirFigures
 from sheetlark.evaluation.drive_stage import DriveFigures
 from sheetlark.evaluation.flight_stage import FlightFigures
+from sheetlark.flight import Flow
 from sheetlark.outline import Floats
 
 _SPEEDS = 4
@@ -106,8 +107,8 @@ def _change(speed: float, flight: FlightFigures, air: AirFigures) -> tuple[float
     stick = at.pitch_stick - (d.Cm_alpha * (alpha - at.alpha_rad) / per_stick if per_stick > 1e-6 else 0.0)
     deflections = flight.mixer.deflections(max(-1.0, min(1.0, stick)), 0.0, 0.0)
     thrust, _ = v.propulsion(speed, 1.0)
-    still = v.air(speed, alpha, 0.0, 0.0, 0.0, 0.0, deflections, 0.0)
-    washed = v.air(speed, alpha, 0.0, 0.0, 0.0, 0.0, deflections, thrust)
+    still = v.air(Flow(speed, alpha, deflections))
+    washed = v.air(Flow(speed, alpha, deflections, thrust_n=thrust))
     return thrust, washed[4] - still[4], washed[5] - still[5]
 
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Protocol, TypeAlias
+from typing import NamedTuple, Protocol, TypeAlias
 
 from sheetlark.errors import SolveError
 from sheetlark.flight.derivatives import FlightState, MassProperties, Reference, StabilityDerivatives
@@ -21,14 +21,31 @@ from sheetlark.flight.derivatives import FlightState, MassProperties, Reference,
 Six: TypeAlias = tuple[float, float, float, float, float, float]
 
 
+class Flow(NamedTuple):
+    """How the model meets the air: a tuple, because the motion asks for one four times a step.
+
+    alpha_rad, beta_rad : incidence and sideslip, any (±180°)
+    deflections_rad : of the air's ``surfaces``, in their order: positive is trailing edge down, and for an upright
+        surface trailing edge to port
+    p_rad_s, q_rad_s, r_rad_s : turning about the flight axes
+    thrust_n : lets the slipstream act on what it washes
+    """
+
+    airspeed_ms: float
+    alpha_rad: float
+    deflections_rad: tuple[float, ...]
+    beta_rad: float = 0.0
+    p_rad_s: float = 0.0
+    q_rad_s: float = 0.0
+    r_rad_s: float = 0.0
+    thrust_n: float = 0.0
+
+
 class AirForces(Protocol):
     """The air's forces and moments on the model, in still air of one density.
 
-    Called as ``air(airspeed_ms, alpha_rad, beta_rad, p_rad_s, q_rad_s, r_rad_s, deflections_rad, thrust_n)``; gives
-    ``(X, Y, Z, L, M, N)`` in N and N m, flight axes about the balance point. ``deflections_rad`` follows
-    ``surfaces``: positive is trailing edge down, and for an upright surface trailing edge to port.
-    ``thrust_n`` lets the slipstream act on what it washes; the thrust itself is not in the answer.
-    It must answer for any incidence and sideslip (±180°) and for airspeed down to zero.
+    Gives ``(X, Y, Z, L, M, N)`` in N and N m, flight axes about the balance point; the thrust itself is not in the
+    answer. It must answer for airspeed down to zero.
     """
 
     @property
@@ -36,18 +53,7 @@ class AirForces(Protocol):
         """Names of the control surfaces, in the order of the deflections."""
         ...
 
-    def __call__(
-        self,
-        airspeed_ms: float,
-        alpha_rad: float,
-        beta_rad: float,
-        p_rad_s: float,
-        q_rad_s: float,
-        r_rad_s: float,
-        deflections_rad: tuple[float, ...],
-        thrust_n: float,
-        /,
-    ) -> Six: ...
+    def __call__(self, flow: Flow, /) -> Six: ...
 
 
 class Propulsion(Protocol):
@@ -196,19 +202,9 @@ class DerivativeForces:
     def surfaces(self) -> tuple[str, ...]:
         return ("elevator", "aileron", "rudder")
 
-    def __call__(
-        self,
-        airspeed_ms: float,
-        alpha_rad: float,
-        beta_rad: float,
-        p_rad_s: float,
-        q_rad_s: float,
-        r_rad_s: float,
-        deflections_rad: tuple[float, ...],
-        thrust_n: float,
-        /,
-    ) -> Six:
-        del thrust_n  # these derivatives know no slipstream
+    def __call__(self, flow: Flow, /) -> Six:
+        # the thrust is left out: these derivatives know no slipstream
+        airspeed_ms, alpha_rad, deflections_rad, beta_rad, p_rad_s, q_rad_s, r_rad_s, _ = flow
         d = self._d
         V = max(0.1, airspeed_ms)
         c, b = self._reference.chord_m, self._reference.span_m

@@ -16,7 +16,7 @@ import numpy as np
 from sheetlark.air import AirModel, Coefficients, ControlDerivatives, Derivatives
 from sheetlark.errors import SolveError
 from sheetlark.flight.derivatives import MassProperties, StabilityDerivatives
-from sheetlark.flight.forces import Propulsion, Six, Vehicle
+from sheetlark.flight.forces import Flow, Propulsion, Six, Vehicle
 from sheetlark.flight.mixing import Mixer
 
 APART = ":roll"  # as the air room names the drive that moves both halves apart
@@ -83,18 +83,8 @@ class AirModelForces:
         d = deflections_rad
         return {drive: d[i] * a + d[j] * b for drive, (i, j, a, b) in zip(model.drives, order, strict=True)}
 
-    def __call__(
-        self,
-        airspeed_ms: float,
-        alpha_rad: float,
-        beta_rad: float,
-        p_rad_s: float,
-        q_rad_s: float,
-        r_rad_s: float,
-        deflections_rad: tuple[float, ...],
-        thrust_n: float,
-        /,
-    ) -> Six:
+    def __call__(self, flow: Flow, /) -> Six:
+        airspeed_ms, alpha_rad, d, beta_rad, p_rad_s, q_rad_s, r_rad_s, thrust_n = flow
         if airspeed_ms < 1e-3 and thrust_n <= 0.0:
             return 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
         flat = airspeed_ms * math.cos(beta_rad)
@@ -108,7 +98,6 @@ class AirModelForces:
                 r_rad_s,
             ]
         )
-        d = deflections_rad
         drives = np.array([d[i] * a + d[j] * b for i, j, a, b in self._order])
         thrust = max(0.0, thrust_n) / self._motors
         found = self._model.loads(motion, drives, self._density, thrust, thrust * self._torque).tolist()
@@ -126,7 +115,7 @@ def with_servo_directions(vehicle: Vehicle, mixer: Mixer, airspeed_ms: float, al
 
     def moment(place: int, angle: float, which: int) -> float:
         moved = tuple(angle if k == place else 0.0 for k in range(count))
-        return air(airspeed_ms, alpha_rad, 0.0, 0.0, 0.0, 0.0, moved, 0.0)[which]
+        return air(Flow(airspeed_ms, alpha_rad, moved))[which]
 
     turned = []
     for place, surface in enumerate(mixer.surfaces):

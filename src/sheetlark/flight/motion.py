@@ -20,7 +20,7 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from sheetlark.flight.forces import Vehicle
+from sheetlark.flight.forces import Flow, Vehicle
 
 Floats: TypeAlias = npt.NDArray[np.float64]
 # down position is kept (not height) so that the axes stay right-handed
@@ -138,7 +138,9 @@ class Motion:
             beta = asin(max(-1.0, min(1.0, va / airspeed))) if airspeed > 1e-6 else 0.0
             thrust = self.thrust_n
             torque = self.torque_nm
-            X, Y, Z, L, M, N = air(airspeed, alpha, beta, p - gp, q - gq, r - gr, self.deflections, thrust)
+            X, Y, Z, L, M, N = air(
+                Flow(airspeed, alpha, self.deflections, beta, p - gp, q - gq, r - gr, thrust)
+            )
             X += thrust * tx
             Y += thrust * ty
             Z += thrust * tz

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from sheetlark.errors import SolveError
-from sheetlark.flight.forces import Vehicle
+from sheetlark.flight.forces import Flow, Vehicle
 from sheetlark.flight.mixing import Mixer
 from sheetlark.flight.simulate import STEP_S, View
 
@@ -69,7 +69,15 @@ def response(
         q: float = 0.0,
     ) -> tuple[float, float, float, float]:
         _, _, z, L, M, N = air(
-            airspeed_ms, alpha_rad + alpha, beta, p, q, 0.0, mixer.deflections(pitch, roll, yaw), thrust_n
+            Flow(
+                airspeed_ms,
+                alpha_rad + alpha,
+                mixer.deflections(pitch, roll, yaw),
+                beta_rad=beta,
+                p_rad_s=p,
+                q_rad_s=q,
+                thrust_n=thrust_n,
+            )
         )
         return z, L, M, N
 

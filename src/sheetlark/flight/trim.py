@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sheetlark.errors import SolveError
-from sheetlark.flight.forces import Vehicle
+from sheetlark.flight.forces import Flow, Vehicle
 from sheetlark.flight.mixing import Mixer
 
 _STEPS = 40
@@ -99,7 +99,7 @@ def lengthwise_forces(
 ) -> tuple[float, float, float]:
     """X, Z [N] and M [N m] of air and thrust, without weight."""
     X, _, Z, _, M, _ = vehicle.air(
-        airspeed_ms, alpha_rad, 0.0, 0.0, q_rad_s, 0.0, mixer.deflections(stick, 0.0, 0.0), thrust_n
+        Flow(airspeed_ms, alpha_rad, mixer.deflections(stick, 0.0, 0.0), q_rad_s=q_rad_s, thrust_n=thrust_n)
     )
     tx, _, tz, _, tm, _ = vehicle.thrust_line.per_newton()
     return X + tx * thrust_n, Z + tz * thrust_n, M + tm * thrust_n

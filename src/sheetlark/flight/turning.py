@@ -16,7 +16,7 @@ import numpy as np
 
 from sheetlark.errors import SolveError
 from sheetlark.flight.derivatives import FlightState, MassProperties, Reference, StabilityDerivatives
-from sheetlark.flight.forces import Vehicle
+from sheetlark.flight.forces import Flow, Vehicle
 from sheetlark.flight.mixing import Mixer
 from sheetlark.flight.modes import Floats, LinearModel
 
@@ -129,10 +129,8 @@ def stick_effect(vehicle: Vehicle, mixer: Mixer, airspeed_ms: float, alpha_rad: 
     inertia = np.array([[mass.ixx_kg_m2, -mass.ixz_kg_m2], [-mass.ixz_kg_m2, mass.izz_kg_m2]])
 
     def accelerations(roll: float, yaw: float) -> Floats:
-        one = vehicle.air(airspeed_ms, alpha_rad, 0.0, 0.0, 0.0, 0.0, mixer.deflections(0.0, roll, yaw), 0.0)
-        two = vehicle.air(
-            airspeed_ms, alpha_rad, 0.0, 0.0, 0.0, 0.0, mixer.deflections(0.0, -roll, -yaw), 0.0
-        )
+        one = vehicle.air(Flow(airspeed_ms, alpha_rad, mixer.deflections(0.0, roll, yaw)))
+        two = vehicle.air(Flow(airspeed_ms, alpha_rad, mixer.deflections(0.0, -roll, -yaw)))
         half = [0.5 * (a - b) for a, b in zip(one, two, strict=True)]
         # body to stability axes: turn by the incidence
         sine, cosine = math.sin(alpha_rad), math.cos(alpha_rad)

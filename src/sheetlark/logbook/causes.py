@@ -12,8 +12,7 @@ from typing import Literal
 
 from sheetlark.air import AirModel, Control
 from sheetlark.evaluation import Evaluation
-from sheetlark.flight import AirForces, AirModelForces, ControlSurface, Mixer, Vehicle
-from sheetlark.flight.forces import Six
+from sheetlark.flight import AirForces, AirModelForces, ControlSurface, Flow, Mixer, Six, Vehicle
 from sheetlark.logbook.symptoms import CAUSE_UNITS, Unit
 
 # How far off a carefully built model usually is, one standard deviation. Common practice, no source.
@@ -141,21 +140,8 @@ class ShiftedAir:
     def surfaces(self) -> tuple[str, ...]:
         return self._air.surfaces
 
-    def __call__(
-        self,
-        airspeed_ms: float,
-        alpha_rad: float,
-        beta_rad: float,
-        p_rad_s: float,
-        q_rad_s: float,
-        r_rad_s: float,
-        deflections_rad: tuple[float, ...],
-        thrust_n: float,
-        /,
-    ) -> Six:
-        X, Y, Z, L, M, N = self._air(
-            airspeed_ms, alpha_rad, beta_rad, p_rad_s, q_rad_s, r_rad_s, deflections_rad, thrust_n
-        )
+    def __call__(self, flow: Flow, /) -> Six:
+        X, Y, Z, L, M, N = self._air(flow)
         # the old point seen from the new one lies at (aft, -side, 0) in flight axes
         return X, Y, Z, L - self._side * Z, M - self._aft * Z, N + self._aft * Y + self._side * X
 
@@ -180,30 +166,10 @@ class WarpedAir:
     def surfaces(self) -> tuple[str, ...]:
         return self._air.surfaces
 
-    def __call__(
-        self,
-        airspeed_ms: float,
-        alpha_rad: float,
-        beta_rad: float,
-        p_rad_s: float,
-        q_rad_s: float,
-        r_rad_s: float,
-        deflections_rad: tuple[float, ...],
-        thrust_n: float,
-        /,
-    ) -> Six:
+    def __call__(self, flow: Flow, /) -> Six:
         # more incidence to starboard is what rolling to starboard gives: that wing goes down into the air
-        roll = p_rad_s + 1.5 * self._side * self._warp * airspeed_ms / self._span
-        return self._air(
-            airspeed_ms,
-            alpha_rad + 0.5 * self._warp,
-            beta_rad,
-            roll,
-            q_rad_s,
-            r_rad_s,
-            deflections_rad,
-            thrust_n,
-        )
+        roll = flow.p_rad_s + 1.5 * self._side * self._warp * flow.airspeed_ms / self._span
+        return self._air(flow._replace(alpha_rad=flow.alpha_rad + 0.5 * self._warp, p_rad_s=roll))
 
 
 class OffsetAir:
@@ -218,20 +184,9 @@ class OffsetAir:
     def surfaces(self) -> tuple[str, ...]:
         return self._air.surfaces
 
-    def __call__(
-        self,
-        airspeed_ms: float,
-        alpha_rad: float,
-        beta_rad: float,
-        p_rad_s: float,
-        q_rad_s: float,
-        r_rad_s: float,
-        deflections_rad: tuple[float, ...],
-        thrust_n: float,
-        /,
-    ) -> Six:
-        moved = tuple(d + o for d, o in zip(deflections_rad, self._offsets, strict=True))
-        return self._air(airspeed_ms, alpha_rad, beta_rad, p_rad_s, q_rad_s, r_rad_s, moved, thrust_n)
+    def __call__(self, flow: Flow, /) -> Six:
+        moved = tuple(d + o for d, o in zip(flow.deflections_rad, self._offsets, strict=True))
+        return self._air(flow._replace(deflections_rad=moved))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,6 +12,7 @@ from sheetlark.errors import SolveError
 from sheetlark.evaluation import Evaluation
 from sheetlark.flight import (
     FlightPlan,
+    Flow,
     Mixer,
     Start,
     Trim,
@@ -124,14 +125,14 @@ def _moments(
     """(X, Y, Z, L, M, N) of air, thrust and torque at a trim."""
     torque = vehicle.propulsion(at.airspeed_ms, at.throttle)[1]
     air = vehicle.air(
-        at.airspeed_ms,
-        at.alpha_rad + alpha,
-        beta,
-        p,
-        0.0,
-        0.0,
-        mixer.deflections(at.pitch_stick, roll, yaw),
-        at.thrust_n,
+        Flow(
+            at.airspeed_ms,
+            at.alpha_rad + alpha,
+            mixer.deflections(at.pitch_stick, roll, yaw),
+            beta_rad=beta,
+            p_rad_s=p,
+            thrust_n=at.thrust_n,
+        )
     )
     total = np.array(air) + at.thrust_n * np.array(vehicle.thrust_line.per_newton())
     total[3:] += torque * np.array(vehicle.thrust_line.per_torque())

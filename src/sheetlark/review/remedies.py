@@ -14,7 +14,7 @@ from dataclasses import replace
 from sheetlark.design import Where, edited, loads
 from sheetlark.errors import SheetlarkError
 from sheetlark.evaluation import Evaluation, evaluate
-from sheetlark.review import building_levers, levers
+from sheetlark.review import building_levers, levers, stock_options
 from sheetlark.review.check import Check, imperial
 from sheetlark.review.checks import CHECKS
 from sheetlark.review.finding import Change, Finding, Remedy
@@ -30,17 +30,17 @@ _TRIES = 7
 PULLS: dict[str, tuple[Lever | Option, ...]] = {
     "margin": (levers.BATTERY, levers.WINGS_ALONG, levers.TAIL_SPAN, levers.NOSE_LEAD),
     "nose-heavy": (levers.BATTERY, levers.ELEVATOR_THROW, levers.WINGS_ALONG, levers.TAIL_LEAD),
-    "mass": (levers.PAPER,),
-    "climb": (levers.LARGER_PROPELLER, levers.MOTOR, levers.PAPER, levers.WING_SPAN),
-    "power": (levers.LARGER_PROPELLER, levers.MOTOR, levers.PAPER),
-    "current-motor": (levers.SMALLER_PROPELLER, levers.MOTOR),
-    "current-speed-controller": (levers.CONTROLLER, levers.SMALLER_PROPELLER),
-    "current-battery": (levers.PACK, levers.SMALLER_PROPELLER),
-    "winding-heat": (levers.SMALLER_PROPELLER, levers.MOTOR),
-    "cell-cut-off": (levers.PACK, levers.SMALLER_PROPELLER),
-    "pitch-speed": (levers.PITCHIER_PROPELLER, levers.MOTOR),
-    "nose-blockage": (levers.LARGER_PROPELLER,),
-    "propeller-clearance": (levers.GEAR_LENGTH, levers.SMALLER_PROPELLER),
+    "mass": (stock_options.PAPER,),
+    "climb": (stock_options.LARGER_PROPELLER, stock_options.MOTOR, stock_options.PAPER, levers.WING_SPAN),
+    "power": (stock_options.LARGER_PROPELLER, stock_options.MOTOR, stock_options.PAPER),
+    "current-motor": (stock_options.SMALLER_PROPELLER, stock_options.MOTOR),
+    "current-speed-controller": (stock_options.CONTROLLER, stock_options.SMALLER_PROPELLER),
+    "current-battery": (stock_options.PACK, stock_options.SMALLER_PROPELLER),
+    "winding-heat": (stock_options.SMALLER_PROPELLER, stock_options.MOTOR),
+    "cell-cut-off": (stock_options.PACK, stock_options.SMALLER_PROPELLER),
+    "pitch-speed": (stock_options.PITCHIER_PROPELLER, stock_options.MOTOR),
+    "nose-blockage": (stock_options.LARGER_PROPELLER,),
+    "propeller-clearance": (levers.GEAR_LENGTH, stock_options.SMALLER_PROPELLER),
     "no-turn": (levers.ADD_RUDDER,),
     "yaw-stability": (levers.FIN_HEIGHT, levers.BATTERY, TAIL_ARM),
     "adverse-yaw": (
@@ -54,8 +54,8 @@ PULLS: dict[str, tuple[Lever | Option, ...]] = {
     "spiral": (levers.DIHEDRAL,),
     "roll-rate": (levers.AILERON_THROW,),
     "tip-stall": (levers.TIP_CHORD,),
-    "stall-speed": (levers.PAPER, levers.WING_SPAN),
-    "minutes": (levers.PACK, levers.LARGER_PROPELLER),
+    "stall-speed": (stock_options.PAPER, levers.WING_SPAN),
+    "minutes": (stock_options.PACK, stock_options.LARGER_PROPELLER),
     "tail-volume": (levers.TAIL_SPAN, TAIL_ARM),
     "sheet-count": (levers.LESS_SPAN,),
     "spar": (building_levers.STRONGER_SPAR, building_levers.PAPER_ON),

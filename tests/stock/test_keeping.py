@@ -50,3 +50,21 @@ def test_a_broken_file_is_not_overwritten(tmp_path):
     with pytest.raises(StockError, match="not a stock file"):
         keep_motor(load_stock().motor("2212-1000"), tmp_path)
     assert (tmp_path / "measured.toml").read_text(encoding="utf-8") == "[motor.x\n"
+
+
+def test_a_folder_that_cannot_be_is_refused_in_words(tmp_path):
+    motor = load_stock(tmp_path).motor("2212-1000")
+    in_the_way = tmp_path / "stock"
+    in_the_way.write_text("a file where the folder should be", encoding="utf-8")
+    with pytest.raises(StockError, match="cannot be read"):
+        keep_motor(motor, in_the_way)
+
+
+def test_a_full_disk_loses_nothing(tmp_path, monkeypatch):
+    motor = load_stock(tmp_path).motor("2212-1000")
+    file = keep_motor(motor, tmp_path)
+    before = file.read_bytes()
+    monkeypatch.setattr("os.fsync", lambda _: (_ for _ in ()).throw(OSError(28, "No space left on device")))
+    with pytest.raises(StockError, match="cannot be written: No space left"):
+        keep_motor(replace(motor, kv_rpm_v=963.25), tmp_path)
+    assert file.read_bytes() == before

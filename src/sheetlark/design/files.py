@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import copy
 import os
-import tempfile
 import tomllib
 from collections.abc import Mapping
 from difflib import get_close_matches
@@ -18,6 +17,7 @@ from pydantic import BaseModel, ValidationError
 from sheetlark.design.models import Design
 from sheetlark.design.source import Source, Where, key_lines, say
 from sheetlark.errors import DesignError
+from sheetlark.writing import write_whole
 
 LARGEST_FILE_BYTES = 1_000_000
 STARTERS = ("dunnock", "brambling", "turnstone")
@@ -253,30 +253,17 @@ def _set(data: Any, where: Where, value: object) -> None:
 
 
 def write_text(path: str | os.PathLike[str], text: str) -> None:
-    """Write a file whole or not at all: a temporary file beside it is flushed to disk, then renamed.
+    """Write a text as UTF-8, whole or not at all.
 
     Raises
     ------
     DesignError
         If the place cannot be written.
     """
-    file = Path(path)
-    target = file.resolve() if file.is_symlink() else file
     try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".tmp", dir=target.parent)
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8", newline="") as out:
-                out.write(text)
-                out.flush()
-                os.fsync(out.fileno())
-            mode = target.stat().st_mode & 0o777 if target.exists() else 0o644
-            os.chmod(temporary, mode)  # noqa: PTH101 - mkstemp gives a name, not a Path
-            os.replace(temporary, target)  # noqa: PTH105
-        except BaseException:
-            Path(temporary).unlink(missing_ok=True)
-            raise
+        write_whole(path, text.encode("utf-8"))
     except OSError as error:
-        raise DesignError(f"{file} cannot be written: {error.strerror or error}") from None
+        raise DesignError(f"{path} cannot be written: {error.strerror or error}") from None
 
 
 def starter(name: str) -> str:

@@ -10,22 +10,14 @@ from sheetlark.handbook.book import Handbook, gauges_pdf, handbook, handbook_pdf
 from sheetlark.handbook.gauges import Gauge, gauges
 from sheetlark.handbook.lists import Buy, Shopping, cutting_order, shopping, tools
 from sheetlark.handbook.order import Placing, Stage, assemblies, build_order, faults, stages, units
-from sheetlark.handbook.pack import (
-    HandbookFiles,
-    Opened,
-    changelog,
-    differences,
-    open_pack,
-    pack_bytes,
-    read_pack,
-    write_handbook,
-    write_pack,
-)
+from sheetlark.handbook.pack import HandbookFiles, pack_bytes, write_handbook, write_pack
+from sheetlark.handbook.pack_changes import changelog, differences
 from sheetlark.handbook.page import handbook_html, svg_picture
 from sheetlark.handbook.pieces import Contact, Item, Model, take_apart
 from sheetlark.handbook.scene import Eye, Label, Picture, Shown, Stroke, draw
 from sheetlark.handbook.settings import Card, CardLine, LinkageRow, cards, linkages, wiring
 from sheetlark.handbook.steps import Build, Step, build_steps
+from sheetlark.handbook.unpack import Opened, open_pack, read_pack
 
 __all__ = [
     "Access",

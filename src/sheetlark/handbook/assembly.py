@@ -18,7 +18,6 @@ from sheetlark.evaluation import Evaluation
 from sheetlark.handbook.balloons import EDGE_MM, ExplodedView, Pieces
 from sheetlark.handbook.board import Board, Box
 from sheetlark.handbook.measures import Measures, measures
-from sheetlark.handbook.pack import slug
 from sheetlark.handbook.pieces import Item, Model, take_apart
 from sheetlark.handbook.threeview import (
     CAPTION_MM,
@@ -29,8 +28,9 @@ from sheetlark.handbook.threeview import (
     from_ahead,
     from_port,
 )
-from sheetlark.sheets import Drawing, Layer, Pen, paper_size, svg_text, width_mm
+from sheetlark.sheets import Drawing, Layer, Pen, file_name, paper_size, svg_text, width_mm
 from sheetlark.units import INCH_M, show_length, show_mass
+from sheetlark.writing import write_whole
 
 _A3 = paper_size("a3")
 WIDE_MM, TALL_MM = _A3.height_mm, _A3.width_mm
@@ -367,7 +367,7 @@ def write_assembly(evaluation: Evaluation, folder: str | os.PathLike[str]) -> tu
         If the folder cannot be written to.
     """
     drawing = assembly_drawing(evaluation)
-    name = slug(evaluation.design.model.name)
+    name = file_name(evaluation.design.model.name)
     target = Path(folder)
     made = {
         target / f"{name}-assembly.pdf": assembly_pdf(drawing),
@@ -376,9 +376,7 @@ def write_assembly(evaluation: Evaluation, folder: str | os.PathLike[str]) -> tu
     try:
         target.mkdir(parents=True, exist_ok=True)
         for file, content in made.items():
-            beside = file.with_name(f".{file.name}.writing")
-            beside.write_bytes(content)
-            beside.replace(file)
+            write_whole(file, content)
     except OSError as error:
         raise SheetError(
             f"the assembly drawing cannot be written to {folder}: {error.strerror or error}"

@@ -1,9 +1,4 @@
-"""One zip with everything a builder needs, the same bytes each time; and how to open one without risk.
-
-A zip from elsewhere is not trusted: names that lead out of the folder, links, doubles, too many files and files that
-grow beyond all bounds are refused before anything is written (compare APPNOTE.TXT, the zip file format specification,
-sections 4.4.15 and 4.4.17 on attributes and names).
-"""
+"""One zip with everything a builder needs, the same bytes each time."""
 
 from __future__ import annotations
 
@@ -11,40 +6,27 @@ import hashlib
 import io
 import math
 import os
-import re
 import stat
 import tempfile
-import tomllib
 import zipfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
-from sheetlark.design import loads, write_text
-from sheetlark.errors import DesignError, PackError
+from sheetlark.errors import PackError
 from sheetlark.evaluation import Evaluation
 from sheetlark.handbook.book import gauges_pdf, handbook, handbook_pdf
+from sheetlark.handbook.pack_changes import changelog
 from sheetlark.handbook.page import handbook_html, svg_picture
 from sheetlark.handbook.pieces import Model
 from sheetlark.handbook.scene import Eye, Shown, draw
-from sheetlark.logbook import CorrectionEntry, FlightEntry, Log, Weighing
-from sheetlark.logbook.advice import amount_in_words, name_of
-from sheetlark.sheets import write_plans
+from sheetlark.logbook import Log
+from sheetlark.sheets import file_name, write_plans
+from sheetlark.writing import write_whole
 
 Progress = Callable[[float, str], None]
 
-MOST_FILES = 400
-MOST_FILE_BYTES = 40_000_000
-MOST_BYTES = 200_000_000
-LARGEST_PACK_BYTES = 100_000_000
 _DATE = (1980, 1, 1, 0, 0, 0)  # the earliest a zip can hold: the same every time, and tells nothing
-
-
-def slug(name: str) -> str:
-    """A name that every file system takes: letters, digits and hyphens."""
-    plain = re.sub(r"[^\w]+", "-", name.strip().lower()).strip("-_")[:60]
-    return plain or "model"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,7 +51,7 @@ def write_handbook(
         If the folder cannot be written to.
     """
     book = handbook(evaluation)
-    name = slug(book.name)
+    name = file_name(book.name)
     target = Path(folder)
     made: dict[str, bytes] = {}
     for paper in dict.fromkeys(papers):
@@ -81,7 +63,7 @@ def write_handbook(
     try:
         target.mkdir(parents=True, exist_ok=True)
         for file, content in made.items():
-            _write_whole(target / file, content)
+            write_whole(target / file, content)
     except OSError as error:
         raise PackError(f"the handbook cannot be written to {target}: {error.strerror or error}") from None
     return HandbookFiles(
@@ -89,18 +71,6 @@ def write_handbook(
         page=target / f"{name}-handbook.html",
         gauges=tuple(target / f for f in made if "-gauges-" in f),
     )
-
-
-def _write_whole(file: Path, content: bytes) -> None:
-    handle, beside = tempfile.mkstemp(prefix=f".{file.name}.", suffix=".tmp", dir=file.parent)
-    try:
-        with os.fdopen(handle, "wb") as out:
-            out.write(content)
-        os.chmod(beside, 0o644)  # noqa: PTH101 - mkstemp gives a name, not a Path
-        os.replace(beside, file)  # noqa: PTH105
-    except BaseException:
-        Path(beside).unlink(missing_ok=True)
-        raise
 
 
 def pack_bytes(
@@ -127,7 +97,7 @@ def pack_bytes(
     """
     tell = progress or (lambda _share, _words: None)
     design = evaluation.design
-    name = slug(design.model.name)
+    name = file_name(design.model.name)
     made: dict[str, bytes] = {}
     with tempfile.TemporaryDirectory() as folder:
         plans = write_plans(
@@ -206,7 +176,7 @@ def write_pack(
     )
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        _write_whole(target, content)
+        write_whole(target, content)
     except OSError as error:
         raise PackError(f"the pack cannot be written to {target}: {error.strerror or error}") from None
     return target
@@ -248,199 +218,3 @@ def _contents(evaluation: Evaluation, made: dict[str, bytes]) -> str:
     lines = [f"{evaluation.design.model.name}", "", "sha-256, bytes, file"]
     lines += [f"{hashlib.sha256(made[f]).hexdigest()}  {len(made[f]):9d}  {f}" for f in sorted(made)]
     return "\n".join(lines) + "\n"
-
-
-def changelog(evaluation: Evaluation, log: Log | None, *, before: str = "", changes: str = "") -> str:
-    """What changed in the design, and what the author's own model taught, newest above what was kept."""
-    lines = [f"# Changes of {evaluation.design.model.name}", ""]
-    if before:
-        moved = differences(before, evaluation.design.source.text)
-        lines.append(
-            "## Changed from the design it began from" if moved else "## As the design it began from"
-        )
-        lines.append("")
-        lines += [f"- {line}" for line in moved]
-        lines.append("")
-    if log is not None and log.story:
-        lines += ["## Built and flown", ""]
-        lines += [f"- {_told(entry)}" for entry in log.story]
-        lines.append("")
-    if changes.strip():
-        lines += ["## Before that", "", re.sub(r"^#", "###", changes.strip(), flags=re.MULTILINE), ""]
-    if len(lines) == 2:
-        lines += ["First pack of this design.", ""]
-    return "\n".join(lines)
-
-
-def _told(entry: Any) -> str:
-    if isinstance(entry, Weighing):
-        what = "ready to fly" if entry.is_finished_model else " and ".join(entry.what)
-        at = f", balancing at {1e3 * entry.balance_x_m:.0f} mm" if entry.balance_x_m is not None else ""
-        return f"{entry.date}: weighed {what}, {1e3 * entry.mass_kg:.1f} g{at}"
-    if isinstance(entry, FlightEntry):
-        seen = ", ".join(s.symptom for s in entry.seen) or "as it should"
-        return f"{entry.date}: flew{f' {entry.minutes:g} min' if entry.minutes else ''}: {seen}"
-    if isinstance(entry, CorrectionEntry):
-        return f"{entry.date}: {name_of(entry.cause)} changed by {amount_in_words(entry.cause, entry.amount)}"
-    return f"{entry.date}: measured motor {entry.motor}"
-
-
-def differences(before: str, after: str) -> tuple[str, ...]:
-    """Values that differ between two design texts, one line each: "wing 1, span: 700 became 720"."""
-    try:
-        old, new = _flat(tomllib.loads(before)), _flat(tomllib.loads(after))
-    except tomllib.TOMLDecodeError:
-        return ()
-    found = []
-    for key in sorted(old.keys() | new.keys()):
-        if key not in new:
-            found.append(f"{key}: {_shown(old[key])} left out")
-        elif key not in old:
-            found.append(f"{key}: {_shown(new[key])} added")
-        elif old[key] != new[key]:
-            found.append(f"{key}: {_shown(old[key])} became {_shown(new[key])}")
-    return tuple(found)
-
-
-def _flat(value: Any, where: str = "") -> dict[str, Any]:
-    if isinstance(value, dict):
-        found: dict[str, Any] = {}
-        for key, inner in value.items():
-            found.update(_flat(inner, f"{where}, {key}" if where else key))
-        return found
-    if isinstance(value, list) and value and all(isinstance(v, dict) for v in value):
-        found = {}
-        for number, inner in enumerate(value, start=1):
-            found.update(_flat(inner, f"{where} {number}"))
-        return found
-    return {where: value}
-
-
-def _shown(value: Any) -> str:
-    text = " ".join(str(value).split())
-    return text if len(text) <= 60 else text[:57] + "..."
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Opened:
-    """A pack opened as a starting point.
-
-    design : the design file written
-    before, changes : the design as it was packed, and its changelog, kept beside for the next pack
-    """
-
-    design: Path
-    before: Path
-    changes: Path | None
-
-
-def open_pack(
-    pack: str | os.PathLike[str], folder: str | os.PathLike[str], *, name: str = "", force: bool = False
-) -> Opened:
-    """Take the design out of a pack, to go on from there.
-
-    Parameters
-    ----------
-    name : str
-        Of the design file to write; the pack's own if left out.
-    force : bool
-        Write over a design that is there.
-
-    Raises
-    ------
-    PackError
-        If it is no pack, not safe to open, or a file is in the way.
-    DesignError
-        If the design in it is none.
-    """
-    source, target = Path(pack), Path(folder)
-    files = read_pack(source)
-    designs = [f for f in files if "/" not in f and f.endswith(".toml") and not f.endswith(".log.toml")]
-    if len(designs) != 1:
-        raise PackError(f"{source}: a pack holds one design file at its top; this one holds {len(designs)}")
-    try:
-        text = files[designs[0]].decode("utf-8")
-    except UnicodeDecodeError:
-        raise DesignError(f"{source}: {designs[0]} is not a UTF-8 text") from None
-    loads(text, name=f"{source.name}: {designs[0]}")
-    stem = slug(name) if name else Path(designs[0]).stem
-    file = target / f"{stem}.toml"
-    if file.exists() and not force:
-        raise PackError(f"{file} is there already; choose another name, or add --force to write over it")
-    try:
-        target.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise PackError(f"the folder {target} cannot be made: {error.strerror or error}") from None
-    before = target / f"{stem}.before.toml"
-    write_text(file, text)
-    write_text(before, text)
-    changes: Path | None = None
-    if "CHANGES.md" in files:
-        changes = target / f"{stem}.changes.md"
-        write_text(changes, files["CHANGES.md"].decode("utf-8", "replace"))
-    return Opened(design=file, before=before, changes=changes)
-
-
-def read_pack(pack: str | os.PathLike[str]) -> dict[str, bytes]:
-    """Every file of a pack in memory, checked: names stay inside, sizes stay within bounds.
-
-    Raises
-    ------
-    PackError
-        If it is no zip, or not safe; the message says which entry and why.
-    """
-    source = Path(pack)
-    try:
-        if source.stat().st_size > LARGEST_PACK_BYTES:
-            raise PackError(f"{source} is larger than {LARGEST_PACK_BYTES // 1_000_000} MB; a pack is not")
-        with zipfile.ZipFile(source) as opened:
-            entries = opened.infolist()
-            if len(entries) > MOST_FILES:
-                raise PackError(f"{source} holds {len(entries)} files; a pack holds at most {MOST_FILES}")
-            names = [entry.filename for entry in entries]
-            for entry in entries:
-                _refuse_unsafe(source, entry, names)
-            files: dict[str, bytes] = {}
-            total = 0
-            for entry in entries:
-                if entry.is_dir():
-                    continue
-                with opened.open(entry) as handle:
-                    # what the zip says of a size is not believed: no more is read than is allowed
-                    content = handle.read(MOST_FILE_BYTES + 1)
-                total += len(content)
-                if len(content) > MOST_FILE_BYTES or total > MOST_BYTES:
-                    raise PackError(
-                        f"{source}: {entry.filename!r} unpacks to more than a pack may hold; not opened"
-                    )
-                files[entry.filename] = content
-    except FileNotFoundError:
-        raise PackError(f"there is no file {source}") from None
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, ValueError) as error:
-        if isinstance(error, PackError):
-            raise
-        raise PackError(f"{source} is not a pack that can be opened: {error}") from None
-    except OSError as error:
-        raise PackError(f"{source} cannot be read: {error.strerror or error}") from None
-    return files
-
-
-def _refuse_unsafe(source: Path, entry: zipfile.ZipInfo, names: list[str]) -> None:
-    name = entry.filename
-    parts = name.rstrip("/").split("/")
-    if (
-        name.startswith("/")
-        or "\\" in name
-        or ":" in name
-        or "\x00" in name
-        or any(p in ("", ".", "..") for p in parts)
-    ):
-        raise PackError(f"{source}: the entry {name!r} leads out of its folder; not opened")
-    if stat.S_ISLNK(entry.external_attr >> 16):
-        raise PackError(f"{source}: the entry {name!r} is a link; not opened")
-    if names.count(name) > 1:
-        raise PackError(f"{source}: the entry {name!r} is there twice; not opened")
-    if entry.flag_bits & 0x1:
-        raise PackError(f"{source}: the entry {name!r} is encrypted; not opened")
-    if entry.file_size > MOST_FILE_BYTES:
-        raise PackError(f"{source}: {name!r} unpacks to more than a pack may hold; not opened")

@@ -41,16 +41,8 @@ from sheetlark.logbook.memory import (
 from sheetlark.logbook.report import diagnosis, expected_of, report
 from sheetlark.logbook.signature import Launch, Signatures, signatures, signatures_of
 from sheetlark.logbook.symptoms import CAUSE_UNITS, SYMPTOMS
-from sheetlark.logbook.tracks import (
-    Expected,
-    Held,
-    Track,
-    TrackFigures,
-    against,
-    figures,
-    parse_track,
-    read_track,
-)
+from sheetlark.logbook.track_figures import Expected, Held, TrackFigures, against, figures
+from sheetlark.logbook.tracks import Track, parse_track, read_track
 
 __all__ = [
     "CAUSE_UNITS",

@@ -12,7 +12,8 @@ from sheetlark.logbook.asbuilt import as_built, rebalance
 from sheetlark.logbook.diagnosis import check_corrections, diagnose, unanswered
 from sheetlark.logbook.entries import FlightEntry, Log
 from sheetlark.logbook.signature import signatures_of
-from sheetlark.logbook.tracks import Expected, against, figures, read_track
+from sheetlark.logbook.track_figures import Expected, against, figures
+from sheetlark.logbook.tracks import read_track
 from sheetlark.units import show_speed
 
 

@@ -10,7 +10,7 @@ from sheetlark.sheets.papers import PAPERS, PaperSize, PrinterScale, paper_size,
 from sheetlark.sheets.partslist import PartRow, csv_text, markdown_text, part_rows
 from sheetlark.sheets.patterns import draw_patterns
 from sheetlark.sheets.pdf_pen import Pen
-from sheetlark.sheets.plans import PlanFiles, write_plans
+from sheetlark.sheets.plans import PlanFiles, file_name, write_plans
 from sheetlark.sheets.svg import svg_text
 from sheetlark.sheets.tiling import Tile, Tiling, tile_drawing
 
@@ -42,6 +42,7 @@ __all__ = [
     "draw_patterns",
     "draw_sheet",
     "dxf_text",
+    "file_name",
     "markdown_text",
     "nest",
     "paper_size",

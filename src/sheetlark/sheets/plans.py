@@ -116,7 +116,7 @@ def write_plans(
     drawings = draw_nesting(nesting, kit)
     machine = draw_nesting(nesting, kit, kerf_mm=kerf_mm) if kerf_mm else drawings
     notes = [_notes(nesting, kit, i) for i in range(len(nesting.sheets))]
-    name = _file_name(kit.name)
+    name = file_name(kit.name)
     made: dict[str, bytes] = {}
     pages = []
     for i, size in enumerate(sizes):
@@ -180,10 +180,10 @@ def _notes(nesting: Nesting, kit: Kit, index: int) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _file_name(name: str) -> str:
+def file_name(name: str) -> str:
     """A name that every file system takes: letters, digits and hyphens."""
     plain = re.sub(r"[^\w]+", "-", name.strip().lower()).strip("-_")[:60]
-    return plain or "plan"
+    return plain or "model"
 
 
 def _open_folder(folder: Path) -> Path:

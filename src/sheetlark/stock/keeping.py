@@ -11,6 +11,7 @@ from tomlkit.items import Table
 from sheetlark.errors import StockError
 from sheetlark.stock.items import Motor, Reading, StockPropeller
 from sheetlark.stock.reading import user_folder
+from sheetlark.writing import write_whole
 
 MEASURED = "measured.toml"
 
@@ -98,12 +99,14 @@ def keep_readings(
 
 def _write(folder: Path | None, kind: str, key: str, values: dict[str, object]) -> Path:
     place = folder or user_folder()
-    place.mkdir(parents=True, exist_ok=True)
     file = place / MEASURED
     try:
+        place.mkdir(parents=True, exist_ok=True)
         document = tomlkit.parse(file.read_text(encoding="utf-8")) if file.exists() else tomlkit.document()
     except (TOMLKitError, UnicodeDecodeError) as error:
         raise StockError(f"{file}: not a stock file: {error}") from error
+    except OSError as error:
+        raise StockError(f"{file} cannot be read: {error.strerror or error}") from error
     if kind not in document:
         document.append(kind, tomlkit.table(is_super_table=True))
     tables = document[kind]
@@ -116,5 +119,8 @@ def _write(folder: Path | None, kind: str, key: str, values: dict[str, object]) 
         raise StockError(f"{file}: {kind}.{key} is not a table")
     for name, value in values.items():
         entry[name] = value
-    file.write_text(tomlkit.dumps(document), encoding="utf-8")
+    try:
+        write_whole(file, tomlkit.dumps(document).encode("utf-8"))
+    except OSError as error:
+        raise StockError(f"{file} cannot be written: {error.strerror or error}") from error
     return file

@@ -137,14 +137,21 @@ def _level(s: Shape, style: str) -> float:
     return s.level + (10 if style == "wing over" and s.view == "top" and s.part in {"wing", "tail"} else 0)
 
 
+JOINED = frozenset({"wing", "tail", "body", "fin"})  # what a silhouette is made of
+
+
+def _drawn(s: Shape, style: str) -> bool:
+    """A silhouette shows no wing or tail end on, and no fin from above."""
+    return style != "merged" or s.view == "front" or s.judged or s.part not in JOINED
+
+
 def _covers(plane: Plane, s: Shape, style: str) -> shapely.Geometry:
     """What lies over a shape, or for a silhouette all that is joined with it."""
-    others = [o for o in plane.of(s.view) if o is not s]
+    others = [o for o in plane.of(s.view) if o is not s and _drawn(o, style)]
     if style == "overlay":
         return shapely.Polygon()
     if style == "merged":
-        joined = {"wing", "tail", "body", "fin"}
-        return shapely.union_all([o.area for o in others if s.part not in joined or o.part in joined])
+        return shapely.union_all([o.area for o in others if s.part not in JOINED or o.part in JOINED])
     return shapely.union_all([o.area for o in others if _level(o, style) > _level(s, style)])
 
 
@@ -167,9 +174,8 @@ def _outlines(
     gaps: bool,
     rng: np.random.Generator,
 ) -> None:
-    joined = {"wing", "tail", "body", "fin"}
     for s in plane.shapes:
-        if style == "merged" and s.view != "front" and not s.judged and s.part in joined:
+        if not _drawn(s, style):
             continue
         ring = shapely.LinearRing(s.points)
         cover = _covers(plane, s, style)

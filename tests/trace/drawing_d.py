@@ -198,9 +198,9 @@ def _outlines(
 
 
 def draw(
-    seed: int, kind: str, *, quick: bool = False, wear: tuple[str, ...] = (), file: str = "png"
+    seed: int, kind: str, *, quick: bool = False, wear: tuple[str, ...] = (), file: str = "png", longest_px: int = 0
 ) -> Drawing:
-    """A drawing, spoilt by the named disturbances only. Same arguments, same drawing."""
+    """A drawing, spoilt by the named disturbances only. Same arguments, same drawing; longest_px: 0 is any."""
     rng = np.random.default_rng([seed, planes_d.KINDS.index(kind), 977, int(quick)])
     plane = planes_d.plane(seed, kind, quick=quick)
     single = not kind.startswith("bi")
@@ -220,10 +220,13 @@ def draw(
     )
     margin = np.array([1.0, 1.0]) * span * rng.uniform(0.08, 0.14)
     strip = span * 0.16 if "title" in wear else 0.0
-    page = size + 2 * margin + [0, strip]
+    head = span * 0.05 if "lettering" in wear else 0.0  # room for a name
+    foot = span * 0.05 if "lettering" in wear else 0.0
+    page = size + 2 * margin + [0, head + foot + strip]
     longest = float(rng.choice([1000, 1400, 1800, 2200, 2600, 3000]))
+    longest = longest_px or longest
     mm = longest / page.max()
-    to = {v: np.c_[turns[v] * mm, (at[v] - flat[v][:2] + margin) * mm] for v in turns}
+    to = {v: np.c_[turns[v] * mm, (at[v] - flat[v][:2] + margin + [0, head]) * mm] for v in turns}
     most = 0.007 * span * mm
     pens = [p for p in (1, 1.5, 2, 2.5, 3, 4, 5, 6) if p <= most] or [1]
     main = float(rng.choice(pens))
@@ -246,7 +249,8 @@ def draw(
     if "centres" in wear:
         wear_d.centres(sheet, plane, to, k)
     if "lettering" in wear:
-        wear_d.lettering(sheet, plane, to, k, nose, spoil)
+        under = 1.3 * k.text + (0.05 * span * mm + 0.8 * k.text if "dimensions" in wear else 0.0)
+        wear_d.lettering(sheet, plane, to, k, nose, under, spoil)
     if "title" in wear:
         wear_d.title(sheet, k, (0.42 * span * mm, 0.13 * span * mm))
     if "crossings" in wear:

@@ -114,19 +114,25 @@ def centres(sheet: Sheet, plane: Plane, to: dict[str, Points], pens: Pens) -> No
 
 
 def lettering(
-    sheet: Sheet, plane: Plane, to: dict[str, Points], pens: Pens, nose: str, rng: np.random.Generator
+    sheet: Sheet,
+    plane: Plane,
+    to: dict[str, Points],
+    pens: Pens,
+    nose: str,
+    below: float,
+    rng: np.random.Generator,
 ) -> None:
-    """A name over the sheet, a word under each view, big letters on a wing and small ones on the body's side."""
+    """A name over the sheet, a word `below` each view, big letters on a wing and small ones on the body's side."""
     for view, said in (("top", "PLAN"), ("side", "SIDE ELEVATION"), ("front", "FRONT ELEVATION")):
         x0, _, x1, y1 = box_of(plane, view, to[view])
-        sheet.words.append((((x0 + x1) / 2, y1 + 1.3 * pens.text), said, pens.text, 0))
+        sheet.words.append((((x0 + x1) / 2, y1 + below), said, pens.text, 0))
     sheet.words.append(((sheet.size[0] / 2, 1.6 * pens.text), "DUNNOCK  three views", 1.5 * pens.text, 0))
     wing = next(s for s in plane.of("top") if s.part == "wing")
     y = 0.27 * plane.span_mm
     chord = shapely.LineString([(-1e4, y), (1e4, y)]).intersection(wing.area)
     x0, x1 = chord.bounds[0], chord.bounds[2]
     at = on_page(to["top"], np.array([[(x0 + x1) / 2, y]]))[0]
-    high = 0.4 * (x1 - x0) * pens.mm
+    high = min(0.4 * (x1 - x0), 0.055 * plane.span_mm) * pens.mm
     sheet.words.append(
         ((at[0], at[1]), str(rng.choice(["DK4", "7", "B12"])), high, 0 if nose == "up" else 90)
     )

@@ -198,7 +198,13 @@ def _outlines(
 
 
 def draw(
-    seed: int, kind: str, *, quick: bool = False, wear: tuple[str, ...] = (), file: str = "png", longest_px: int = 0
+    seed: int,
+    kind: str,
+    *,
+    quick: bool = False,
+    wear: tuple[str, ...] = (),
+    file: str = "png",
+    longest_px: int = 0,
 ) -> Drawing:
     """A drawing, spoilt by the named disturbances only. Same arguments, same drawing; longest_px: 0 is any."""
     rng = np.random.default_rng([seed, planes_d.KINDS.index(kind), 977, int(quick)])

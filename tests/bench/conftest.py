@@ -13,27 +13,35 @@ from typing import Any
 
 import pytest
 
-_START = "import sys; from pathlib import Path; from sheetlark.bench import run; run(folder=Path(sys.argv[1]), show=False)"
+_START = "import sys; from pathlib import Path; from sheetlark.bench import run; run(folder=Path(sys.argv[1]), port=int(sys.argv[2]), show=False)"
 
 
 class Served:
     """A running bench on a folder."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, runtime: Path | None = None) -> None:
         self.folder = folder
+        self.runtime = runtime  # where programs that run keep what they need; without it each start has an address of its own
         self.process: subprocess.Popen[str] | None = None
         self.address = ""
+        self.origins: set[str] = set()  # all it ever had: a page left open asks at the old one
         self.start()
 
-    def start(self) -> None:
-        env = {k: v for k, v in os.environ.items() if not k.startswith("PYTEST_")}
+    def start(self, port: int = 0) -> None:
+        env = {k: v for k, v in os.environ.items() if not k.startswith(("PYTEST_", "XDG_RUNTIME_DIR"))}
+        if self.runtime is not None:
+            env["XDG_RUNTIME_DIR"] = str(self.runtime)
         self.process = subprocess.Popen(
-            [sys.executable, "-u", "-c", _START, str(self.folder)], stdout=subprocess.PIPE, text=True, env=env
+            [sys.executable, "-u", "-c", _START, str(self.folder), str(port)],
+            stdout=subprocess.PIPE,
+            text=True,
+            env=env,
         )
         assert self.process.stdout is not None
         found = re.search(r"http\S+", self.process.stdout.readline())
         assert found is not None
         self.address = found[0]
+        self.origins.add(self.origin)
 
     @property
     def origin(self) -> str:
@@ -75,11 +83,14 @@ class Watched:
         self.page.on("request", lambda request: self._request(request.url, served))
 
     def _console(self, message: Any) -> None:
-        if message.type == "error" and "WebSocket" not in message.text:
+        # A bench that was killed does not answer: the page says so, and so does the browser.
+        gone = "WebSocket" in message.text or "net::ERR_CONNECTION" in message.text
+        if message.type == "error" and not gone:
             self.faults.append(f"console: {message.text}")
 
     def _request(self, url: str, served: Served) -> None:
-        if not url.startswith((served.origin, served.origin.replace("http", "ws"), "blob:", "data:")):
+        ours = {each.replace("http", kind) for each in served.origins for kind in ("http", "ws")}
+        if not url.startswith((*ours, "blob:", "data:")):
             self.faults.append(f"request to elsewhere: {url}")
 
 

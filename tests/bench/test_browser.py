@@ -19,6 +19,8 @@ from .drawn import three_view
 from .using import begin, opened, settled, until
 
 TITLES = [room["title"] for room in ROOMS]
+# A quantity in metric units, but for g, which is a load factor as well; sizes that are names, such as 5 mm foam board, stand in none of what is looked at.
+METRIC = re.compile(r"\d (mm|cm²|dm²|m|m/s|N|N m|MPa|g/dm²|kg/m³)(?![\w/²³])")
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
 
 
@@ -312,6 +314,51 @@ def test_a_remedy_is_applied_with_one_click_and_undone_with_one(served: Served, 
     page.locator(".last button").click()
     page.locator("#redo:not([disabled])").wait_for()
     assert file.read_text("utf-8") == aft
+
+
+def test_a_clash_carries_a_remedy_that_can_be_taken_back(served: Served, watched: Watched) -> None:
+    file = begin(served)
+    clashing = edited(starter("dunnock"), {("radio", "receiver_at"): [270, 0, -25]})  # half in a former
+    file.write_text(clashing, encoding="utf-8")
+    page = opened(watched, served, "Parts")
+    page.get_by_text("Not yet.").wait_for(timeout=60_000)
+    said = page.locator(".proof .remedy").inner_text()
+    assert "265.5, 0, −25 mm instead of 270, 0, −25 mm" in said
+    page.locator("#units").click()
+    page.get_by_text("Not yet.").wait_for(timeout=60_000)
+    assert not METRIC.search(page.locator(".proof").inner_text())
+    assert "10.453, 0, −0.984 in" in page.locator(".proof .remedy").inner_text()
+    page.get_by_role("button", name=re.compile("^Do this: ")).click()
+    page.get_by_text("Yes.").wait_for(timeout=60_000)
+    assert [round(1e3 * v, 6) for v in load(file).radio.receiver_at] == [265.5, 0, -25]
+    page.locator(".last button").click()
+    until(page, lambda: file.read_text("utf-8") == clashing)
+    page.get_by_text("Not yet.").wait_for(timeout=60_000)
+
+
+def test_every_room_speaks_in_inches(served: Served, watched: Watched) -> None:
+    begin(served)
+    page = opened(watched, served)
+    page.locator("#units").click()
+    for room in ("Air", "Strength", "Flight", "Log", "Parts"):
+        page.get_by_role("link", name=room).click()
+        page.get_by_role("main", name=room).wait_for()
+        page.get_by_text("Working it out …").first.wait_for(state="detached")
+        if room == "Flight":
+            page.get_by_role("button", name="Fly it for the first time").click()
+            page.locator(".story li").first.wait_for(timeout=120_000)
+            story = page.locator(".story").inner_text()
+            assert re.search(r"climbs \d+ ft", story)
+            assert re.search(r"flies level at [\d.]+ mph", story)
+            assert re.search(r"radius \d+ ft", story)
+        if room == "Strength":
+            assert re.search(r"\d psi", page.locator("table").first.inner_text())
+        if room == "Parts":
+            note = page.locator("#room .notes").last.inner_text()
+            assert "stands 0.035 to 0.161 in off former 1" in note
+            continue  # sheets and rods keep the names they are sold under
+        words = page.locator("#room").inner_text()
+        assert not METRIC.search(words), (room, METRIC.search(words))
 
 
 def test_a_design_beside_what_it_was(served: Served, watched: Watched) -> None:

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from sheetlark.bench.address import Address
 from sheetlark.bench.guard import Guard
 
 PORT = 8765
@@ -21,7 +22,7 @@ async def _reached(scope: Any, receive: Any, send: Any) -> None:
 
 @pytest.fixture
 def guard() -> Guard:
-    return Guard(_reached, port=PORT)
+    return Guard(_reached, Address.fresh(PORT))
 
 
 def ask(

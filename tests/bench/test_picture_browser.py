@@ -13,7 +13,7 @@ from sheetlark.design import Design, load
 
 from .conftest import Served, Watched
 from .drawn import PX, SIDE, TOP, three_view
-from .using import begin, opened, settled
+from .using import begin, opened, settled, until
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
 
@@ -147,7 +147,7 @@ def test_a_clean_picture_set_right_by_hand_becomes_a_reviewed_design(
     scale = 660 / 640
     assert 2 * half[:, 1].max() == pytest.approx(660, rel=0.005)
     assert np.ptp(half[half[:, 1] < 1e-6][:, 0]) == pytest.approx(170 * scale, abs=2.5)
-    assert page.locator("#pick").input_value() == "from paper.toml"
+    assert page.locator(".open-designs [aria-current]").inner_text() == "from paper"
     assert "wide" not in (served.folder / "from paper.toml").read_text("utf-8")
 
 
@@ -263,6 +263,91 @@ def test_a_line_splits_an_outline_in_two(served: Served, watched: Watched) -> No
     cut = side_px(440, 0)[0]
     assert boxes[0][1] == pytest.approx(cut, abs=1.5)
     assert boxes[1][0] == pytest.approx(cut, abs=1.5)
+
+
+def test_a_line_cuts_an_outline_wherever_it_goes_through(served: Served, watched: Watched) -> None:
+    begin(served)
+    page = opened(watched, served, "Picture")
+    hand = Hand(page)
+    hand.bring("three-view.png", three_view())
+    hand.traced()
+    # A comb of three teeth, drawn by hand; a line across the teeth cuts off all three.
+    comb = [
+        (0, 0),
+        (0, 40),
+        (20, 40),
+        (20, 0),
+        (40, 0),
+        (40, 40),
+        (60, 40),
+        (60, 0),
+        (80, 0),
+        (80, 40),
+        (100, 40),
+    ]
+    comb += [(100, -40), (0, -40)]
+    page.locator("#to-ink").uncheck()
+    hand.choose("#draw-what", "wing/side/wing")
+    hand.press("Draw it")
+    for x, z in comb:
+        hand.dot(*side_px(100 + 4 * x, 250 + 2 * z))
+    hand.press("Close the outline")
+    page.locator("#mark-undo[title*='draw the wing']").wait_for()
+    hand.press("Split")
+    hand.pull(side_px(60, 290), side_px(540, 290), alt=True)
+    page.locator("#mark-undo[title*='split wing into 4']").wait_for()
+    drawn = page.locator(".lightbox path.traced-line.by-hand[data-pick]")
+    until(page, lambda: drawn.count() == 4)
+    boxes = sorted(
+        drawn.evaluate_all(
+            "all => all.map(n => { const b = n.getBBox(); return [b.width, b.height, b.y + b.height]; })"
+        )
+    )
+    cut = side_px(0, 290)[1]
+    for width, height, low in boxes[:3]:
+        assert (width, height) == pytest.approx((80 * PX, 40 * PX), abs=1.5)
+        assert low == pytest.approx(cut, abs=1.5)
+    assert boxes[3][0] == pytest.approx(400 * PX, abs=1.5)
+    page.locator("#mark-undo").click()
+    until(page, lambda: drawn.count() == 1)
+
+
+def test_an_outline_half_drawn_is_there_again(served: Served, watched: Watched) -> None:
+    begin(served)
+    page = opened(watched, served, "Picture")
+    hand = Hand(page)
+    hand.bring("three-view.png", three_view())
+    hand.traced()
+    page.locator("#to-ink").uncheck()
+    hand.choose("#draw-what", "fin/side/fin")
+    hand.press("Draw it")
+    fin = [(448, 24), (495, 129), (562, 129), (562, 24)]
+    for point in fin[:3]:
+        hand.dot(*side_px(*point))
+    page.locator("#mark-undo[title*='node 3 of the fin']").wait_for()
+    page.close()
+    served.kill()
+    watched.faults.clear()  # a line that breaks is what this is about
+    served.stop()
+    served.start()
+    page = watched.context.new_page()
+    page.goto(served.address + "#picture")
+    page.locator("#picture-pick").select_option("three-view.png")
+    page.get_by_text("Unfinished: fin, from the side, 3 nodes.").wait_for(timeout=30_000)
+    assert page.locator(".lightbox .dot-node").count() == 3
+    assert page.locator("#draw-what").input_value() == "fin/side/fin"
+    page.locator("#mark-undo").click()
+    page.get_by_text("Unfinished: fin, from the side, 2 nodes.").wait_for()
+    page.locator("#mark-redo").click()
+    page.get_by_text("Unfinished: fin, from the side, 3 nodes.").wait_for()
+    hand = Hand(page)
+    hand.traced()
+    hand.press("Go on drawing")
+    hand.dot(*side_px(*fin[3]))
+    hand.dot(*side_px(*fin[0]))  # back at the first node it closes
+    page.locator("#mark-undo[title*='draw the fin']").wait_for()
+    assert page.get_by_text("Unfinished").count() == 0
+    assert page.locator('.lightbox path.traced-line.by-hand[data-pick="outline:fin/side/fin"]').count() == 1
 
 
 def test_a_hostile_picture_is_refused_in_words_and_not_kept(served: Served, watched: Watched) -> None:

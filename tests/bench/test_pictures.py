@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sheetlark.bench.folder import Folder
@@ -89,6 +89,7 @@ nodes = st.fixed_dictionaries(
 )
 
 
+@settings(deadline=None)  # the first example also pays for the import of the picture room
 @given(st.lists(nodes, min_size=3, max_size=12), st.booleans())
 def test_marks_come_back_as_they_were_kept(drawn: list[dict[str, Any]], half: bool) -> None:
     marks = read_marks({"outlines": [{**WING, "half": half, "nodes": drawn}]})

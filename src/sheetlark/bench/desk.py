@@ -9,7 +9,7 @@ from __future__ import annotations
 import asyncio
 import logging
 import time
-from collections.abc import Mapping
+from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any, Protocol
@@ -62,9 +62,17 @@ class Desk:
     """One document, its callers, and its newest evaluation."""
 
     def __init__(
-        self, path: Path, stock: Stock, meshes: Meshes, gate: asyncio.Semaphore, adviser: Adviser
+        self,
+        path: Path,
+        stock: Stock,
+        meshes: Meshes,
+        gate: asyncio.Semaphore,
+        adviser: Adviser,
+        stands: Callable[[], Awaitable[None]] | None = None,
     ) -> None:
         self.document = Document(path)
+        self._stands = stands  # to be told when it stands otherwise than before
+        self._stood: Plain = {}
         self.adviser = adviser
         self.advice: tuple[int, list[Plain]] = (0, [])
         self._advising: set[asyncio.Task[None]] = set()
@@ -95,6 +103,11 @@ class Desk:
             await caller.tell(self._figures_told(self.result, caller))
         elif self.trouble:
             await caller.tell(self._trouble_told())
+
+    def standing(self) -> Plain:
+        """How this design stands, for a page that shows another one."""
+        d = self.document
+        return {"name": d.name, "fault": bool(d.fault or self.trouble), "unsaved": d.unsaved}
 
     def leave(self, caller: Caller) -> None:
         """The page is gone."""
@@ -277,6 +290,7 @@ class Desk:
         self.result, self.trouble = result, ""
         for caller in tuple(self.callers):
             await _quietly(caller, self._figures_told(result, caller, job))
+        await self._stand()
         if result.revision == self.document.revision and result.doc.get("findings"):
             task = asyncio.create_task(self._advise(result.revision, self.document.text))
             self._advising.add(task)
@@ -353,14 +367,20 @@ class Desk:
             try:
                 changed = await asyncio.to_thread(self.document.look)
             except SheetlarkError as error:
+                changed = self.document.notice != str(error)
                 self.document.notice = str(error)
-                continue
             if changed:
                 await self.changed()
 
     async def _broadcast(self, message: Plain) -> None:
         for caller in tuple(self.callers):
             await _quietly(caller, message)
+        await self._stand()
+
+    async def _stand(self) -> None:
+        if self._stands is not None and self.standing() != self._stood:
+            self._stood = self.standing()
+            await self._stands()
 
     def close(self) -> None:
         """Stop working and let go of the file."""

@@ -26,6 +26,7 @@ class _Stamp:
     mtime_ns: int
     size: int
     inode: int
+    mode: int
 
     @classmethod
     def of(cls, path: Path) -> _Stamp | None:
@@ -33,7 +34,7 @@ class _Stamp:
             stat = path.stat()
         except OSError:
             return None
-        return cls(stat.st_mtime_ns, stat.st_size, stat.st_ino)
+        return cls(stat.st_mtime_ns, stat.st_size, stat.st_ino, stat.st_mode)
 
 
 class Document:
@@ -52,6 +53,7 @@ class Document:
         self._journal = Journal(path.with_name(f".{path.name}.journal"))
         history = self._journal.open()
         self.notice = ""
+        self.unsaved = False  # an edit is in the journal that the file could not take
         self.revision = 0
         self._shapes: dict[int, object] = {}
         if history is None:
@@ -197,24 +199,28 @@ class Document:
         return label
 
     def look(self) -> bool:
-        """Take in what another program wrote to the file; says whether it did."""
+        """Take in what another program did to the file; says whether there is something new to show."""
         stamp = _Stamp.of(self.path)
         if stamp == self._stamp:
-            return False
+            if not self.unsaved:
+                return False
+            self._save()
+            return not self.unsaved
+        before, self._stamp = self.notice, stamp
         if stamp is None:
             # Deleted or moved away: the text is safe here, and the next save writes the file again.
             self.notice = f"{self.name} has gone from the folder; the next edit writes it again."
-            self._stamp = None
-            return False
+            return self.notice != before
         try:
             text = _read(self.path)
         except DesignError as error:
             self.notice = str(error)
-            self._stamp = stamp
-            return False
-        self._stamp = stamp
+            return self.notice != before
         if text == self.text:
-            return False
+            if self.notice == f"{self.name} has gone from the folder; the next edit writes it again.":
+                self.notice = f"{self.name} is back."
+            self.unsaved = False
+            return self.notice != before
         self._enter(Splice.between(self.text, text, "edited outside the bench"))
         self._journal.append({"is": "saved"}, sync=False)
         self.notice = "The file was edited outside the bench."
@@ -233,20 +239,37 @@ class Document:
         self._history.apply(entry)
 
     def _commit(self, entry: dict[str, Any], splice: Splice | None = None) -> None:
-        """Journal first, on disk; then the file, whole or not at all."""
+        """Journal first, on disk; then the file, whole or not at all.
+
+        Raises
+        ------
+        DesignError
+            If somebody has made the file read-only, or the disk takes no more: then nothing changes.
+        """
+        if self._stamp is not None and self._stamp.mode & 0o222 == 0:
+            raise DesignError(f"{self.name} is read-only; make it writable, then change it here")
         if splice is not None:
             self._enter(splice)
         else:
             self._journal.append(entry)
             self._history.apply(entry)
         self.notice = ""
+        self._save()
+        self._settle()
+
+    def _save(self) -> None:
+        """Write the file; where it cannot be, say so, and try again whenever somebody looks."""
         try:
             write_text(self.path, self.text)
             self._journal.append({"is": "saved"}, sync=False)
         except DesignError as error:
             self.notice = f"{error}. The edit is kept in the journal and saved when the file can be written."
+            self.unsaved = True
+        else:
+            if self.unsaved:
+                self.notice = f"{self.name} could be written again; everything is saved."
+            self.unsaved = False
         self._stamp = _Stamp.of(self.path)
-        self._settle()
 
     def _settle(self) -> None:
         """Read the design out of the text, keep what could be read last, tell whoever watches."""

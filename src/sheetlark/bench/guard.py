@@ -10,8 +10,11 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Awaitable, Callable, MutableMapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from urllib.parse import parse_qs
+
+if TYPE_CHECKING:
+    from sheetlark.bench.address import Address
 
 Scope = MutableMapping[str, Any]
 Message = MutableMapping[str, Any]
@@ -23,11 +26,11 @@ App = Callable[[Scope, Receive, Send], Awaitable[None]]
 class Guard:
     """An ASGI layer that lets only our own page through."""
 
-    def __init__(self, app: App, *, port: int) -> None:
+    def __init__(self, app: App, address: Address) -> None:
         self.app = app
-        self.port = port
-        self.key = secrets.token_urlsafe(24)
-        self._pass = secrets.token_urlsafe(24)
+        self.port = port = address.port
+        self.key = address.key
+        self._pass = address.token
         self._cookie = f"sheetlark-{port}"
         self._hosts = {f"127.0.0.1:{port}", f"localhost:{port}"}
         self._origins = {f"http://{host}" for host in self._hosts}

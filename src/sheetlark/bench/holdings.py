@@ -54,8 +54,23 @@ class Bench:
         if file.name not in self.desks:
             if not file.is_file():
                 raise DesignError(f"there is no {name!r} in {self.folder.path}")
-            self.desks[file.name] = Desk(file, self.stock, self.meshes, self._gate, self.adviser)
+            self.desks[file.name] = Desk(
+                file, self.stock, self.meshes, self._gate, self.adviser, self.standing
+            )
         return self.desks[file.name]
+
+    def shut(self, name: str) -> None:
+        """Let go of a design that no page looks at any more; its undo stays in its journal."""
+        desk = self.desks.get(name)
+        if desk is not None and not desk.callers:
+            del self.desks[name]
+            desk.close()
+
+    async def standing(self) -> None:
+        """Tell every page how the open designs stand."""
+        message = {"is": "desks", "desks": [desk.standing() for desk in self.desks.values()]}
+        for line in tuple(self.lines):
+            await line.tell(message)
 
     def sent(self, name: str, raw: bytes) -> str:
         """Hold an uploaded picture until it has been looked at; the newest four are held."""

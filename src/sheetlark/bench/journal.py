@@ -7,7 +7,9 @@ as if it had never been begun.
 
 from __future__ import annotations
 
+import contextlib
 import fcntl
+import io
 import json
 import os
 import zlib
@@ -117,7 +119,7 @@ class Journal:
             If another process holds it, or it cannot be written.
         """
         try:
-            handle = self.path.open("a+b")
+            handle = self.path.open("a+b", buffering=0)
         except OSError as error:
             raise DesignError(
                 f"{self.path} cannot be written: {error.strerror or error}. The bench keeps its undo there."
@@ -138,7 +140,7 @@ class Journal:
         history: History | None = None
         good = 0
         try:
-            for line in handle:
+            for line in io.BytesIO(handle.read()):
                 entry = _parsed(line)
                 if entry is None:
                     break
@@ -175,12 +177,15 @@ class Journal:
         """
         assert self._handle is not None, "the journal is not open"
         body = json.dumps(entry, ensure_ascii=False, separators=(",", ":")).encode()
+        end = self._handle.seek(0, os.SEEK_END)
         try:
-            self._handle.write(b"%08x %s\n" % (zlib.crc32(body), body))
-            self._handle.flush()
+            _whole(self._handle, b"%08x %s\n" % (zlib.crc32(body), body))
             if sync:
                 os.fsync(self._handle.fileno())
         except OSError as error:
+            # A torn line would hide every later one from the next reading.
+            with contextlib.suppress(OSError):
+                self._handle.truncate(end)
             raise DesignError(
                 f"{self.path} cannot be written: {error.strerror or error}; the edit is not kept"
             ) from None
@@ -190,6 +195,13 @@ class Journal:
         if self._handle is not None:
             self._handle.close()
             self._handle = None
+
+
+def _whole(handle: IO[bytes], line: bytes) -> None:
+    """Write all of it; a disk that runs full takes a part first and refuses then."""
+    left = memoryview(line)
+    while left:
+        left = left[handle.write(left) :]
 
 
 def _parsed(line: bytes) -> dict[str, Any] | None:

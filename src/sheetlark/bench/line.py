@@ -117,6 +117,15 @@ class Line:
         for desk in self.bench.desks.values():
             desk.leave(self)
         await self._desk(message).join(self)
+        await self.bench.standing()
+
+    async def _shut(self, message: Plain) -> None:
+        """Let go of a design that the page is done with."""
+        name = str(message["name"])
+        if name in self.bench.desks:
+            self.bench.desks[name].leave(self)
+            self.bench.shut(name)
+            await self.bench.standing()
 
     async def _list(self, _message: Plain) -> None:
         await self.tell({"is": "designs", "designs": self.bench.folder.designs()})
@@ -170,7 +179,10 @@ class Line:
         desk = self._desk(message)
         result = await desk.settled()
         room = str(message["room"])
-        data = await asyncio.to_thread(room_data, room, result.evaluation, result.doc, desk.document.path)
+        imperial = bool(message.get("imperial"))
+        data = await asyncio.to_thread(
+            partial(room_data, room, result.evaluation, result.doc, desk.document.path, imperial=imperial)
+        )
         await self.tell(
             {
                 "is": "room",
@@ -305,7 +317,7 @@ class Line:
         write = write_flight if message.get("kind") == "flight" else write_weighing
         given = dict(message["entry"])
         await asyncio.to_thread(write, result.evaluation, desk.document.path, given)
-        await self._room({"name": message["name"], "room": "log"})
+        await self._room({"name": message["name"], "room": "log", "imperial": message.get("imperial")})
 
     async def _keep(self, message: Plain) -> None:
         """Keep a traced design as a new file of the folder."""
@@ -315,6 +327,7 @@ class Line:
 
     _WORK: ClassVar[dict[str, Callable[[Line, Plain], Awaitable[None]]]] = {
         "open": _open,
+        "shut": _shut,
         "list": _list,
         "begin": _begin,
         "edit": _edit,

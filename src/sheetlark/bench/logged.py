@@ -31,7 +31,7 @@ from sheetlark.units import CHARGE, LENGTH, MASS
 Plain = dict[str, Any]
 
 
-def logbook_room(e: Evaluation, design: Path) -> Plain:
+def logbook_room(e: Evaluation, design: Path, *, imperial: bool) -> Plain:
     """The logbook beside a design.
 
     Raises
@@ -40,7 +40,6 @@ def logbook_room(e: Evaluation, design: Path) -> Plain:
         If it cannot be read.
     """
     log = load_log(log_path(design))
-    imperial = e.design.model.units == "imperial"
     return {
         "file": log_path(design).name,
         "story": log_text(log, imperial=imperial).splitlines() if log.story else [],

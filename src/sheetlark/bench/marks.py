@@ -67,6 +67,7 @@ class Marks:
     turned_deg : the sheet's turn, None to find it
     left_out : outlines that were found and are not wanted, as "part/view/name"
     refused : simplifications refused, by id
+    draft : an outline begun and not yet closed; nothing is traced with it
     """
 
     span: str = "760 mm"
@@ -82,6 +83,7 @@ class Marks:
     outlines: tuple[MarkOutline, ...] = ()
     left_out: tuple[str, ...] = ()
     refused: tuple[str, ...] = ()
+    draft: MarkOutline | None = None
 
     def text(self) -> str:
         """One line of JSON."""
@@ -149,6 +151,7 @@ def read_marks(given: object) -> Marks:
         outlines=tuple(_outline(o) for o in outlines),
         left_out=tuple(_words(k, 120) for k in list(given.get("left_out", ()))[:_MOST_OUTLINES]),
         refused=tuple(_words(k) for k in list(given.get("refused", ()))[:20]),
+        draft=None if given.get("draft") is None else _outline(given["draft"], least=1),
     )
     LENGTH.read(marks.span)
     for words, kind in ((marks.length, LENGTH), (marks.scale_length, LENGTH), (marks.mass, MASS)):
@@ -202,15 +205,15 @@ def _box(value: Plain) -> MarkBox:
     return MarkBox(kind=kind, box=(x0, y0, x1, y1), nose="" if nose == "toward" else nose)
 
 
-def _outline(value: Plain) -> MarkOutline:
+def _outline(value: Plain, least: int = 3) -> MarkOutline:
     part, view = str(value["part"]), str(value["view"])
     if part not in PARTS or view not in VIEWS:
         raise DesignError(
             f"an outline is of {', '.join(PARTS)} in a top, side or front view, not {part!r}, {view!r}"
         )
     nodes = value["nodes"]
-    if not isinstance(nodes, list | tuple) or not 3 <= len(nodes) <= _MOST_NODES:
-        raise DesignError(f"an outline has 3 to {_MOST_NODES} nodes; draw on, or begin again")
+    if not isinstance(nodes, list | tuple) or not least <= len(nodes) <= _MOST_NODES:
+        raise DesignError(f"an outline has {least} to {_MOST_NODES} nodes; draw on, or begin again")
     return MarkOutline(
         part=part,
         view=view,

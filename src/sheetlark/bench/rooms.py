@@ -41,8 +41,8 @@ ROOMS = [
 ]
 
 
-def room_data(room: str, e: Evaluation, doc: Doc, file: Path) -> Plain:
-    """Everything a room shows.
+def room_data(room: str, e: Evaluation, doc: Doc, file: Path, *, imperial: bool) -> Plain:
+    """Everything a room shows; what is written in words, in inches and ounces where `imperial`.
 
     Raises
     ------
@@ -52,7 +52,7 @@ def room_data(room: str, e: Evaluation, doc: Doc, file: Path) -> Plain:
     if room == "log":
         from sheetlark.bench.logged import logbook_room
 
-        return logbook_room(e, file)
+        return logbook_room(e, file, imperial=imperial)
     makers = {
         "weights": _weights,
         "drive": _drive,
@@ -96,13 +96,15 @@ def _parts(e: Evaluation, _doc: Doc) -> Plain:
             }
             for p in e.kit.parts
         ],
-        "rods": [{"name": r.name, "length": r.length_mm, "stock": r.key} for r in e.kit.rods],
+        "rods": [
+            {"name": r.name, "length": r.length_mm, "stock": e.stock.rod(r.key).name} for r in e.kit.rods
+        ],
         "notes": list(e.kit.notes),
     }
 
 
 def _drive(e: Evaluation, doc: Doc) -> Plain:
-    if e.drive is None:
+    if e.drive is None or e.design.drive is None:
         return {"none": True}
     table, line, performance = e.drive.table, e.drive.line, e.flight.performance
     drag = None
@@ -117,6 +119,7 @@ def _drive(e: Evaluation, doc: Doc) -> Plain:
     return {
         "drive": doc.get("drive", {}),
         "motor": line.motor.name,
+        "propeller": e.stock.propeller(e.design.drive.propeller).name,
         "pack": line.pack.name,
         "controller": line.controller.name,
         "limits": {

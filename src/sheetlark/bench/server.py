@@ -17,6 +17,7 @@ from starlette.responses import FileResponse, JSONResponse, PlainTextResponse, R
 from starlette.routing import Route, WebSocketRoute
 from starlette.websockets import WebSocket
 
+from sheetlark.bench.address import Address, keep_address, last_address
 from sheetlark.bench.folder import LARGEST_DESIGN_BYTES, Folder
 from sheetlark.bench.guard import Guard
 from sheetlark.bench.holdings import Bench
@@ -140,6 +141,33 @@ def application(folder: Folder, first: str | None) -> Starlette:
     )
 
 
+def _listening(port: int, last: int | None) -> socket.socket:
+    """A socket that listens: on the port asked for, or where the last bench was if that is free, or on any.
+
+    Raises
+    ------
+    DesignError
+        If the port asked for is taken.
+    """
+    for wanted in [port] if port or last is None else [last, 0]:
+        listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            listening.bind(("127.0.0.1", wanted))
+        except OSError as error:
+            listening.close()
+            if wanted == last and not port:
+                continue
+            raise DesignError(
+                f"port {wanted} is taken ({error.strerror}); choose another with --port, or leave it out"
+            ) from None
+        listening.listen(
+            128
+        )  # whoever opens the address before the server is ready waits, and is not refused
+        return listening
+    raise AssertionError("a socket on any port is refused only with words")
+
+
 def serve(design: Path | None, *, port: int, folder: Path | None, show: bool) -> None:
     """Serve the bench until interrupted; see `sheetlark.bench.run`."""
     first = None
@@ -151,17 +179,12 @@ def serve(design: Path | None, *, port: int, folder: Path | None, show: bool) ->
             load(design)  # says in words what is wrong
         where, first = design.resolve().parent, design.name
     home = Folder(where)
-    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-    try:
-        listening.bind(("127.0.0.1", port))
-    except OSError as error:
-        raise DesignError(
-            f"port {port} is taken ({error.strerror}); choose another with --port, or leave it out"
-        ) from None
-    listening.listen(128)  # whoever opens the address before the server is ready waits, and is not refused
+    last = last_address(home.path)
+    listening = _listening(port, None if last is None else last.port)
     port = int(listening.getsockname()[1])
-    guard = Guard(application(home, first), port=port)
+    address = last if last is not None and last.port == port else Address.fresh(port)
+    keep_address(home.path, address)
+    guard = Guard(application(home, first), address)
     click.echo(f"The bench is open at  {guard.address}")
     click.echo("Only this machine can reach it. Stop it with Ctrl-C.")
     config = uvicorn.Config(

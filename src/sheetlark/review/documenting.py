@@ -72,6 +72,7 @@ def proof_values(e: Evaluation) -> dict[str, Any]:
                 "amount": c.amount,
                 "says": c.says,
                 "cure": c.cure,
+                "change": None if c.change is None else {"where": list(c.change[0]), "value": c.change[1]},
             }
             for c in found.findings
         ],

@@ -287,7 +287,8 @@ export function controlsPane() {
     }
     const line = boxes.get(pathKey(chosen))?.line;
     const to = line ?? d;
-    if (to && !body.contains(document.activeElement)) to.scrollIntoView({ block: "nearest" });
+    const beside = getComputedStyle(node).position === "sticky"; // below the drawing, it must not pull the page away from it
+    if (to && beside && !body.contains(document.activeElement)) to.scrollIntoView({ block: "nearest" });
     for (const one of body.querySelectorAll(".lit")) one.classList.remove("lit");
     to?.classList.add("lit");
   }

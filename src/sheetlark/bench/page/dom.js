@@ -42,6 +42,8 @@ export function say(words) {
   if (spoken) spoken.textContent = words;
 }
 
+export const capital = (words) => words.charAt(0).toUpperCase() + words.slice(1);
+
 export const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
 
 export function held(object, where) {

@@ -1,6 +1,7 @@
 // What can be dragged on the views, and what a new place of it changes in the design.
 
 import { held } from "./dom.js";
+import { mm } from "./units.js";
 import { state } from "./state.js";
 import { begins, key, tidy } from "./places.js";
 
@@ -76,7 +77,7 @@ function bodyHandles(body, move) {
     });
   });
   for (const former of body.formers) {
-    move(former.where, ["side"], [former.x, 0, (former.bottom + former.top) / 2], `former at ${Math.round(former.x)} mm`,
+    move(former.where, ["side"], [former.x, 0, (former.bottom + former.top) / 2], `former at ${mm(former.x, 0)}`,
       (p) => [[[...former.where, "at"], p.x]]);
   }
 }

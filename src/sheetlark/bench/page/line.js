@@ -21,8 +21,8 @@ export function open() {
   socket.addEventListener("close", () => {
     for (const { no } of waiting.values()) no({ says: "The line to the bench broke; this was not done.", lost: true });
     waiting.clear();
-    tell("line", { up: false });
     tries += 1;
+    asked().then((how) => { if (socket.readyState !== WebSocket.OPEN) tell("line", { up: false, how }); });
     setTimeout(open, Math.min(5000, 250 * 2 ** tries));
   });
   socket.addEventListener("message", (event) => {
@@ -37,6 +37,14 @@ export function open() {
     }
     tell(message.is, message);
   });
+}
+
+// Why there is no line: nobody answers ("gone"), or somebody who does not know this page ("anew").
+async function asked() {
+  try {
+    const answer = await fetch("/page/mark.svg", { cache: "no-store" });
+    return answer.status === 403 ? "anew" : "broken";
+  } catch { return "gone"; }
 }
 
 // Ask for something; the promise is kept when it is done, or broken with {says, where}.

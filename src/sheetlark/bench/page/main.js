@@ -4,7 +4,8 @@ import { h, put, say } from "./dom.js";
 import { ask, hear, open as openLine } from "./line.js";
 import { state, watch, changed, plainly } from "./state.js";
 import { isImperial, setImperial } from "./units.js";
-import { panel } from "./panel.js";
+import { add, drawer, last, openDesigns, remembered, shelfOf } from "./designs.js";
+import { faultLines, panel } from "./panel.js";
 import { shapeRoom } from "./rooms/shape.js";
 import { weightsRoom } from "./rooms/weights.js";
 import { partsRoom } from "./rooms/parts.js";
@@ -24,6 +25,8 @@ const nav = document.getElementById("rooms");
 const room = document.getElementById("room");
 const notice = document.getElementById("notice");
 let current = null;
+let drawnFor = null; // the design that the room on the page was drawn for
+let opened = false;
 
 // Look: light, dark, or as the machine says.
 const looks = ["auto", "light", "dark"];
@@ -35,18 +38,33 @@ function wear() {
 }
 wear();
 
+function nothingOpen() {
+  Object.assign(state, { name: null, values: null, scene: null, figures: [], before: [], findings: [], faults: [], notice: "", undo: "", redo: "", stale: false, layout: "", model: null, plates: null });
+  drawnFor = null;
+  header();
+  changed("figures");
+  show();
+}
+
+// The title block: made once, so that what has the keyboard keeps it; its words follow.
+const steps = h("div", { class: "cell undo" });
+const unitsButton = h("button", { type: "button", id: "units", onclick: () => { setImperial(!isImperial()); localStorage.setItem("units", isImperial() ? "imperial" : "metric"); header(); changed("units"); } });
+const lookButton = h("button", { type: "button", id: "look", onclick: () => { look = looks[(looks.indexOf(look) + 1) % 3]; localStorage.setItem("look", look); wear(); header(); say(`Look: ${look}`); } });
+put(head,
+  h("div", { class: "cell brand" }, h("img", { src: "/page/mark.svg", alt: "", width: "22", height: "22" }), h("h1", {}, "Sheetlark")),
+  openDesigns({ enter, choose: newDesign, none: nothingOpen }),
+  steps,
+  h("div", { class: "cell switches" }, unitsButton, lookButton));
+
 function header() {
-  const picker = h("select", { id: "pick", "aria-label": "Design", onchange: () => { if (picker.value) enter(picker.value); } },
-    state.name ? null : h("option", { value: "" }, "choose a design"),
-    state.designs.map((name) => h("option", { value: name, selected: name === state.name }, name.replace(/\.toml$/, ""))));
-  put(head,
-    h("div", { class: "cell brand" }, h("img", { src: "/page/mark.svg", alt: "", width: "22", height: "22" }), h("h1", {}, "Sheetlark")),
-    h("div", { class: "cell design" }, h("label", { for: "pick", class: "lettered" }, "Design"), picker),
-    h("div", { class: "cell" }, h("button", { type: "button", onclick: newDesign }, "New …")),
-    h("div", { class: "cell undo" }, stepper("undo", "Undo", "↶", undo), stepper("redo", "Redo", "↷", redo)),
-    h("div", { class: "cell switches" },
-      h("button", { type: "button", id: "units", "aria-label": `Units: ${isImperial() ? "inches and ounces" : "millimetres and grams"}. Switch.`, onclick: () => { setImperial(!isImperial()); localStorage.setItem("units", isImperial() ? "imperial" : "metric"); header(); changed("units"); } }, isImperial() ? "in · oz" : "mm · g"),
-      h("button", { type: "button", id: "look", "aria-label": `Look: ${look}. Switch.`, onclick: () => { look = looks[(looks.indexOf(look) + 1) % 3]; localStorage.setItem("look", look); wear(); header(); } }, { auto: "◐", light: "○", dark: "●" }[look])));
+  unitsButton.textContent = isImperial() ? "in · oz" : "mm · g";
+  unitsButton.setAttribute("aria-label", `Units: ${isImperial() ? "inches and ounces" : "millimetres and grams"}. Switch.`);
+  lookButton.textContent = { auto: "◐", light: "○", dark: "●" }[look];
+  lookButton.setAttribute("aria-label", `Look: ${{ auto: "as the machine says", light: "light", dark: "dark" }[look]}. Switch.`);
+  lookButton.title = { auto: "Light or dark as the machine says", light: "Light", dark: "Dark" }[look];
+  const had = document.activeElement?.id;
+  put(steps, stepper("undo", "Undo", "↶", undo), stepper("redo", "Redo", "↷", redo));
+  if (had === "undo" || had === "redo") document.getElementById(had).focus({ preventScroll: true });
 }
 
 // A room with a history of its own, such as a picture's, is what undo and redo mean while it is shown.
@@ -95,8 +113,8 @@ function show() {
 }
 
 function welcome() {
-  return h("section", { class: "welcome" }, h("h2", {}, "Begin"),
-    h("p", {}, "Choose a design of this folder above, or begin a new one."), newForm(() => {}));
+  return h("section", { class: "welcome" }, h("h2", {}, "Open a design"),
+    shelfOf(enter), h("h3", {}, "Or begin a new one"), newForm(() => {}));
 }
 
 function newForm(close) {
@@ -125,16 +143,24 @@ function newForm(close) {
 }
 
 function newDesign() {
-  const dialog = h("dialog", { "aria-label": "A new design" });
+  const dialog = h("dialog", { "aria-label": "Open or begin a design" });
   const close = () => { dialog.close(); dialog.remove(); };
-  dialog.append(h("h2", {}, "A new design"), newForm(close));
+  dialog.append(h("h2", {}, "Open a design"), shelfOf((name) => { close(); enter(name); }), h("h3", {}, "Or begin a new one"), newForm(close));
   dialog.addEventListener("close", () => dialog.remove());
   document.body.append(dialog);
   dialog.showModal();
 }
 
+// What the design on the page needs to look the same when it comes back.
+function putAway() {
+  if (!state.name) return;
+  drawer().set("selected", state.selected);
+  drawer().set(`scroll ${state.room}`, scrollY);
+}
+
 export async function enter(name) {
-  try { await ask({ do: "open", name }); localStorage.setItem("last", name); } catch (error) { if (!state.name) show(); tell(error.says); }
+  putAway();
+  try { await ask({ do: "open", name }); } catch (error) { if (!state.name) show(); tell(error.says); }
 }
 
 let shownNotice = "";
@@ -147,33 +173,48 @@ function tell(words) {
 watch("welcome", (m) => {
   header();
   navigation();
-  const last = localStorage.getItem("last");
-  const first = state.name ?? m.first ?? (state.designs.includes(last) ? last : state.designs[0]);
-  state.name = null;
-  if (first) enter(first); else show();
+  const kept = remembered();
+  const first = state.name ?? (opened ? null : m.first) ?? (state.designs.includes(last()) ? last() : kept[0] ?? state.designs[0]);
+  opened = true;
+  if (first !== state.name) state.name = null;
+  if (first) enter(first); else { whole(); show(); }
 });
-let drawnFor = null;
 watch("document", () => {
+  whole();
+  add(state.name);
   header();
-  tell(state.faults.length ? state.faults.map((f) => `${f.line ? `Line ${f.line}: ` : ""}${f.where.length ? `${spoken(f.where)}: ` : ""}${f.says}`).join("  ") : state.notice);
-  if (drawnFor !== state.name) { drawnFor = state.name; show(); }
+  tell(state.faults.length ? faultLines().join("\n") : state.notice);
+  if (drawnFor !== state.name) {
+    drawnFor = state.name;
+    state.selected = drawer().get("selected") ?? null;
+    show();
+    const scrolled = drawer().get(`scroll ${state.room}`);
+    if (scrolled !== undefined) requestAnimationFrame(() => scrollTo(0, scrolled));
+  }
 });
 watch("designs", header);
 watch("history", () => {
-  const fresh = [stepper("undo", "Undo", "↶", undo), stepper("redo", "Redo", "↷", redo)];
-  for (const one of fresh) { const old = document.getElementById(one.id); if (old && (old.disabled !== one.disabled || old.title !== one.title)) old.replaceWith(one); }
+  header();
 });
 watch("units", () => { if (state.room !== "shape") show(); });
 watch("refusal", () => { if (state.refusal && state.room !== "shape") tell(state.refusal); });
-hear("line", ({ up }) => {
-  document.body.classList.toggle("cut-off", !up);
-  if (!up) tell("The line to the bench is broken: it was stopped, or the machine slept. Nothing is lost; trying again …");
-  else tell("");
+const CUT_OFF = {
+  gone: "The bench does not answer: it was stopped, or the machine slept. Every edit made so far is kept. Start it again with `sheetlark bench`; this page goes on trying …",
+  anew: "The bench was started anew under another address. Open the address it printed; this page cannot follow it there. Every edit made so far is kept.",
+  broken: "The line to the bench broke. Every edit made so far is kept; trying again …",
+};
+hear("line", ({ up, how }) => {
+  if (up) return; // only when the design is there again is the page whole again
+  document.body.classList.add("cut-off");
+  tell(CUT_OFF[how]);
 });
+function whole() {
+  if (document.body.classList.contains("cut-off") && Object.values(CUT_OFF).includes(shownNotice)) tell("");
+  document.body.classList.remove("cut-off");
+}
 addEventListener("hashchange", () => { show(); room.focus({ preventScroll: true }); scrollTo(0, 0); });
-addEventListener("error", (event) => { tell(`Something on this page went wrong (${event.message}). The design is safe; load the page again.`); });
-
-const spoken = (where) => where.map((p) => (typeof p === "number" ? String(p + 1) : p.replaceAll("_", " "))).join(" ");
+// "ResizeObserver loop" only says that a size settles a frame later.
+addEventListener("error", (event) => { if (!/ResizeObserver/.test(event.message)) tell(`Something on this page went wrong (${event.message}). The design is safe; load the page again.`); });
 
 panel(document.getElementById("panel"));
 openLine();

@@ -6,6 +6,10 @@ import { state, watch, changed, plainly } from "./state.js";
 
 const MARKS = { fault: ["✕", "Fault"], caution: ["!", "Caution"], note: ["i", "Note"] };
 
+const place = (where) => where.map((p) => (typeof p === "number" ? String(p + 1) : p.replaceAll("_", " "))).join(" ");
+// What is wrong with the file, a line each.
+export const faultLines = () => state.faults.map((f) => `${f.line ? `Line ${f.line}: ` : ""}${f.where.length ? `${place(f.where)}: ` : ""}${f.says}`);
+
 export function panel(node) {
   const openReasons = new Set();
   const figuresNode = h("dl", { class: "figures" });
@@ -25,18 +29,23 @@ export function panel(node) {
 
   function draw() {
     const before = new Map((state.before ?? []).map((f) => [f.id, f.value]));
-    const found = state.figures ?? [];
-    state1.textContent = state.faults?.length ? "The design cannot be worked out as it stands; the figures are those from before." : state.stale ? "Working it out …" : state.layout ? `${state.layout}, worked out afresh` : "";
+    standing();
     node.classList.toggle("stale", state.stale);
     const had = document.activeElement?.dataset?.reason;
-    put(figuresNode, found.map((f) => one(f, before.get(f.id))));
+    put(figuresNode, found().map((f) => one(f, before.get(f.id))));
     if (had) figuresNode.querySelector(`[data-reason="${had}"]`)?.focus({ preventScroll: true });
-    const mass = found.find((f) => f.id === "mass"), margin = found.find((f) => f.id === "margin");
+    const mass = found().find((f) => f.id === "mass"), margin = found().find((f) => f.id === "margin");
     const count = state.findings.length;
     put(head, h("span", {}, mass ? told("mass", mass.value) : "–"), h("span", {}, margin ? `margin ${told("percent", margin.value)}` : ""), h("span", {}, count === 1 ? "1 finding" : `${count} findings`), h("span", { class: "arrow", "aria-hidden": "true" }, "▾"));
     findings();
     last();
   }
+
+  function standing() {
+    state1.textContent = state.faults?.length ? (found().length ? "The design cannot be worked out as it stands; the figures are those from before." : "The design cannot be worked out as it stands.")
+      : !state.name ? "No design is open." : state.stale ? "Working it out …" : state.layout ? `${state.layout}, worked out afresh` : "";
+  }
+  const found = () => state.figures ?? [];
 
   function one(f, was) {
     const [number, unit] = figure(f.kind, f.value);
@@ -85,7 +94,7 @@ export function panel(node) {
   }
 
   for (const topic of ["figures", "document", "units"]) watch(topic, draw);
-  watch("scene", () => { node.classList.toggle("stale", state.stale); if (state.stale) state1.textContent = "Working it out …"; });
+  watch("scene", () => { node.classList.toggle("stale", state.stale); standing(); });
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => changed("look"));
   draw();
 }

@@ -26,7 +26,7 @@ export function plot({ kinds = [], ...given }) {
   });
 }
 
-function drawn({ title, x, y, curves, marks = [], bands = [], height = innerWidth < 560 ? 250 : 300, width = innerWidth < 560 ? 340 : 560, zero = false }) {
+function drawn({ title, x, y, curves, marks = [], bands = [], small = innerWidth < 560, height = small ? 250 : 300, width = small ? 340 : 560, zero = false }) {
   const pad = { l: 54, r: 16, t: 14, b: 40 };
   const xs = curves.flatMap((c) => c.x).concat(marks.map((m) => m.x)).filter(Number.isFinite);
   const ys = curves.flatMap((c) => c.y).concat(marks.map((m) => m.y)).filter(Number.isFinite);
@@ -63,9 +63,28 @@ export function fmt(v) {
   return text.replace("-", "−");
 }
 
-export function table(caption, heads, rows, { first = true } = {}) {
-  const last = (row) => (typeof row[row.length - 1] === "string" ? row[row.length - 1].length : 0);
-  const wordy = heads.length > 2 && rows.some((row) => last(row) > 24);
-  return h("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": caption }, h("table", { class: wordy ? "wordy" : undefined }, h("caption", {}, caption), h("thead", {}, h("tr", {}, heads.map((t) => h("th", { scope: "col" }, t)))),
-    h("tbody", {}, rows.map((row) => h("tr", {}, row.map((cell, i) => (i === 0 && first ? h("th", { scope: "row" }, cell) : h("td", {}, cell))))))));
+// What a column holds decides how it stands: numbers end on one line, words begin on one.
+const NUMERIC = /^[−–+±≈]?\s?\d[\d.,\s]*\S{0,3}( \S{1,6})?$|^[–-]?$/;
+
+// On a narrow screen a table of many columns stands row by row, each value with its heading before it.
+// `bare`: its caption and heads are there for a screen reader alone.
+export function table(caption, heads, rows, { bare = false } = {}) {
+  const numeric = heads.map((_head, i) => i > 0 && rows.every((row) => typeof row[i] === "string" && NUMERIC.test(row[i])));
+  const wordy = heads.map((_head, i) => i > 0 && rows.some((row) => typeof row[i] === "string" && row[i].length > 24));
+  const many = heads.length > 4 || (heads.length > 2 && wordy.includes(true));
+  const cell = (row) => (value, i) => h(i === 0 ? "th" : "td", {
+    role: i === 0 ? "rowheader" : "cell", scope: i === 0 ? "row" : undefined, class: numeric[i] ? "num" : wordy[i] ? "words" : undefined,
+    data: i > 0 && row[i] && typeof row[i] === "string" ? { head: heads[i] } : {} }, value);
+  const made = h("table", { role: "table", class: [wordy.includes(true) && "wordy", many && "many", bare && "bare"].filter(Boolean).join(" ") || undefined },
+    h("caption", {}, caption),
+    h("thead", { role: "rowgroup" }, h("tr", { role: "row" }, heads.map((t, i) => h("th", { role: "columnheader", scope: "col", class: numeric[i] ? "num" : undefined }, t)))),
+    h("tbody", { role: "rowgroup" }, rows.map((row) => h("tr", { role: "row" }, row.map(cell(row))))));
+  const scroll = h("div", { class: "scroll", role: "region", "aria-label": caption }, made);
+  widths.observe(scroll);
+  return scroll;
 }
+
+// Only a table that runs over its place needs the keyboard to move it.
+const widths = new ResizeObserver((seen) => requestAnimationFrame(() => {
+  for (const { target } of seen) { if (target.scrollWidth > target.clientWidth + 1) target.tabIndex = 0; else target.removeAttribute("tabindex"); }
+}));

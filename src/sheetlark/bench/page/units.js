@@ -55,6 +55,10 @@ export function figure(kind, value) {
     case "speed": return imperial ? [round(value / 0.44704, 1), "mph"] : [round(value, 1), "m/s"];
     case "distance": return imperial ? [round(value / 0.3048, 0), "ft"] : [round(value, 1), "m"];
     case "moment": return imperial ? [round(value / (0.27801385 * 0.0254), 1), "oz in"] : [round(value, 2), "N m"];
+    case "stress": return imperial ? [round(value * 145.037738, value < 0.7 ? 1 : 0), "psi"] : [round(value, value < 0.1 ? 3 : value < 10 ? 2 : 1), "MPa"];
+    case "dragarea": return imperial ? [round(value / 6.4516, 2), "in²"] : [round(value, value < 10 ? 2 : 1), "cm²"];
+    case "inertia": return imperial ? [round(value / 0.0182899785, 1), "oz in²"] : [round(value, 2), "g m²"];
+    case "cubic": return imperial ? [round(value * 0.998847, 1), "oz/ft³"] : [round(value, 1), "kg/m³"];
     case "percent": return [round(value, 1), "%"];
     case "power": return [round(value, 0), "W"];
     case "force": return imperial ? [round(value / 0.27801385, 1), "oz"] : [round(value, 2), "N"];
@@ -81,6 +85,21 @@ export const axisOf = (kind) => (AXES[kind] ? AXES[kind]() : [1, ""]);
 export const scaled = (kind, values) => { const [by] = axisOf(kind); return by === 1 ? values : values.map((v) => (v === null ? null : v * by)); };
 
 // Words with quantities in them, written {kind:value} by the bench.
-export const spoken = (words) => words.replace(/\{(\w+):(-?[\d.]+)\}/g, (_all, kind, value) => told(kind, Number(value)));
+export const spoken = (words) => inPageUnits(words).replace(/\{(\w+):(-?[\d.]+)\}/g, (_all, kind, value) => told(kind, Number(value)));
 
 export const told = (kind, value) => figure(kind, value).join(" ").trim();
+
+// Words written in metric units, such as a builder's note: in the page's units. Only what stands before a unit changes.
+const WRITTEN = { "mm³": [1 / 16387.064, "in³"], "mm²": [1 / 645.16, "in²"], "cm²": [1 / 6.4516, "in²"], mm: [1 / 25.4, "in"], "m/s": [1 / 0.44704, "mph"], m: [1 / 0.3048, "ft"], "N m": [1 / (0.27801385 * 0.0254), "oz in"], N: [1 / 0.27801385, "oz"], MPa: [145.037738, "psi"] };
+const QUANTITY = /([−-]?\d+(?:\.\d+)?(?:(?: to | x | × |, [yz] | and )[−-]?\d+(?:\.\d+)?)*)[ \u00a0](mm³|mm²|cm²|mm|m\/s|m|N m|N|MPa)(?![\w²³/])/g;
+export function inPageUnits(words) {
+  if (!imperial) return words;
+  return words.replace(QUANTITY, (_all, numbers, unit) => {
+    const [by, shown] = WRITTEN[unit];
+    const turned = numbers.replace(/[−-]?\d+(?:\.\d+)?/g, (text) => {
+      const value = Number(text.replace("−", "-")), places = (text.split(".")[1] ?? "").length;
+      return round(value * by, by < 0.001 ? 3 : Math.max(0, Math.min(3, places + Math.ceil(-Math.log10(by)))));
+    });
+    return `${turned} ${shown}`;
+  });
+}

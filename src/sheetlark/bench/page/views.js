@@ -5,10 +5,12 @@ import { mm, isImperial } from "./units.js";
 import { state, watch, preview, commit, back, select, changed } from "./state.js";
 import { VIEWS, begins, key, tidy } from "./places.js";
 import { curveOrCorner, halfway, handlesOf, pathOf } from "./handles.js";
+import { drawer } from "./designs.js";
 import { zoomable, zoomButtons } from "./zoom.js";
 import { axis, balanceMarks, bodyMarks, gridLines, itemMarks, strutMarks, surfaceMarks } from "./marks.js";
 
 const MARGIN = 26;
+export const reachOf = () => (matchMedia("(pointer: coarse)").matches ? 22 : 13); // pixels round a handle: a finger is wider than a mouse
 let snapStep = Number(localStorage.getItem("snap") ?? "1");
 export const snapSize = () => snapStep;
 export function setSnap(step) { snapStep = step; localStorage.setItem("snap", String(step)); }
@@ -64,8 +66,10 @@ export function drawingBoard() {
     zooms[view] = zoomable(svgs[view], { fitted: () => whole[view], redraw: () => draw(), takes: (event) => !event.target.closest(".handle, .item"), interrupt: () => { if (drag) { drag = null; back(); } } });
     figures[view] = h("figure", { class: `sheet ${view}` }, svgs[view], h("figcaption", {}, VIEWS[view].title));
   }
+  const mine = drawer();
+  for (const view of Object.keys(zooms)) zooms[view].found(mine.get("near")?.[view]);
   const third = h("figure", { class: "sheet third" });
-  const grid = h("div", { class: "views" }, figures.top, third, figures.side, figures.front);
+  const grid = h("div", { class: "views" }, figures.top, third, figures.side, figures.front); // one sheet, all views in their places
   const exact = h("div", { class: "exact", role: "group", "aria-label": "Exact place" });
   const refusal = h("p", { class: "refusal", role: "alert" });
   let fillSnap = () => {};
@@ -100,7 +104,7 @@ export function drawingBoard() {
       const [w, t] = { top: [L, S], side: [L, Z], front: [S, Z] }[only];
       scale = Math.min(width / w, Math.max(260, innerHeight - 330) / t);
     } else if (narrow) scale = width / Math.max(L, S);
-    else scale = Math.min((width - 10) / (L + S), Math.max(380, innerHeight - 260) / (S + Z));
+    else scale = Math.min(width / (L + S), Math.max(380, innerHeight - 260) / (S + Z));
     return { L, S, Z, scale, narrow, width };
   }
 
@@ -153,7 +157,7 @@ export function drawingBoard() {
     third.hidden = !(only === "all" || only === "third");
     if (only === "third") { third.style.width = `${size.width}px`; third.style.height = `${Math.max(320, innerHeight - 300)}px`; }
     else if (size.narrow) { third.style.width = `${size.width}px`; third.style.height = `${size.width * 0.72}px`; }
-    else { third.style.width = `${Math.max(160, size.width - 10 - size.L * size.scale)}px`; third.style.height = `${size.S * size.scale}px`; }
+    else { third.style.width = `${Math.max(160, size.width - size.L * size.scale)}px`; third.style.height = `${size.S * size.scale}px`; }
     if (!size.narrow && only === "all") grid.style.gridTemplateColumns = `${size.L * size.scale}px 1fr`;
     else grid.style.gridTemplateColumns = "1fr";
     if (refocus && document.activeElement !== refocus) refocus.focus({ preventScroll: true });
@@ -175,7 +179,7 @@ export function drawingBoard() {
       class: `handle${curve ? " curve" : ""}${pack ? " pack" : ""}${picked === each.key ? " picked" : ""}`, transform: `translate(${a} ${b})`, tabindex: "0",
       role: "button", "aria-roledescription": "handle", "aria-label": `${words}. Arrow keys move it.`, data: { handle: each.key },
     }, each.from ? s("path", { d: `M0 0L${VIEWS[view].flat(each.from).map((v, i) => v - [a, b][i]).join(" ")}`, class: "arm" }) : null,
-    s("circle", { r: 14 * unit, class: "touch" }),
+    s("circle", { r: reachOf() * unit, class: "touch" }),
     curve ? s("circle", { r: 3.6 * unit, class: "grip" }) : s("rect", { x: -4.5 * unit, y: -4.5 * unit, width: 9 * unit, height: 9 * unit, class: "grip" }));
     mark.addEventListener("pointerdown", (event) => begin(event, view, nearest(view, pointAt(svgs[view], event)) ?? each));
     mark.addEventListener("keydown", (event) => arrow(event, view, each));
@@ -200,7 +204,7 @@ export function drawingBoard() {
   }
 
   function begin(event, view, each) {
-    if (event.button !== 0) return;
+    if (event.button !== 0 || !event.isPrimary) return; // a second finger moves nothing: it brings closer
     event.preventDefault();
     event.stopPropagation();
     const svg = svgs[view];
@@ -212,7 +216,7 @@ export function drawingBoard() {
   }
 
   function moved(event) {
-    if (!drag) return;
+    if (!drag || !event.isPrimary) return;
     const [a, b] = pointAt(drag.svg, event);
     const [da, db] = [a - drag.start[0], b - drag.start[1]];
     if (!drag.moved && Math.hypot(da, db) * drag.scale < 3) return;
@@ -226,7 +230,7 @@ export function drawingBoard() {
   }
 
   function ended(event) {
-    if (!drag) return;
+    if (!drag || !event.isPrimary) return;
     const { changes, moved: went, each, view } = drag;
     drag = null;
     if (went && state.refusal) { const words = state.refusal; back(); state.refusal = words; changed("refusal"); say(words); }
@@ -317,13 +321,13 @@ export function drawingBoard() {
 
   board.addEventListener("pointerdown", (event) => {
     const mark = event.target.closest("[data-where]");
-    if (!mark || event.target.closest(".handle")) return;
+    if (!mark || event.target.closest(".handle") || (event.pointerType === "touch" && !event.isPrimary)) return;
     const where = mark.dataset.where.split("/").map((part) => (/^\d+$/.test(part) ? Number(part) : part));
     select(where);
     if (where.length > 1 && mark.classList.contains("item")) {
       const view = mark.closest("svg").dataset.view;
       const each = handlesOf(state.scene, state.values).find((one) => key(one.where) === key(where) && one.views.includes(view));
-      if (each) { draw(); const grip = svgs[view].querySelector(`[data-handle="${CSS.escape(each.key)}"]`); if (grip) begin({ button: 0, preventDefault() {}, stopPropagation() {}, clientX: event.clientX, clientY: event.clientY, target: grip }, view, each); }
+      if (each) { draw(); const grip = svgs[view].querySelector(`[data-handle="${CSS.escape(each.key)}"]`); if (grip) begin({ button: 0, isPrimary: event.isPrimary, preventDefault() {}, stopPropagation() {}, clientX: event.clientX, clientY: event.clientY, target: grip }, view, each); }
     }
   });
   addEventListener("pointermove", moved);
@@ -339,10 +343,10 @@ export function drawingBoard() {
     }),
     watch("refusal", () => { refusal.textContent = state.refusal ?? ""; }),
   ];
-  const seen = new ResizeObserver(() => { const now = Math.max(240, grid.clientWidth || 640); if (now !== wide) { wide = now; if (!drag) draw(); } });
+  const seen = new ResizeObserver(() => requestAnimationFrame(() => { const now = Math.max(240, grid.clientWidth || 640); if (now !== wide) { wide = now; if (!drag) draw(); } }));
   seen.observe(grid);
   return {
     node: board, third, draw,
-    close() { finishKeys(); offs.forEach((off) => off()); seen.disconnect(); Object.values(zooms).forEach((one) => one.close()); removeEventListener("pointermove", moved); removeEventListener("pointerup", ended); removeEventListener("pointercancel", ended); },
+    close() { mine.set("near", Object.fromEntries(Object.entries(zooms).map(([view, zoom]) => [view, zoom.keep()]))); finishKeys(); offs.forEach((off) => off()); seen.disconnect(); Object.values(zooms).forEach((one) => one.close()); removeEventListener("pointermove", moved); removeEventListener("pointerup", ended); removeEventListener("pointercancel", ended); },
   };
 }

@@ -43,7 +43,11 @@ export function zoomable(svg, { fitted, redraw, takes = () => true, interrupt = 
     set(now.k, now.x + now.width / 2 + du, now.y + now.height / 2 + dv);
   }
 
-  const place = (x, y) => { const p = new DOMPoint(x, y).matrixTransform(svg.getScreenCTM().inverse()); return [p.x, p.y]; };
+  // From what it is to show, not from what was last painted: fingers move more often than the screen does.
+  function place(x, y) {
+    const [now, on] = [box(), svg.getBoundingClientRect()];
+    return [now.x + (x - on.left - svg.clientLeft) / svg.clientWidth * now.width, now.y + (y - on.top - svg.clientTop) / svg.clientHeight * now.height];
+  }
 
   svg.addEventListener("wheel", (event) => {
     if (event.deltaY > 0 && !close && !event.ctrlKey) return; // nothing to move away from: the page scrolls
@@ -51,6 +55,7 @@ export function zoomable(svg, { fitted, redraw, takes = () => true, interrupt = 
     by(Math.exp(-Math.max(-120, Math.min(120, event.deltaY)) * (event.ctrlKey ? 0.01 : 0.0025)), place(event.clientX, event.clientY));
   }, { passive: false });
 
+  // Heard on the way in, so that a finger put down on a handle counts as well.
   svg.addEventListener("pointerdown", (event) => {
     fingers.set(event.pointerId, [event.clientX, event.clientY]);
     if (fingers.size === 2) { pan = null; interrupt(); return; }
@@ -58,7 +63,10 @@ export function zoomable(svg, { fitted, redraw, takes = () => true, interrupt = 
       pan = [event.clientX, event.clientY];
       if (event.button === 1) event.preventDefault();
     }
-  });
+  }, true);
+
+  // Two fingers are ours; what one finger does up and down may be the page's.
+  for (const kind of ["touchstart", "touchmove"]) svg.addEventListener(kind, (event) => { if (event.touches.length > 1 && event.cancelable) event.preventDefault(); }, { passive: false });
 
   function moved(event) {
     const before = fingers.get(event.pointerId);
@@ -96,6 +104,7 @@ export function zoomable(svg, { fitted, redraw, takes = () => true, interrupt = 
   });
 
   return {
+    keep: () => close, found: (kept) => { close = kept ?? null; svg.classList.toggle("closer", Boolean(close)); },
     box, by, fit: () => set(1, 0, 0), closer: () => box().k > 1,
     close() { removeEventListener("pointermove", moved); removeEventListener("pointerup", ended); removeEventListener("pointercancel", ended); },
   };

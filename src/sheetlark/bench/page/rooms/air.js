@@ -1,7 +1,7 @@
 // Air: lift and drag curves, the drag's parts, and where the load lies along the span.
 
 import { h } from "../dom.js";
-import { told } from "../units.js";
+import { spoken, told } from "../units.js";
 import { plot, table, fmt } from "../plot.js";
 import { computedRoom } from "./shared.js";
 
@@ -19,9 +19,9 @@ export function airRoom() {
         plot({ title: "Lift against drag", x: "drag coefficient", y: "lift coefficient", zero: false, curves: [{ label: "free", x: d.drag.filter((_v, i) => d.alpha[i] <= d.stall.alpha + 1 && d.alpha[i] > -6), y: d.lift.filter((_v, i) => d.alpha[i] <= d.stall.alpha + 1 && d.alpha[i] > -6) }, { label: "trimmed with the elevator", x: d.trimmed.drag, y: d.trimmed.lift, accent: true }] }),
         plot({ title: "Pitching moment about the balance point", x: "angle of attack, degrees", y: "moment coefficient", curves: [{ label: "falls where it is stable", x: d.alpha, y: d.pitch, accent: true }] }),
         plot({ title: "Load along each surface", x: "share of the half span, port to starboard", kinds: [null, "load"], y: "load", zero: true, curves: d.loading.map((s, i) => ({ label: s.surface, x: s.eta, y: s.load, accent: i === 0, dash: i === 2, dots: i > 2 })) })),
-      table("How much each surface carries", ["surface", "lift", "share"], d.shares.map((s) => [s.surface, told("force", s.lift_n), `${Math.round(100 * s.share)} %`])),
-      table("What the drag is made of, at small lift", ["part", "drag area, cm²", "share", "±", "source"], d.build_up.map((row) => [row.name, fmt(row.area_cm2), `${Math.round(100 * row.area_cm2 / most)} %`, `${Math.round(100 * row.spread)} %`, row.source])),
-      d.warnings.length || d.thin.length ? h("ul", { class: "notes" }, d.warnings.map((w) => h("li", {}, w)), d.thin.map((name) => h("li", {}, `No opened source covers the section of ${name}; its figures spread wider.`))) : null,
+      h("div", { class: "two" }, table("How much each surface carries", ["surface", "lift", "share"], d.shares.map((s) => [s.surface, told("force", s.lift_n), `${Math.round(100 * s.share)} %`]))),
+      table("What the drag is made of, at small lift", ["part", "drag area", "share", "±", "source"], d.build_up.map((row) => [row.name, told("dragarea", row.area_cm2), `${Math.round(100 * row.area_cm2 / most)} %`, `${Math.round(100 * row.spread)} %`, row.source])),
+      d.warnings.length || d.thin.length ? h("ul", { class: "notes" }, d.warnings.map((w) => h("li", {}, spoken(w))), d.thin.map((name) => h("li", {}, `No opened source covers the section of ${name}; its figures spread wider.`))) : null,
     ];
   });
 }

@@ -1,15 +1,15 @@
 // Build: the steps with their pictures, what to buy, and the card for the field.
 
 import { h, put } from "../dom.js";
+import { drawer } from "../designs.js";
+import { spoken } from "../units.js";
 import { table } from "../plot.js";
 import { errand } from "./shared.js";
 import { state } from "../state.js";
 
-let kept = null;
-
 export function buildRoom() {
   const out = h("div", {});
-  const work = errand("build", "Work out the steps", (result) => { kept = { name: state.name, revision: state.revision, result }; draw(result); });
+  const work = errand("build", "Work out the steps again", (result, about) => { about.drawer.set("build", { revision: about.revision, result }); if (about.name === state.name) draw(result); }, { again: true });
   const files = h("div", { class: "files" });
   const papers = () => ({ papers: [(localStorage.getItem("paper") ?? "a4")] });
   const written = (result) => put(files, h("h3", {}, `Written to ${result.folder}`), h("ul", {}, result.links.map((link) => h("li", {}, h("a", { href: link.href, download: link.name }, link.name)))));
@@ -22,22 +22,22 @@ export function buildRoom() {
     let chapter = "";
     put(out,
       h("figure", { class: "plotted picture-of-it" }, drawing(result.whole)),
-      h("h3", {}, "What to buy"), table("Shopping list", ["what", "how much", "for"], result.shopping.map((b) => [b.name, b.amount, b.use])),
-      h("p", { class: "lead" }, h("strong", {}, "Tools: "), result.tools.join(", "), "."),
+      table("What to buy", ["what", "how much", "for"], result.shopping.map((b) => [b.name, b.amount, b.use])),
+      h("h3", {}, "Tools"), h("ul", { class: "notes tools-needed" }, result.tools.map((words) => h("li", {}, words))),
       h("h3", {}, "Step by step"),
       h("ol", { class: "steps" }, result.steps.map((step) => {
         const head = step.chapter !== chapter ? h("p", { class: "chapter" }, step.chapter) : null;
         chapter = step.chapter;
         return h("li", {}, head, h("h4", {}, `${step.number}  ${step.title}`), h("div", { class: "step" }, h("figure", {}, drawing(step.picture)),
-          h("div", {}, h("p", { class: "quiet" }, step.parts.join(", ")), step.does.map((words) => h("p", {}, words)), step.glue ? h("p", { class: "quiet" }, step.glue) : null,
-            step.checks.map((words) => h("p", {}, "✓ ", words)), step.cautions.map((words) => h("p", { class: "caution" }, "! ", words)))));
+          h("div", {}, h("p", { class: "quiet" }, step.parts.join("; ")), step.does.map((words) => h("p", {}, spoken(words))), step.glue ? h("p", { class: "quiet" }, spoken(step.glue)) : null,
+            step.checks.map((words) => h("p", {}, "✓ ", spoken(words))), step.cautions.map((words) => h("p", { class: "caution" }, "! ", words)))));
       })),
-      h("h3", {}, "For the field"), h("div", { class: "two" }, result.cards.map((card) => h("section", { class: "card" }, h("h4", {}, card.title), card.lines.length ? table(card.title, ["what", "how much"], card.lines) : null, card.words.map((words) => h("p", { class: "small" }, words))))));
+      h("h3", {}, "For the field"), h("div", { class: "two" }, result.cards.map((card) => h("section", { class: "card" }, h("h4", {}, card.title), card.lines.length ? table(card.title, ["what", "how much"], card.lines.map(([what, much]) => [what, spoken(much)]), { bare: true }) : null, card.words.map((words) => h("p", { class: "small" }, spoken(words)))))));
   }
   // The pictures are the bench's own SVG; as images they can hold no script and load nothing.
   const drawing = (text) => h("img", { alt: text.match(/aria-label="([^"]*)"/)?.[1] ?? "", src: URL.createObjectURL(new Blob([text], { type: "image/svg+xml" })) });
   const node = h("section", { class: "computed" }, h("h2", {}, "Build"),
     h("p", { class: "lead" }, "Hot glue burns, and a foam knife cuts to the bone: work without haste, cut away from your hand on a mat, keep children beside a grown-up, and air the room when you glue or paint."),
     h("div", { class: "two" }, h("div", { class: "card" }, h("h3", {}, "Look at the steps"), work.node), h("div", { class: "card" }, h("h3", {}, "On paper, and to give away"), book.node, pack.node, files)), out);
-  return { node, shown: () => { if (kept && kept.name === state.name && kept.revision === state.revision) draw(kept.result); else if (state.name) work.run(); }, close() {} };
+  return { node, shown: () => { const kept = state.name && drawer().get("build"); if (kept && kept.revision === state.revision) draw(kept.result); else if (state.name) work.run(); }, close() {} };
 }

@@ -1,8 +1,10 @@
 // Compare: this design beside another one, or beside what it was some edits ago.
 
-import { h, s, put, same } from "../dom.js";
+import { capital, h, s, put, same } from "../dom.js";
+import { drawer } from "../designs.js";
 import { ask, hear } from "../line.js";
-import { entry, spoken, told, unitOf } from "../units.js";
+import { nthOf, shown } from "../saying.js";
+import { spoken, told } from "../units.js";
 import { state, watch } from "../state.js";
 import { table } from "../plot.js";
 
@@ -15,24 +17,27 @@ export function compareRoom() {
   const choice = h("select", { id: "with" });
   const fill = () => put(choice, h("option", { value: "" }, "choose"),
     h("optgroup", { label: "what it was" }, state.labels.map((label, i) => h("option", { value: `n${i + 1}` }, `before: ${label}`))),
-    h("optgroup", { label: "another design" }, state.designs.filter((name) => name !== state.name).map((name) => h("option", { value: `f${name}` }, name))));
+    h("optgroup", { label: "another design" }, state.designs.filter((name) => name !== state.name).map((name) => h("option", { value: `f${name}` }, name.replace(/\.toml$/, "")))));
+  const mine = drawer();
   choice.addEventListener("change", async () => {
+    mine.set("beside", choice.value);
     if (!choice.value) return;
     const other = choice.value[0] === "n" ? Number(choice.value.slice(1)) : choice.value.slice(1);
     put(out, h("p", { class: "quiet" }, "Working it out …"));
     try { await ask({ do: "compare", name: state.name, with: other }); fault.textContent = ""; } catch (error) { fault.textContent = error.says; put(out); }
   });
-  hearer = ({ data }) => put(out,
-    h("div", { class: "two" }, overlay("top", data), overlay("side", data)),
+  hearer = ({ data }) => { data.title = data.title.replace(/\.toml$/, ""); put(out,
     h("p", { class: "key" }, h("span", {}, s("svg", { viewBox: "0 0 26 8", width: "26", height: "8", "aria-hidden": "true" }, s("path", { d: "M0 4H26", class: "curve" })), "now"), h("span", {}, s("svg", { viewBox: "0 0 26 8", width: "26", height: "8", "aria-hidden": "true" }, s("path", { d: "M0 4H26", class: "curve accent dash" })), data.title)),
+    h("div", { class: "two" }, overlay("top", data), overlay("side", data)),
     table("Side by side", ["figure", "now", data.title, "difference"], data.rows.map((row) => [row.label, told(row.kind, row.mine), told(row.kind, row.theirs),
       row.mine !== null && row.theirs !== null ? `${row.mine >= row.theirs ? "+" : ""}${told(row.kind, row.mine - row.theirs)}` : "–"])),
     differences(data),
-    h("div", { class: "two" }, findings("Findings now", data.here), findings(`Findings of ${data.title}`, data.findings)));
+    h("div", { class: "two" }, findings("Findings now", data.here), findings(`Findings of ${data.title}`, data.findings))); };
   fill();
   const off = watch("document", fill);
   const node = h("section", { class: "compare" }, h("h2", {}, "Compare"), h("div", { class: "row" }, h("label", { for: "with" }, "This design beside"), choice), fault, out);
-  return { node, close() { off(); hearer = null; } };
+  const again = mine.get("beside");
+  return { node, shown() { if (again && [...choice.options].some((one) => one.value === again)) { choice.value = again; choice.dispatchEvent(new Event("change")); } }, close() { off(); hearer = null; } };
 }
 
 const findings = (title, list) => h("section", { class: "card" }, h("h3", {}, title), h("ul", { class: "notes" }, list.length ? list.map((f) => h("li", {}, spoken(f.says))) : h("li", {}, "Nothing to warn of.")));
@@ -41,33 +46,25 @@ const findings = (title, list) => h("section", { class: "card" }, h("h3", {}, ti
 function differences(data) {
   const rows = [];
   const put1 = (words, mine, theirs) => rows.push([words, mine, theirs]);
-  const shown = (control, value) => {
-    if (value === null || value === undefined) return "–";
-    if (control.kind === "path" || control.kind === "pairs") return "as drawn";
-    if (control.kind === "point") return value.map((v) => entry("length", v)).join(", ") + ` ${unitOf("length")}`;
-    if (Array.isArray(value)) return value.join(", ");
-    if (typeof value === "boolean") return value ? "yes" : "no";
-    return `${entry(control.kind, value)} ${unitOf(control.kind)}`.trim();
-  };
   function walk(controls, mine, theirs, words) {
     for (const control of controls) {
       const [a, b] = [mine?.[control.key], theirs?.[control.key]];
       if (same(a ?? null, b ?? null)) continue;
       const title = [...words, control.label].join(", ");
       if (control.kind === "table") {
-        if (a && b) walk(control.inside, a, b, [...words, control.label]); else put1(title, a ? "has it" : "–", b ? "has it" : "–");
+        if (a && b) walk(control.inside, a, b, [...words, control.label]); else put1(title, a ? "yes" : "–", b ? "yes" : "–");
       } else if (control.kind === "list") {
         for (let i = 0; i < Math.max(a?.length ?? 0, b?.length ?? 0); i += 1) {
-          const name = [...words, a?.[i]?.name ?? b?.[i]?.name ?? `${control.label} ${i + 1}`];
+          const name = [...words, a?.[i]?.name ?? b?.[i]?.name ?? nthOf(control, i)];
           if (same(a?.[i] ?? null, b?.[i] ?? null)) continue;
-          if (a?.[i] && b?.[i]) walk(control.inside, a[i], b[i], name); else put1(name.join(", "), a?.[i] ? "has it" : "–", b?.[i] ? "has it" : "–");
+          if (a?.[i] && b?.[i]) walk(control.inside, a[i], b[i], name); else put1(name.join(", "), a?.[i] ? "yes" : "–", b?.[i] ? "yes" : "–");
         }
       } else put1(title, shown(control, a), shown(control, b));
     }
   }
   walk(state.controls, state.values, data.values, []);
   if (!rows.length) return h("p", { class: "quiet" }, "No value of the design differs.");
-  return table("What differs in the design", ["value", "now", data.title], rows.slice(0, 200).map(([words, a, b]) => [words.charAt(0).toUpperCase() + words.slice(1), a === b ? "another way" : a, b]));
+  return table("What differs in the design", ["value", "now", data.title], rows.slice(0, 200).map(([words, a, b]) => [capital(words), a, a === b ? "drawn otherwise" : b]));
 }
 
 function overlay(view, data) {

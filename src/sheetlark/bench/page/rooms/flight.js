@@ -1,12 +1,11 @@
 // Flight: how it moves, what it does, and a first flight flown by the numbers, with its track and a playback.
 
 import { h, s, put } from "../dom.js";
-import { axisOf, scaled, told } from "../units.js";
+import { axisOf, isImperial, scaled, spoken, told } from "../units.js";
+import { drawer } from "../designs.js";
 import { plot, table, fmt } from "../plot.js";
 import { computedRoom, errand } from "./shared.js";
-import { state } from "../state.js";
-
-let kept = null;
+import { state, watch } from "../state.js";
 
 export function flightRoom() {
   const flying = fly();
@@ -16,16 +15,16 @@ export function flightRoom() {
     for (const [key, label, kind] of [["top_ms", "top speed", "speed"], ["climb_ms", "best climb", "speed"], ["best_glide_ms", "best glide at", "speed"], ["least_sink_ms", "least sink", "speed"], ["wind_limit_ms", "most wind to fly in", "speed"]]) if (f[key] !== undefined) rows.push([label, told(kind, f[key])]);
     if (f.glide_ratio !== undefined) rows.push(["best lift over drag, gliding", fmt(f.glide_ratio)]);
     if (f.turn_radius_m !== undefined) rows.push(["radius of a 30° turn", told("distance", f.turn_radius_m)], ["field it needs", `${told("distance", f.field_length_m)} × ${told("distance", f.field_width_m)}`]);
-    if (f.cubic_band) rows.push(["wing cube loading", `${fmt(f.cubic_loading)} kg/m³, ${f.cubic_band}`]);
+    if (f.cubic_band) rows.push(["wing cube loading", `${told("cubic", f.cubic_loading)}, ${f.cubic_band}`]);
     return [
-      d.says.length ? h("ul", { class: "notes" }, d.says.map((words) => h("li", {}, words))) : null,
+      d.says.length ? h("ul", { class: "notes" }, d.says.map((words) => h("li", {}, spoken(words)))) : null,
       flying,
       h("div", { class: "two" },
         d.climb ? plot({ title: "Climb against airspeed", kinds: ["speed", "speed"], x: "airspeed", y: "climb", curves: [{ label: "full throttle", x: d.climb.speeds, y: d.climb.full, accent: true }, { label: `${Math.round(100 * d.climb.half_throttle)} % throttle`, x: d.climb.speeds, y: d.climb.half }, { label: "motor off", x: d.climb.speeds, y: d.climb.off, dash: true }].map(cut) }) : null,
         h("div", {}, roots(f.modes), h("p", { class: "small quiet" }, "Left of the line a motion dies out; right of it, it grows. The higher, the faster it swings."))),
-      table("How it moves when disturbed", ["motion", "swings", "halves in", "in words"], f.modes.map((m) => [m.name, m.period_s ? `${fmt(m.period_s)} s` : "no", m.time_to_half_s ? `${fmt(m.time_to_half_s)} s` : m.time_to_double_s ? `doubles in ${fmt(m.time_to_double_s)} s` : "–", m.says])),
-      table("What it does", ["figure", "value"], rows),
-      f.turn ? table("A turn", ["figure", "value"], [["bank", `${fmt(f.turn.bank_deg)}°`], ["radius", told("distance", f.turn.radius_m)], ["sideslip, steady", `${fmt(f.turn.steady_sideslip_deg)}°`], ["most sideslip going in", `${fmt(f.turn.peak_sideslip_deg)}°`], ["time to bank", f.turn.time_to_bank_s === null ? "–" : `${fmt(f.turn.time_to_bank_s)} s`]]) : null,
+      table("How it moves when disturbed", ["motion", "swings", "halves in", "in words"], f.modes.map((m) => [m.name, m.period_s ? `${fmt(m.period_s)} s` : "no", m.time_to_half_s ? `${fmt(m.time_to_half_s)} s` : m.time_to_double_s ? `doubles in ${fmt(m.time_to_double_s)} s` : "–", spoken(m.says)])),
+      h("div", { class: "two" }, table("What it does", ["figure", "value"], rows),
+      f.turn ? table("A turn", ["figure", "value"], [["bank", `${fmt(f.turn.bank_deg)}°`], ["radius", told("distance", f.turn.radius_m)], ["sideslip, steady", `${fmt(f.turn.steady_sideslip_deg)}°`], ["most sideslip going in", `${fmt(f.turn.peak_sideslip_deg)}°`], ["time to bank", f.turn.time_to_bank_s === null ? "–" : `${fmt(f.turn.time_to_bank_s)} s`]]) : null),
     ];
   });
   const close = room.close;
@@ -38,16 +37,17 @@ function cut(curve) {
 }
 
 function roots(modes) {
-  const [w, t] = [560, 300];
+  const [w, t] = innerWidth < 560 ? [340, 260] : [560, 300];
   const re = Math.max(2, ...modes.map((m) => Math.min(30, Math.abs(m.real)))) * 1.1;
   const im = Math.max(2, ...modes.map((m) => Math.abs(m.imag))) * 1.15;
   const bend = (v, most) => Math.sign(v) * Math.sqrt(Math.min(1, Math.abs(v) / most));
   const X = (v) => w * 0.62 + bend(v, re) * w * (v < 0 ? 0.56 : 0.32);
   const Y = (v) => t - 30 - Math.sqrt(Math.min(1, v / im)) * (t - 60);
+  const leftward = (m) => X(m.real) > w - 110 || (m.real < 0 && X(0) - X(m.real) < 78 && X(m.real) > 90); // clear of the line, and of the edge
   return h("figure", { class: "plotted" }, h("figcaption", {}, "Its motions as roots"), s("svg", { viewBox: `0 0 ${w} ${t}`, class: "plot", role: "img", "aria-label": modes.map((m) => `${m.name}: ${fmt(m.real)} per second, ${fmt(m.imag)} radians per second`).join("; ") },
     s("rect", { x: X(0), y: 10, width: w - X(0), height: t - 40, class: "band" }),
     s("path", { d: `M${X(0)} 10V${t - 30}`, class: "zero" }), s("path", { d: `M20 ${t - 30}H${w - 10}`, class: "zero" }),
-    modes.map((m, i) => [s("circle", { cx: X(m.real), cy: Y(m.imag), r: 5, class: m.real > 0 ? "dot" : "dot hollow" }), s("text", { x: X(m.real) + (X(m.real) > w - 150 ? -9 : 9), y: Y(m.imag) - 8 - (m.imag === 0 ? 15 * (i % 3) : 0), class: "callout", "text-anchor": X(m.real) > w - 150 ? "end" : "start" }, m.name)]),
+    modes.map((m, i) => [s("circle", { cx: X(m.real), cy: Y(m.imag), r: 5, class: m.real > 0 ? "dot" : "dot hollow" }), s("text", { x: X(m.real) + (leftward(m) ? -9 : 9), y: Y(m.imag) - 8 - (m.imag === 0 ? 15 * (i % 3) : 0), class: "callout", "text-anchor": leftward(m) ? "end" : "start" }, m.name)]),
     s("text", { x: 20, y: t - 8 }, "dies out quickly"), s("text", { x: w - 12, y: t - 8, "text-anchor": "end" }, "grows")));
 }
 
@@ -55,16 +55,17 @@ function roots(modes) {
 
 function fly() {
   const out = h("div", {});
-  const work = errand("flight", "Fly it for the first time", (result) => { kept = { name: state.name, revision: state.revision, result }; draw(result); });
-  let timer = null;
+  const work = errand("flight", "Fly it for the first time", (result, about) => { about.drawer.set("flight", { revision: about.revision, result }); if (node.isConnected && about.name === state.name) draw(result); });
+  let timer = null, seen = null, repaint = () => {};
+  const off = watch("look", () => requestAnimationFrame(() => repaint()));
   const node = h("section", { class: "card" }, h("h3", {}, "A first flight, simulated"),
     h("p", { class: "small quiet" }, "From the hand, or from its wheels where it has them, into the wind the design states, by a pilot who climbs, turns both ways, stalls it on purpose and lands. A flight by the numbers, not a promise: fly the real one with someone who can, away from people, where it is allowed."), work.node, out);
-  node.stop = () => clearInterval(timer);
-  function draw(r) {
+  node.stop = () => { clearInterval(timer); seen?.disconnect(); off(); };
+  function draw(r, before = false) {
     clearInterval(timer);
     const n = r.t.length;
     let at = 0, [turn, tilt] = [0.7, 0.35];
-    const canvas = h("canvas", { class: "track", tabindex: "0", role: "img", "aria-label": `Track of the flight: ${r.events.map((e) => e.says).join("; ")}` });
+    const canvas = h("canvas", { class: "track", tabindex: "0", role: "img", "aria-label": `Track of the flight: ${r.events.map((e) => spoken(e.says)).join("; ")}` });
     const slider = h("input", { type: "range", min: "0", max: String(n - 1), value: "0", "aria-label": "Moment of the flight" });
     const words = h("span", { class: "told" });
     const squares = h("p", { class: "small quiet" });
@@ -77,12 +78,14 @@ function fly() {
       timer = setInterval(() => { at += 1; if (at >= n - 1) { at = n - 1; stopPlay(); } show(); }, 100);
     });
     slider.addEventListener("input", () => { at = Number(slider.value); show(); });
-    const rows = r.events.map((e) => h("li", {}, h("button", { type: "button", class: "remove", onclick: () => { at = Math.max(0, r.t.findIndex((t) => t >= e.t)); show(); } }, `${e.t.toFixed(1)} s, ${told("distance", Math.max(0, e.height))}`), h("span", {}, e.says)));
+    const rows = r.events.map((e) => h("li", {}, h("button", { type: "button", class: "remove", onclick: () => { at = Math.max(0, r.t.findIndex((t) => t >= e.t)); show(); } }, `${e.t.toFixed(1)} s, ${told("distance", Math.max(0, e.height))}`), h("span", {}, spoken(e.says))));
     const marks = plotMarks();
-    put(out, canvas, squares, h("div", { class: "play" }, play, slider, words), marks.node, h("ol", { class: "story" }, rows),
+    put(out, before ? h("p", { class: "quiet" }, "Flown as the design was before the last change; fly it again to see what that did.") : null, canvas, squares, h("div", { class: "play" }, play, slider, words), h("div", { class: "two loose" }, h("ol", { class: "story" }, rows), marks.node),
       h("p", { class: "small quiet" }, `Trim it needs: elevator ${stick(r.trim.pitch)}, aileron ${stick(r.trim.roll)}, rudder ${stick(r.trim.yaw)}. ${r.landed ? "It landed as planned." : "It did not land as planned: read the story."}`));
-    const seen = new ResizeObserver(() => show());
+    seen?.disconnect();
+    seen = new ResizeObserver(() => requestAnimationFrame(show));
     seen.observe(canvas);
+    repaint = show;
     let last = null;
     canvas.addEventListener("pointerdown", (e) => { last = [e.clientX, e.clientY]; canvas.setPointerCapture(e.pointerId); });
     canvas.addEventListener("pointermove", (e) => { if (!last) return; turn += (e.clientX - last[0]) * 0.01; tilt = Math.max(0.02, Math.min(1.5, tilt + (e.clientY - last[1]) * 0.01)); last = [e.clientX, e.clientY]; show(); });
@@ -115,7 +118,8 @@ function fly() {
         return [box.width / 2 + u * scale, box.height * 0.68 - (z * Math.cos(tilt) + v * Math.sin(tilt)) * scale];
       };
       const line = (points, colour, width, dash = []) => { c.beginPath(); points.forEach((p, i) => (i ? c.lineTo(...p) : c.moveTo(...p))); c.strokeStyle = colour; c.lineWidth = width; c.setLineDash(dash); c.stroke(); };
-      const step = size > 150 ? 50 : 10;
+      const foot = isImperial() ? 0.3048 : 1; // squares of whole feet or metres
+      const step = (size > 150 ? (isImperial() ? 150 : 50) : isImperial() ? 30 : 10) * foot;
       const [n0, n1, e0, e1] = [Math.floor(Math.min(...r.north) / step) - 1, Math.ceil(Math.max(...r.north) / step) + 1, Math.floor(Math.min(...r.east) / step) - 1, Math.ceil(Math.max(...r.east) / step) + 1];
       for (let i = n0; i <= n1; i += 1) line([P(i * step, e0 * step, 0), P(i * step, e1 * step, 0)], rule, 0.7);
       for (let i = e0; i <= e1; i += 1) line([P(n0 * step, i * step, 0), P(n1 * step, i * step, 0)], rule, 0.7);
@@ -124,11 +128,12 @@ function fly() {
       line(r.t.map((_t, i) => P(r.north[i], r.east[i], r.height[i])), ink, 1.3);
       line(r.t.slice(0, at + 1).map((_t, i) => P(r.north[i], r.east[i], r.height[i])), pencil, 2.6);
       model(P, line, r, at, size * 0.05, pencil);
-      squares.textContent = `Squares of ${step} m; the wind comes from ahead of the launch. Drag it, or use the arrow keys, to turn it.`;
+      squares.textContent = `Squares of ${told("distance", step).replace(/\.0 /, " ")}; the wind comes from ahead of the launch. Drag it, or use the arrow keys, to turn it.`;
     }
     show();
   }
-  if (kept && kept.name === state.name) draw(kept.result);
+  const kept = drawer().get("flight");
+  if (kept) draw(kept.result, kept.revision !== state.revision);
   return node;
 }
 

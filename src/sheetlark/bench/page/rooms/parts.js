@@ -1,14 +1,15 @@
 // Parts: whether they go together in space, and every part that is cut, drawn to one scale.
 
-import { h, put, s } from "../dom.js";
-import { mm } from "../units.js";
+import { capital, h, held, put, s, say } from "../dom.js";
+import { mm, spoken } from "../units.js";
 import { table } from "../plot.js";
-import { state, watch } from "../state.js";
+import { controlOf, placeOf, shown, shownWritten } from "../saying.js";
+import { commit, state, watch } from "../state.js";
 import { computedRoom, errand } from "./shared.js";
 
 export function partsRoom() {
   const told = h("div", { class: "proof", "aria-live": "polite" });
-  const trying = errand("proof", "Try them in space", (found) => put(told, ...proof(found)));
+  const trying = errand("proof", "Try them in space again", (found) => put(told, ...proof(found)), { again: true });
   const cut = cutParts();
   const card = h("div", { class: "card" }, h("h3", {}, "Do they go together?"), trying.node, told);
   cut.node.querySelector("h2").after(card);
@@ -28,11 +29,26 @@ function proof({ clean, tried, least_gap_mm: gaps, clashes }) {
   if (clean) return [h("p", {}, h("strong", {}, "Yes. "), what, closest ? ` The closest moving surface is the ${closest[0]}, which keeps ${mm(closest[1], 1)}.` : "")];
   return [
     h("p", {}, h("strong", {}, "Not yet. "), what),
-    h("ul", { class: "findings" }, clashes.map((clash) => h("li", { class: "fault" }, h("span", { class: "mark", "aria-label": "Fault" }, "✕"), h("div", {}, h("p", { class: "says" }, sentence(clash.says)), h("p", {}, sentence(clash.cure)))))),
+    h("ul", { class: "findings" }, clashes.map((clash) => h("li", { class: "fault" }, h("span", { class: "mark", "aria-label": "Fault" }, "✕"), h("div", {}, h("p", { class: "says" }, sentence(clash.says)), h("p", {}, sentence(clash.cure)), remedy(clash))))),
   ];
 }
 
-const sentence = (words) => `${words.charAt(0).toUpperCase()}${words.slice(1)}.`;
+// Where one value of the design clears it, that value is offered; the parts are tried again by themselves afterwards.
+function remedy(clash) {
+  const control = clash.change && controlOf(clash.change.where);
+  if (!control) return null;
+  const { where, value } = clash.change;
+  const words = `${capital(placeOf(where))}: ${shownWritten(control, value)}`;
+  const now = shown(control, held(state.values, where));
+  const fault = h("p", { class: "refusal", role: "alert" });
+  return h("div", { class: "remedy" }, h("p", {}, words, h("span", { class: "quiet" }, ` instead of ${now}.`)), fault,
+    h("button", { type: "button", "aria-label": `Do this: ${words}`, onclick: async () => {
+      const error = await commit([[where, value]], `clear ${clash.first} of ${clash.second}`);
+      if (error) fault.textContent = error.says; else say(`Done: ${words}. Undo takes it back.`);
+    } }, "Do this"));
+}
+
+const sentence = (words) => `${capital(spoken(words))}.`;
 
 function cutParts() {
   return computedRoom("parts", "Parts", ({ parts, rods, notes }) => {
@@ -40,9 +56,9 @@ function cutParts() {
     const largest = Math.max(...parts.map((part) => Math.max(...part.size)), 1);
     return [
       h("p", { class: "lead" }, h("strong", {}, `${count} pieces`), ` from ${parts.length} patterns, drawn to one scale. Solid lines are cut; the others are only marked.`),
-      h("ul", { class: "parts" }, parts.map((part) => h("li", {}, drawing(part, largest), h("div", {}, h("strong", {}, `${part.number}  ${part.name}`), h("span", { class: "quiet" }, ` ${part.count > 1 ? `${part.count} of them, ` : ""}${mm(part.size[0], 0)} × ${mm(part.size[1], 0)}, ${part.sheet}`))))),
+      h("ul", { class: "parts" }, parts.map((part) => h("li", {}, drawing(part, largest), h("div", {}, h("strong", {}, `${part.number}  ${part.name}`), h("span", { class: "quiet" }, ` ${part.count > 1 ? `${part.count} of them, ` : ""}${spoken(`${part.size[0].toFixed(0)} × ${part.size[1].toFixed(0)} mm`)}, ${part.sheet}`))))),
       rods.length ? table("Rods, strips and wire to cut", ["what", "length", "of"], rods.map((rod) => [rod.name, mm(rod.length), rod.stock])) : null,
-      notes.length ? [h("h3", {}, "What no part shows"), h("ul", { class: "notes" }, notes.map((note) => h("li", {}, note)))] : null,
+      notes.length ? [h("h3", {}, "What no part shows"), h("ul", { class: "notes" }, notes.map((note) => h("li", {}, spoken(note))))] : null,
     ];
   });
 }

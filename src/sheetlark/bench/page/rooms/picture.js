@@ -2,6 +2,7 @@
 
 import { h, put, say } from "../dom.js";
 import { ask, hear } from "../line.js";
+import { spoken } from "../units.js";
 import { errand } from "./shared.js";
 import { enter } from "../main.js";
 import { state, changed } from "../state.js";
@@ -24,8 +25,8 @@ export function pictureRoom() {
   const reading = errand("look", "Read the picture", read);
   reading.node.querySelector("button").hidden = true;
   const tracing = errand("trace", "Trace it", traced);
-  tracing.options(() => ({ picture: work.name }));
-  tracing.failed = () => { work.tracing = null; work.design = null; tracedFor = work.revision; show(); };
+  tracing.options(() => { tracing.about = traceable(); return { picture: work.name }; });
+  tracing.failed = () => { work.tracing = null; work.design = null; tracedFor = tracing.about; show(); };
 
   const commit = (marks, label) => { refuse(""); return work.commit(marks, label); };
   const choose = (what, andFocus) => {
@@ -34,7 +35,7 @@ export function pictureRoom() {
     list.show();
     if (andFocus) board.node.querySelector(".handle")?.focus();
   };
-  const board = pictureBoard(work, { commit, choose, refuse, whatToDraw: () => list.what(), drew: (o) => { work.chosen = { kind: "outline", key: keyOf(o) }; commit(work.withOutline(o, o.nodes), `draw the ${o.name}`); list.propose(); } });
+  const board = pictureBoard(work, { commit, choose, refuse, whatToDraw: () => list.what(), drew: (o) => { work.chosen = { kind: "outline", key: keyOf(o) }; commit({ ...work.withOutline(o, o.nodes), draft: null }, `draw the ${o.name}`); list.propose(); } });
   const list = tracingList(work, { commit, choose, board: () => board, draw: (tool = "draw") => { board.take(tool); board.node.querySelector(".lightbox").focus({ preventScroll: true }); board.node.scrollIntoView({ block: "nearest" }); } });
   const undo = h("button", { type: "button", id: "mark-undo", onclick: () => back() }), redo = h("button", { type: "button", id: "mark-redo", onclick: () => work.step("redo") });
   const steps = h("div", { class: "buttons steps-of" }, undo, redo);
@@ -87,17 +88,19 @@ export function pictureRoom() {
   function traceSoon(after = 600) {
     clearTimeout(soon);
     if (!work.name || !work.marks) return;
-    soon = setTimeout(() => { if (work.quiet() && tracedFor !== work.revision) { tracing.about = work.revision; tracing.run(); } }, after);
+    soon = setTimeout(() => { if (work.quiet() && tracedFor !== traceable()) tracing.run(); }, after);
   }
   function traced(result) {
     Object.assign(work, { tracing: result.tracing, design: result.design, proposals: result.proposals, lacks: result.lacks });
     tracedFor = tracing.about;
     if (!list.proposed) { list.proposed = true; list.propose(); }
     show();
-    if (begin && tracedFor === work.revision) keep();
+    if (begin && tracedFor === traceable()) keep();
   }
 
-  const fresh = () => tracedFor === work.revision && work.quiet();
+  // What the tracing looks at: an outline still being drawn changes nothing of it.
+  const traceable = () => JSON.stringify({ ...work.marks, draft: null });
+  const fresh = () => tracedFor === traceable() && work.quiet();
   function show() {
     if (!work.marks) return;
     board.draw();
@@ -105,14 +108,14 @@ export function pictureRoom() {
     steppers();
     makeDesign();
     changed("history");
-    if (tracedFor !== work.revision) traceSoon();
+    if (tracedFor !== traceable()) traceSoon();
   }
   function steppers() {
     put(undo, "↶ Undo"); put(redo, "↷ Redo");
     undo.disabled = !work.undo; redo.disabled = !work.redo;
     undo.title = work.undo ? `Undo: ${work.undo}` : "Nothing to undo"; redo.title = work.redo ? `Redo: ${work.redo}` : "Nothing to redo";
   }
-  function back() { if (board.drafting()) board.back(); else if (work.undo) { say(`Took back: ${work.undo}`); work.step("undo"); } }
+  function back() { if (work.undo) { say(`Took back: ${work.undo}`); work.step("undo"); } }
 
   function makeDesign() {
     const m = work.marks;
@@ -123,7 +126,7 @@ export function pictureRoom() {
     const t = work.tracing;
     put(design, h("h3", {}, "Make a design of it"),
       t ? h("p", { class: "lead" }, h("strong", {}, `${t.views.length} view${t.views.length === 1 ? "" : "s"}`), `, ${work.outlines(m).filter((o) => !o.leftOut).length} outlines${fresh() ? "." : "; tracing again …"}`) : null,
-      t?.notes.length ? h("ul", { class: "notes" }, t.notes.map((n) => h("li", {}, n.says))) : null,
+      t?.notes.length ? h("ul", { class: "notes" }, t.notes.map((n) => h("li", {}, spoken(n.says)))) : null,
       work.lacks ? h("p", { class: "refusal" }, work.lacks) : null,
       h("div", { class: "row" }, h("label", { for: "picture-name" }, "name of the design"), h("input", { type: "text", id: "picture-name", value: m.title, autocomplete: "off", maxlength: "60", oninput, onchange: put1("title", "name the design") })),
       h("div", { class: "row" }, h("label", { for: "picture-mass" }, "mass to aim at, if known"), h("input", { type: "text", id: "picture-mass", value: m.mass, autocomplete: "off", placeholder: "light for its wing", oninput, onchange: put1("mass", "set the mass") })),
@@ -136,7 +139,7 @@ export function pictureRoom() {
     return h("label", { class: "proposal" }, h("input", { type: "checkbox", id: `take-${p.id}`, checked: !m.refused.includes(p.id), onchange: (event) => {
       const taken = event.target.checked;
       commit({ ...structuredClone(m), refused: taken ? m.refused.filter((id) => id !== p.id) : [...m.refused, p.id] }, `${taken ? "take" : "refuse"} ${p.id.replaceAll("-", " ")}`);
-    } }), h("span", {}, p.says, " ", h("span", { class: "quiet" }, p.worth), fixed ? h("span", { class: "quiet" }, " It is made so all the same.") : null));
+    } }), h("span", {}, spoken(p.says), " ", h("span", { class: "quiet" }, spoken(p.worth)), fixed ? h("span", { class: "quiet" }, " It is made so all the same.") : null));
   }
 
   async function keep() {
@@ -150,7 +153,7 @@ export function pictureRoom() {
   if (last && state.pictures.includes(last)) look(last);
   return {
     node,
-    history: { undo: back, redo: () => work.step("redo"), labels: () => [board.drafting() ? "the last node" : work.undo, work.redo] },
+    history: { undo: back, redo: () => work.step("redo"), labels: () => [work.undo, work.redo] },
     close() { clearTimeout(soon); hearer = null; board.close(); reading.stop(); tracing.stop(); },
   };
 }

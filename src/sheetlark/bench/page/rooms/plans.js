@@ -1,17 +1,18 @@
 // Plans: the sheets as they print, and the files to print and cut from.
 
 import { h, put } from "../dom.js";
+import { spoken } from "../units.js";
 import { errand } from "./shared.js";
 import { state } from "../state.js";
 
 export function plansRoom() {
   const sheets = h("div", { class: "sheets" });
   const files = h("div", { class: "files" });
-  const layout = errand("sheets", "Lay the parts on sheets", (result) => {
-    put(sheets, h("p", { class: "lead" }, h("strong", {}, result.sheets.length === 1 ? "1 sheet" : `${result.sheets.length} sheets`), ", as they will be cut."), result.sheets.map((sheet, i) => h("figure", { class: "sheet-print" },
+  const layout = errand("sheets", "Lay the parts on sheets again", (result) => {
+    put(sheets, h("p", { class: "lead" }, h("strong", {}, result.sheets.length === 1 ? "1 sheet" : `${result.sheets.length} sheets`), ", as they will be cut."), result.sheets.map((sheet, i) => h("figure", { class: "sheet-print", style: { width: `${Math.max(30, 100 * sheet.width / Math.max(...result.sheets.map((one) => one.width)))}%` } },
       h("img", { src: URL.createObjectURL(new Blob([sheet.svg], { type: "image/svg+xml" })), alt: `Sheet ${i + 1}: ${sheet.parts} pieces on ${sheet.name}` }),
-      h("figcaption", {}, `${sheet.name}, ${Math.round(sheet.width)} × ${Math.round(sheet.height)} mm, ${Math.round(100 * sheet.used)} % used`))));
-  });
+      h("figcaption", {}, `${sheet.name}, ${spoken(`${Math.round(sheet.width)} × ${Math.round(sheet.height)} mm`)}, ${Math.round(100 * sheet.used)} % used`))));
+  }, { again: true });
   const a4 = h("input", { type: "checkbox", id: "paper-a4", checked: true });
   const letter = h("input", { type: "checkbox", id: "paper-letter" });
   const bar = h("input", { type: "text", id: "bar", placeholder: "100 mm", size: "9", autocomplete: "off" });

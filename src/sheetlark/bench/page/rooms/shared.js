@@ -2,7 +2,9 @@
 
 import { h, put } from "../dom.js";
 import { ask, hear } from "../line.js";
+import { drawer } from "../designs.js";
 import { state, watch } from "../state.js";
+import { isImperial } from "../units.js";
 
 const hearers = new Map();
 hear("room", (m) => hearers.get(m.room)?.(m));
@@ -16,7 +18,10 @@ export function computedRoom(id, title, draw) {
     if (asking) { again = true; return; }
     if (drawn === state.revision) return;
     asking = true;
-    try { await ask({ do: "room", name: state.name, room: id }); fault.textContent = ""; } catch (error) { fault.textContent = error.says; }
+    try { await ask({ do: "room", name: state.name, room: id, imperial: isImperial() }); fault.textContent = ""; } catch (error) {
+      fault.textContent = error.says;
+      if (drawn < 0) put(body, h("p", { class: "quiet" }, "There is nothing to show until then."));
+    }
     asking = false;
     if (again) { again = false; fresh(); }
   }
@@ -24,12 +29,34 @@ export function computedRoom(id, title, draw) {
     if (m.name !== state.name) return;
     drawn = m.revision;
     const top = document.activeElement?.id;
+    gather();
     put(body, draw(m.data));
+    giveBack();
     if (top) document.getElementById(top)?.focus({ preventScroll: true });
   });
-  const off = watch("document", fresh);
+  const offs = [watch("document", fresh), watch("welcome", () => { drawn = -1; })]; // a bench started anew counts from one
   fresh();
-  return { node, close() { off(); hearers.delete(id); } };
+  // What a person has typed and not yet kept outlives a redrawing, and a look at another design.
+  const mine = drawer();
+  function gather() {
+    const fields = [...body.querySelectorAll("input[id], select[id], textarea[id]")].filter((field) => !field.closest("[data-sent]"));
+    if (body.querySelector("[id]")) mine.set(`typed ${id}`, fields.filter(changedByHand).map((field) => [field.id, field.type === "checkbox" ? field.checked : field.value]));
+  }
+  function giveBack() {
+    for (const [key, value] of mine.get(`typed ${id}`) ?? []) {
+      const field = document.getElementById(key);
+      if (!field) continue;
+      if (field.type === "checkbox") field.checked = value; else field.value = value;
+      field.closest("details")?.setAttribute("open", "");
+    }
+  }
+  return { node, close() { gather(); offs.forEach((off) => off()); hearers.delete(id); } };
+}
+
+function changedByHand(field) {
+  if (field.type === "checkbox") return field.checked !== field.defaultChecked;
+  if (field.tagName === "SELECT") return field.selectedIndex !== Math.max(0, [...field.options].findIndex((one) => one.defaultSelected));
+  return field.value !== field.defaultValue;
 }
 
 // Long work: start it, show how far it is, let it be stopped.
@@ -39,13 +66,14 @@ hear("progress", (m) => running.get(m.ticket)?.progress(m));
 hear("result", (m) => { running.get(m.ticket)?.result(m.result); running.delete(m.ticket); });
 hear("failed", (m) => { running.get(m.ticket)?.failed(m.says); running.delete(m.ticket); });
 
-export function errand(kind, words, done) {
+// `again`: it has run by itself, and the button only repeats it. done(result, about): about which design and revision.
+export function errand(kind, words, done, { again: repeats = false } = {}) {
   const bar = h("progress", { max: "1", value: "0", "aria-label": words });
   const told = h("span", { class: "told", role: "status" });
   const stop = h("button", { type: "button" }, "Stop");
   const fault = h("p", { class: "refusal", role: "alert" });
   const working = h("div", { class: "working", hidden: true }, bar, told, stop);
-  const start = h("button", { type: "button", class: "main" }, words);
+  const start = h("button", { type: "button", class: repeats ? undefined : "main" }, words);
   const node = h("div", { class: "errand" }, start, working, fault);
   const made = { node, options(make) { options = make; }, run, stop: leave, failed: () => {} };
   let options = () => ({});
@@ -62,9 +90,10 @@ export function errand(kind, words, done) {
     leave();
     const ticket = `${kind}-${Date.now()}-${counter++}`;
     current = ticket;
+    const about = { name: state.name, revision: state.revision, drawer: drawer() };
     running.set(ticket, {
       progress: (m) => { bar.value = m.share; told.textContent = m.words; },
-      result: (result) => { ended(); done(result); },
+      result: (result) => { ended(); done(result, about); },
       failed: (says) => { ended(); fault.textContent = says; made.failed(says); },
     });
     fault.textContent = "";

@@ -1,9 +1,11 @@
 // Weights: what everything weighs and where, and how it balances.
 
 import { h, s } from "../dom.js";
-import { figure, mm, told } from "../units.js";
+import { figure, inPageUnits, mm, told } from "../units.js";
 import { table } from "../plot.js";
 import { computedRoom } from "./shared.js";
+
+const OWN_SIZE = /^(area )?[\d.]+ (cm²|mm|m)\b/; // of the piece; what follows is what its stock is sold as
 
 export function weightsRoom() {
   return computedRoom("weights", "Weights", ({ weights, balance }) => {
@@ -14,11 +16,11 @@ export function weightsRoom() {
     return [
       h("p", { class: "lead" }, h("strong", {}, told("mass", weights.all_up_g)), ` ± ${figure("mass", weights.spread_g)[0]} ready to fly; it balances ${mm(weights.balance_mm.x)} behind the nose datum`,
         balance.percent_mean_chord === undefined ? "." : `, at ${balance.percent_mean_chord.toFixed(0)} % of the mean chord.`),
-      h("figure", { class: "plotted" }, h("figcaption", {}, "Where the weight goes"),
+      h("div", { class: "two" }, h("figure", { class: "plotted" }, h("figcaption", {}, "Where the weight goes"),
         h("ul", { class: "bars" }, sums.map(([name, mass]) => h("li", {}, h("span", {}, name), bar(mass / most), h("span", { class: "num" }, told("mass", mass)))))),
-      beam(weights),
-      table("Every line of the weight table", ["what", "mass", "x", "y", "z", "source", "how"], [...groups].flatMap(([name, lines]) => lines.map((line) => [`${line.name}`, told("mass", line.mass_g), mm(line.x_mm), mm(line.y_mm), mm(line.z_mm), line.source, line.note]))),
-      table("Moments of inertia about the balance point", ["about", "g m²", "±"], [["roll", "xx"], ["pitch", "yy"], ["yaw", "zz"]].map(([name, key]) => [name, (1000 * weights.inertia_kg_m2[key]).toFixed(2), (1000 * weights.inertia_spread_kg_m2[key]).toFixed(2)])),
+        beam(weights)),
+      table("Every line of the weight table", ["what", "mass", "x", "y", "z", "source", "how"], [...groups].flatMap(([name, lines]) => lines.map((line) => [`${line.name}`, told("mass", line.mass_g), mm(line.x_mm), mm(line.y_mm), mm(line.z_mm), line.source, line.note.replace(OWN_SIZE, inPageUnits)]))),
+      table("Moments of inertia about the balance point", ["about", "inertia", "±"], [["roll", "xx"], ["pitch", "yy"], ["yaw", "zz"]].map(([name, key]) => [name, told("inertia", 1000 * weights.inertia_kg_m2[key]), figure("inertia", 1000 * weights.inertia_spread_kg_m2[key])[0]])),
     ];
   });
 }
@@ -30,7 +32,7 @@ function beam(weights) {
   const xs = weights.lines.map((line) => line.x_mm);
   const [low, high] = [Math.min(...xs, 0) - 10, Math.max(...xs) + 10];
   const most = Math.max(...weights.lines.map((line) => line.mass_g));
-  const wide = innerWidth < 560 ? 340 : 640;
+  const wide = innerWidth < 560 ? 340 : 560;
   const X = (x) => 20 + (x - low) / (high - low) * (wide - 40);
   return h("figure", { class: "plotted" }, h("figcaption", {}, "Every mass on its beam, seen from the side"),
     s("svg", { viewBox: `0 0 ${wide} 150`, class: "plot beam", role: "img", "aria-label": `Masses along the body; the balance point lies at ${mm(weights.balance_mm.x)}` },

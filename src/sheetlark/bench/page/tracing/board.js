@@ -1,6 +1,7 @@
 // The picture with everything found in it and drawn over it; tools that draw, and handles that set right.
 
 import { h, s, put, say } from "../dom.js";
+import { reachOf } from "../views.js";
 import { zoomable, zoomButtons } from "../zoom.js";
 import { copy, curveOrCorner, keyOf, mirrorLine, mirrored, moveHandle, moveNode, nearest, parted, pathOf, toInk, withNode } from "./geometry.js";
 
@@ -11,13 +12,13 @@ export const TOOLS = [
   ["level", "Level", "Draw along something that should lie level or upright; the sheet is turned to it."],
   ["box", "View box", "Draw a box round one view, then say which it is."],
   ["draw", "Draw outline", "Press at each corner; hold and pull for a curve. End at the first node, or with Enter."],
-  ["part", "Split", "Choose an outline, then draw a line across it: it becomes two."],
+  ["part", "Split", "Choose an outline, then draw a line across it: it is cut wherever the line goes through it from edge to edge."],
 ];
 const TWO_ENDS = new Set(["scale", "centre", "level", "box", "part"]);
 
 // work: what is known of the picture. commit(change, label): change the marks. All told in picture.js.
 export function pictureBoard(work, { commit, choose, refuse, whatToDraw, drew }) {
-  let tool = "choose", start = null, end = null, pressed = false, draft = null, pen = null, drag = null, keys = null, grey = null;
+  let tool = "choose", start = null, end = null, pressed = false, pulled = null, pen = null, drag = null, keys = null, grey = null;
   let snap = localStorage.getItem("to-ink") !== "no";
   const picture = s("image", { x: 0, y: 0, preserveAspectRatio: "none" });
   const over = s("g", {});
@@ -29,7 +30,10 @@ export function pictureBoard(work, { commit, choose, refuse, whatToDraw, drew })
   const node = h("div", { class: "board" }, h("div", { class: "tools" }, buttons, null), hint, svg, nodeBar);
 
   svg.addEventListener("keydown", penKeys);
-  const zoom = zoomable(svg, { fitted, redraw: draw, takes: (event) => tool === "choose" && !event.target.closest(".handle"), interrupt: () => { drag = null; start = null; pressed = false; draw(); } });
+  const zoom = zoomable(svg, { fitted, redraw: draw, takes: (event) => tool === "choose" && !event.target.closest(".handle"), interrupt: () => { drag = null; start = null; pulled = null; pressed = false; draw(); } });
+  // An outline not yet closed is kept with the marks, node by node; `pulled` is it while a press on it lasts.
+  const draftNow = () => pulled ?? work.marks?.draft ?? null;
+  const keepDraft = (draft, label) => commit({ ...copy(work.marks), draft: draft.nodes.length ? draft : null }, label ?? `node ${draft.nodes.length} of the ${draft.name}`);
   node.firstChild.append(zoomButtons(() => [zoom]), h("label", { class: "tick" }, ink, "snap to ink"));
 
   function fitted() {
@@ -60,14 +64,13 @@ export function pictureBoard(work, { commit, choose, refuse, whatToDraw, drew })
 
   function take(id) {
     tool = id;
-    start = end = drag = draft = null;
+    start = end = drag = pulled = null;
     pressed = false;
     for (const b of buttons.children) b.setAttribute("aria-pressed", String(b.dataset.tool === id));
     const says = TOOLS.find(([each]) => each === id)[2];
     hint.textContent = id === "choose" ? says : `${says} With keys: the arrows move the pen, Enter presses it, Escape leaves off.`;
     svg.setAttribute("aria-description", hint.textContent);
     svg.classList.toggle("drawing", id !== "choose");
-    if (id === "draw") draft = { ...whatToDraw(), nodes: [] };
     draw();
   }
 
@@ -117,10 +120,11 @@ export function pictureBoard(work, { commit, choose, refuse, whatToDraw, drew })
     const marks = [];
     if (start && end && tool === "box") marks.push(s("rect", { x: Math.min(start[0], end[0]), y: Math.min(start[1], end[1]), width: Math.abs(end[0] - start[0]), height: Math.abs(end[1] - start[1]), class: "found by-hand" }));
     else if (start && end && TWO_ENDS.has(tool)) marks.push(s("path", { d: `M${start.join(" ")}L${end.join(" ")}`, class: "ruled draft" }));
-    if (draft?.nodes.length) {
+    const draft = draftNow();
+    if (draft) {
       const mirror = draft.half ? mirrorLine(work.marks, work.tracing) : null;
       if (mirror && draft.nodes.length > 1) marks.push(s("path", { d: pathOf(mirrored(draft.nodes, mirror), false), class: "traced-line by-hand ghost" }));
-      marks.push(s("path", { d: pathOf(draft.nodes, false) + (end ? `L${end.join(" ")}` : ""), class: "traced-line by-hand" }));
+      marks.push(s("path", { d: pathOf(draft.nodes, false) + (end && tool === "draw" ? `L${end.join(" ")}` : ""), class: `traced-line by-hand${tool === "draw" ? "" : " resting"}` }));
       draft.nodes.forEach((n, i) => marks.push(s("rect", { x: n.x - 4 * unit, y: n.y - 4 * unit, width: 8 * unit, height: 8 * unit, class: `dot-node${i ? "" : " first"}` })));
     }
     return marks;
@@ -164,10 +168,10 @@ export function pictureBoard(work, { commit, choose, refuse, whatToDraw, drew })
     const [a, b] = each.at;
     const mark = s("g", { class: `handle${each.curve ? " curve" : ""}${each.node !== undefined && work.chosen.node === each.node && !each.curve ? " picked" : ""}`, transform: `translate(${a} ${b})`, tabindex: "0", role: "button", "aria-roledescription": "handle", "aria-label": `${each.says}. Arrow keys move it${each.node === undefined ? "" : ", Delete takes it away, Insert puts one after it"}.`, data: { handle: each.key } },
       each.from ? s("path", { d: `M0 0L${each.from[0] - a} ${each.from[1] - b}`, class: "arm" }) : null,
-      s("circle", { r: 12 * unit, class: "touch" }),
+      s("circle", { r: reachOf() * unit, class: "touch" }),
       each.curve ? s("circle", { r: 3.6 * unit, class: "grip" }) : s("rect", { x: -4 * unit, y: -4 * unit, width: 8 * unit, height: 8 * unit, class: "grip" }));
     mark.addEventListener("pointerdown", (event) => {
-      if (event.button !== 0) return;
+      if (event.button !== 0 || !event.isPrimary) return;
       event.preventDefault();
       event.stopPropagation();
       finishKeys();
@@ -250,7 +254,7 @@ export function pictureBoard(work, { commit, choose, refuse, whatToDraw, drew })
   const placed = (p, event) => (snap && !event?.altKey && tool !== "box" ? toInk(grey, p, 7 * unit) : p.map((v) => Math.round(v * 10) / 10));
 
   svg.addEventListener("pointerdown", (event) => {
-    if (event.button !== 0) return;
+    if (event.button !== 0 || !event.isPrimary) return; // a second finger draws nothing: it brings closer
     if (tool === "choose") {
       const pick = event.target.closest("[data-pick]")?.dataset.pick;
       if (pick) { const [kind, ...key] = pick.split(":"); choose({ kind, key: key.join(":") || undefined }); }
@@ -270,6 +274,7 @@ export function pictureBoard(work, { commit, choose, refuse, whatToDraw, drew })
   });
 
   function moved(event) {
+    if (!event.isPrimary) return;
     if (drag?.pointer) {
       const p = point(event);
       if (!drag.moved && Math.hypot(p[0] - drag.from[0], p[1] - drag.from[1]) < 3 * unit) return;
@@ -279,16 +284,17 @@ export function pictureBoard(work, { commit, choose, refuse, whatToDraw, drew })
       draw();
       return;
     }
-    if (tool === "choose" || (!start && !draft?.nodes.length)) return;
+    if (tool === "choose" || (!start && !(tool === "draw" && draftNow()))) return;
     end = placed(point(event), event);
-    if (tool === "draw" && pressed && draft.nodes.length) {
-      const n = draft.nodes[draft.nodes.length - 1];
+    if (tool === "draw" && pressed && pulled) {
+      const n = pulled.nodes[pulled.nodes.length - 1];
       const p = point(event);
       if (Math.hypot(p[0] - n.x, p[1] - n.y) > 6 * unit) { n.after = p; n.before = [2 * n.x - p[0], 2 * n.y - p[1]]; end = null; }
     }
     draw();
   }
   function ended(event) {
+    if (!event.isPrimary) return;
     if (drag?.pointer) {
       const { each, marks, moved: went } = drag;
       drag = null;
@@ -297,6 +303,7 @@ export function pictureBoard(work, { commit, choose, refuse, whatToDraw, drew })
     }
     if (!pressed) return;
     pressed = false;
+    if (pulled) { const made = pulled; pulled = null; if (event.type === "pointerup") keepDraft(made); else draw(); return; }
     if (TWO_ENDS.has(tool) && start && end && Math.hypot(end[0] - start[0], end[1] - start[1]) > 8 * unit) press(end, event);
   }
   addEventListener("pointermove", moved);
@@ -307,20 +314,21 @@ export function pictureBoard(work, { commit, choose, refuse, whatToDraw, drew })
 
   function press(p, event) {
     if (tool === "draw") {
-      if (!draft) draft = { ...whatToDraw(), nodes: [] };
+      const draft = copy(draftNow() ?? { ...whatToDraw(), nodes: [] });
       const first = draft.nodes[0];
       if (first && draft.nodes.length > 2 && Math.hypot(first.x - p[0], first.y - p[1]) < 10 * unit) { finishOutline(); return; }
       draft.nodes.push({ x: p[0], y: p[1] });
       say(`Node ${draft.nodes.length}`);
+      if (event?.type === "pointerdown") pulled = draft; else keepDraft(draft);
     } else if (!start) { start = p; end = null; } else { const from = start; start = end = null; finishLine(from, p, event); }
     draw();
   }
 
   function finishOutline() {
-    const { nodes, ...what } = draft;
-    draft = null;
-    if (nodes.length < 3) { refuse("An outline needs at least three nodes."); draft = { ...what, nodes }; return; }
-    drew({ ...what, nodes });
+    const draft = draftNow();
+    pulled = null;
+    if (!draft || draft.nodes.length < 3) { refuse("An outline needs at least three nodes."); return; }
+    drew(draft);
     take("choose");
   }
 
@@ -349,7 +357,7 @@ export function pictureBoard(work, { commit, choose, refuse, whatToDraw, drew })
     const o = c?.kind === "outline" ? work.outlines(work.marks).find((one) => keyOf(one) === c.key) : null;
     if (!o) { refuse("Choose the outline to split first, with Choose or in the list."); take("choose"); return; }
     const pieces = parted(o.nodes, a, b);
-    if (!pieces) { refuse("Draw the line right across the outline, so that it crosses its edge twice."); return; }
+    if (!pieces) { refuse("Draw the line right across the outline, from outside to outside."); return; }
     take("choose");
     work.splitInto(o, pieces);
   }
@@ -362,23 +370,24 @@ export function pictureBoard(work, { commit, choose, refuse, whatToDraw, drew })
     if (by) {
       const step = unit * (event.shiftKey ? 40 : event.altKey ? 1 : 8);
       pen = [pen[0] + by[0] * step, pen[1] + by[1] * step];
-      end = start || draft?.nodes.length ? pen : null;
+      end = start || draftNow() ? pen : null;
       say(`${pen.map(Math.round).join(", ")} pixels`);
       draw();
     } else if (event.key === "Enter" || event.key === " ") {
-      const n = draft?.nodes[draft.nodes.length - 1];
+      const n = tool === "draw" && draftNow()?.nodes.at(-1);
       if (n && Math.hypot(n.x - pen[0], n.y - pen[1]) < 2 * unit) finishOutline(); else press(placed(pen, event), event);
-    } else if (event.key === "Backspace" && draft) { draft.nodes.pop(); draw(); } else if (event.key === "Escape") take("choose");
+    } else if (event.key === "Backspace" && tool === "draw" && draftNow()) { const draft = copy(draftNow()); draft.nodes.pop(); keepDraft(draft, `take a node of the ${draft.name} back`); } else if (event.key === "Escape") take("choose");
     else return;
     event.preventDefault();
   }
 
-  const seen = new ResizeObserver(() => draw());
+  const seen = new ResizeObserver(() => requestAnimationFrame(draw));
   seen.observe(svg);
   take("choose");
   return {
     node, show, draw: () => { nodeTools(); draw(); }, take, point: (p) => { const at = new DOMPoint(...p).matrixTransform(svg.getScreenCTM()); return [at.x, at.y]; },
-    drawing: () => tool === "draw", drafting: () => Boolean(draft?.nodes.length), back: () => { draft.nodes.pop(); draw(); }, finish: () => { if (draft?.nodes.length) finishOutline(); },
+    drawing: () => tool === "draw", finish: finishOutline,
+    retold: () => { const draft = work.marks?.draft; if (draft) keepDraft({ ...copy(draft), ...whatToDraw() }, `the unfinished outline is the ${whatToDraw().name}`); },
     close() { finishKeys(); zoom.close(); seen.disconnect(); removeEventListener("pointermove", moved); removeEventListener("pointerup", ended); removeEventListener("pointercancel", ended); },
   };
 }

@@ -133,13 +133,41 @@ export function nearest(nodes, closed, [x, y]) {
   return best;
 }
 
-// Part a ring by the line from p to q: two rings of nodes, the larger first; null where it does not cross it just right.
+// Part a ring bythe line from p to q, however often it crosses: rings of nodes, the largest first; null where it parts nothing.
+//
+// Along the whole line the crossings alternate between in and out, so that they bound its inner stretches two by two; a
+// stretch that the drawn line covers from end to end is a cut.
 export function parted(nodes, p, q) {
+  const run = Math.hypot(q[0] - p[0], q[1] - p[1]);
+  const within = (c) => c.where > -0.02 * run && c.where < 1.02 * run;
+  const crossed = crossings(nodes, p, q);
+  if (crossed.length % 2) return null;
+  const cuts = [];
+  for (let k = 0; k < crossed.length; k += 2) {
+    const pair = crossed.slice(k, k + 2);
+    if (pair.every(within)) { for (const each of pair) each.cut = k + 1; cuts.push(k + 1); }
+  }
+  if (!cuts.length) return null;
+  let pieces = [withCuts(nodes, crossed.filter((c) => c.cut))];
+  for (const cut of cuts) {
+    pieces = pieces.flatMap((ring) => {
+      const [m, n] = ring.flatMap((node, i) => (node.cut === cut ? [i] : []));
+      return n === undefined ? [ring] : [trimmed(ring.slice(m, n + 1)), trimmed([...ring.slice(n), ...ring.slice(0, m + 1)])];
+    });
+  }
+  for (const node of pieces.flat()) delete node.cut;
+  return pieces.sort((a, b) => sizeOf(b) - sizeOf(a));
+}
+
+const trimmed = (piece) => { const made = copy(piece); delete made[0].before; delete made[made.length - 1].after; return made; };
+const sizeOf = (piece) => Math.abs(piece.reduce((sum, a, i) => { const b = piece[(i + 1) % piece.length]; return sum + a.x * b.y - b.x * a.y; }, 0));
+
+// Where a closed outline crosses the line through p and q: {i, t, where}, in their order along it.
+function crossings(nodes, p, q) {
   const [dx, dy] = [q[0] - p[0], q[1] - p[1]];
   const run = Math.hypot(dx, dy);
   const side = ([x, y]) => (dx * (y - p[1]) - dy * (x - p[0])) / run;
-  const along = ([x, y]) => ((x - p[0]) * dx + (y - p[1]) * dy) / run;
-  const cuts = [];
+  const found = [];
   nodes.forEach((a, i) => {
     const b = nodes[(i + 1) % nodes.length];
     const steps = a.after || b.before ? 48 : 1;
@@ -149,19 +177,23 @@ export function parted(nodes, p, q) {
       if ((s < 0) === (e < 0)) continue;
       for (let n = 0; n < 30; n += 1) { const mid = (low + high) / 2; if ((side(pointAt(a, b, mid)) < 0) === (s < 0)) low = mid; else high = mid; }
       const t = (low + high) / 2;
-      const where = along(pointAt(a, b, t));
-      if (where > -0.02 * run && where < 1.02 * run) cuts.push({ i, t });
+      const [x, y] = pointAt(a, b, t);
+      found.push({ i, t, where: ((x - p[0]) * dx + (y - p[1]) * dy) / run });
     }
   });
-  if (cuts.length !== 2) return null;
-  const [one, two] = cuts;
-  let ring = withNode(nodes, two.i, two.t, true);
-  ring = withNode(ring, one.i, one.i === two.i ? one.t / two.t : one.t, true);
-  const [m, n] = [one.i + 1, two.i + 2];
-  const trimmed = (piece) => { const made = copy(piece); delete made[0].before; delete made[made.length - 1].after; return made; };
-  const pieces = [trimmed(ring.slice(m, n + 1)), trimmed([...ring.slice(n), ...ring.slice(0, m + 1)])];
-  const size = (piece) => Math.abs(piece.reduce((sum, a, i) => { const b = piece[(i + 1) % piece.length]; return sum + a.x * b.y - b.x * a.y; }, 0));
-  return pieces.sort((a, b) => size(b) - size(a));
+  return found.sort((a, b) => a.where - b.where);
+}
+
+// The ring with a node at each crossing, marked with its cut; from the back, so that places ahead stay what they are.
+function withCuts(nodes, crossed) {
+  let ring = copy(nodes);
+  let behind = null;
+  for (const c of [...crossed].sort((a, b) => b.i - a.i || b.t - a.t)) {
+    ring = withNode(ring, c.i, behind?.i === c.i ? c.t / behind.t : c.t, true);
+    ring[c.i + 1].cut = c.cut;
+    behind = c;
+  }
+  return ring;
 }
 
 // A place drawn on to the middle of the ink nearest to it, where there is any within reach.

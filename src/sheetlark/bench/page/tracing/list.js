@@ -10,13 +10,26 @@ const pct = (v) => `${Math.round(100 * v)} % sure`;
 export function tracingList(work, { commit, choose, board, draw }) {
   const what = h("select", { id: "draw-what", onchange: () => { half.checked = halves(what.value); half.disabled = !halves(what.value); restart(); } }, PARTS.map(([key, words]) => h("option", { value: key }, words)));
   const half = h("input", { type: "checkbox", id: "draw-half", checked: true, onchange: () => restart() });
-  const restart = () => { if (board().drawing?.()) board().take("draw"); };
+  const restart = () => board().retold();
+  let told = "";
+  // An outline begun some time ago says what it is.
+  function unfinished() {
+    const draft = work.marks.draft;
+    const key = draft ? keyOf(draft) : "";
+    if (key && key !== told && PARTS.some(([k]) => k === key)) { what.value = key; half.disabled = !halves(key); half.checked = draft.half; }
+    told = key;
+    put(begun, draft ? [h("p", { class: "small" }, `Unfinished: ${wordsFor(draft)}, ${draft.nodes.length} ${draft.nodes.length === 1 ? "node" : "nodes"}.`),
+      h("button", { type: "button", class: "remove", onclick: () => set(`drop the unfinished ${draft.name}`, (f) => { f.draft = null; }) }, "Drop it")] : null);
+    drawIt.textContent = draft ? "Go on drawing" : "Draw it";
+  }
   const body = h("div", {});
+  const begun = h("div", { class: "buttons begun" });
+  const drawIt = h("button", { type: "button", id: "draw-it", onclick: () => draw() }, "Draw it");
   const node = h("section", { class: "found-list", "aria-label": "What was found, and what you set right" }, body,
     h("h3", {}, "Draw by hand"),
     h("div", { class: "row" }, h("label", { for: "draw-what" }, "what"), h("div", { class: "holds" }, what)),
     h("label", { class: "tick" }, half, "one half; the other mirrors it"),
-    h("div", { class: "buttons" }, h("button", { type: "button", id: "draw-it", onclick: () => draw() }, "Draw it"), h("button", { type: "button", id: "draw-end", onclick: () => board().finish() }, "Close the outline")));
+    begun, h("div", { class: "buttons" }, drawIt, h("button", { type: "button", id: "draw-end", onclick: () => board().finish() }, "Close the outline")));
 
   const set = (label, change) => { const fresh = copy(work.marks); change(fresh); commit(fresh, label); };
   function field(id, label, value, words, change, extra = {}) {
@@ -79,11 +92,12 @@ export function tracingList(work, { commit, choose, board, draw }) {
 
   function show() {
     if (!work.marks) { put(body); return; }
+    unfinished();
     const had = document.activeElement;
     const id = body.contains(had) ? had.id : "";
     const label = body.contains(had) ? had.getAttribute("aria-label") ?? had.textContent : "";
     if (body.contains(had) && had.dataset.touched) return; // half typed
-    put(body, size(), views(), sheet(), outlines());
+    put(body, [size(), views(), sheet(), outlines()].map((kids) => h("section", {}, kids)));
     if (id) document.getElementById(id)?.focus({ preventScroll: true });
     else if (label) [...body.querySelectorAll("button")].find((b) => (b.getAttribute("aria-label") ?? b.textContent) === label)?.focus({ preventScroll: true });
   }

@@ -40,8 +40,8 @@ export function newWork({ changed, refuse }) {
       return fresh;
     },
 
-    withOutline(o, nodes) {
-      const fresh = copy(work.marks);
+    withOutline(o, nodes, marks = work.marks) {
+      const fresh = copy(marks);
       const key = keyOf(o);
       const made = { part: o.part, view: o.view, name: o.name, half: Boolean(o.half), nodes: nodes.map((n) => ({ x: n.x, y: n.y, before: n.before ?? null, after: n.after ?? null })) };
       const i = fresh.outlines.findIndex((one) => keyOf(one) === key);
@@ -50,20 +50,21 @@ export function newWork({ changed, refuse }) {
       return fresh;
     },
 
-    splitInto(o, [large, small]) {
-      let what = o.part === "body" && o.view === "side" ? "fin/side/fin" : o.part === "wing" ? "tail/top/tailplane" : PARTS.find(([key]) => key !== keyOf(o) && key.split("/")[1] === o.view)?.[0] ?? keyOf(o);
-      const taken = new Set(work.marks.outlines.map(keyOf));
-      const [part, view, name] = what.split("/");
-      let fresh = name;
-      for (let n = 2; taken.has(`${part}/${view}/${fresh}`) || `${part}/${view}/${fresh}` === keyOf(o); n += 1) fresh = `${name} ${n}`;
-      const other = { part, view, name: fresh, half: o.half && halves(what) };
-      const first = work.withOutline(o, large);
-      const before = work.marks;
-      work.marks = first;
-      const both = work.withOutline(other, small);
-      work.marks = before;
-      work.chosen = { kind: "outline", key: keyOf(other) };
-      work.commit(both, `split ${o.name}`);
+    // The largest piece keeps the name; each other gets the likeliest one that is free.
+    splitInto(o, [largest, ...others]) {
+      const likely = o.part === "body" && o.view === "side" ? "fin/side/fin" : o.part === "wing" ? "tail/top/tailplane" : PARTS.find(([key]) => key !== keyOf(o) && key.split("/")[1] === o.view)?.[0] ?? keyOf(o);
+      const [part, view, name] = likely.split("/");
+      const taken = new Set([keyOf(o), ...work.marks.outlines.map(keyOf)]);
+      let fresh = work.withOutline(o, largest);
+      for (const [k, nodes] of others.entries()) {
+        let called = name;
+        for (let n = 2; taken.has(`${part}/${view}/${called}`); n += 1) called = `${name} ${n}`;
+        const other = { part, view, name: called, half: o.half && halves(likely) };
+        taken.add(keyOf(other));
+        fresh = work.withOutline(other, nodes, fresh);
+        if (!k) work.chosen = { kind: "outline", key: keyOf(other) };
+      }
+      work.commit(fresh, `split ${o.name}${others.length > 1 ? ` into ${others.length + 1}` : ""}`);
     },
 
     // Change the marks: shown at once, kept by the bench before anything else is.

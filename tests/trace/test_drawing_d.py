@@ -80,3 +80,31 @@ def test_the_judge_sees_a_shift_and_a_swapped_view() -> None:
     assert judge_d.good(judge_d.outlines(d, moved)["body top"]["free"])
     assert judge_d.outlines(d, right)["wing"]["honest"] is None
     assert judge_d.scale_error(d, right) == pytest.approx(0.0)
+
+
+SMALL = [
+    (1000, "mono", False, (), "png"),
+    (1016, "mono", False, ("grey", "noisy", "centres"), "png"),
+    (1028, "mono", True, ("grey", "centres"), "png"),
+    (1052, "mono", True, ("rotated",), "png"),
+    (1072, "mono", False, ("dimensions",), "png"),
+    (1076, "mono", True, (), "jpg"),
+    (1104, "mono", False, ("grey",), "png"),
+    (1022, "bi-", True, (), "svg"),
+    (1050, "bi-", False, ("yellowed",), "png"),
+    (1105, "bi+", True, ("hatching",), "png"),
+    (1019, "delta", True, (), "jpg"),
+    (1083, "delta", True, ("title",), "png"),
+]
+
+
+@pytest.mark.parametrize(("seed", "kind", "quick", "wear", "file"), SMALL)
+def test_a_small_sheet_is_read_within_the_stated_bounds(
+    seed: int, kind: str, quick: bool, wear: tuple[str, ...], file: str
+) -> None:
+    row = judge_d.judge_one(D.draw(seed, kind, quick=quick, wear=wear, file=file, longest_px=1100))
+    assert row["failed"] == ""
+    assert row["views_wrong"] == []
+    assert abs(row["scale"]) < judge_d.SCALE
+    assert len(row["parts"]) >= 4
+    assert judge_d.bad_parts(row) == [], row["parts"]

@@ -25,6 +25,7 @@ from scipy.spatial import cKDTree
 
 sys.path.insert(0, str(Path(__file__).parent))
 import judge
+import lines
 
 from sheetlark.trace import Tracing, trace_picture
 
@@ -42,6 +43,8 @@ class Case:
     truth: tuple[tuple[str, str, str, Points, shapely.Geometry], ...]
     boxes_px: dict[str, tuple[float, float, float, float]] = field(default_factory=dict)
     centres_px: dict[str, tuple[float, float]] = field(default_factory=dict)
+    noses: dict[str, str] = field(default_factory=dict)  # top, side: which way on the page
+    things: tuple[lines.Thing, ...] = ()  # hinges, struts, legs, wheels; hand c alone
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,14 +77,25 @@ def _hand_a(seed: int, kind: str, wear: str) -> Case:
         mm_per_px=d.mm_per_px,
         truth=tuple(truth),
         boxes_px=dict(d.boxes_px),
+        noses=dict(zip(("top", "side"), A_NOSES[str(how.get("layout", "nose-up"))], strict=True)),
     )
+
+
+A_NOSES = {  # of hand a's layouts
+    "nose-up": ("up", "left"),
+    "nose-left": ("left", "left"),
+    "nose-right": ("right", "right"),
+    "column": ("left", "left"),
+    "mixed": ("up", "right"),
+}
 
 
 def _hand_b(seed: int, kind: str, wear: str) -> Case:
     import drawing_b as B  # noqa: N812
 
     m = B.model(seed, {"monoplane": "mono", "biplane": "bi"}.get(kind, kind))
-    page = B.draw(m, seed, **B.habits(seed, wear))
+    how = B.habits(seed, wear)
+    page = B.draw(m, seed, **how)
     truth = [
         (part.split("-")[-1], part.rpartition("-")[0], view, np.asarray(p), shapely.Polygon())
         for (part, view), p in m.truth.items()
@@ -92,6 +106,7 @@ def _hand_b(seed: int, kind: str, wear: str) -> Case:
         mm_per_px=page.mm_per_px,
         truth=tuple(truth),
         centres_px=dict(page.centres_px),
+        noses={"top": str(how["nose"]), "side": str(how["side_nose"])},
     )
 
 
@@ -105,6 +120,8 @@ def _hand_c(seed: int, kind: str, wear: str) -> Case:
         mm_per_px=d.scale_mm_per_px,
         truth=tuple((o.part, o.name, o.view, o.points, o.uncounted) for o in d.outlines),
         boxes_px=d.boxes_px,
+        noses={k: v for k, v in d.noses.items() if k != "front"},
+        things=tuple(lines.things_of_c(seed, kind)),
     )
 
 
@@ -180,6 +197,22 @@ def _best_shift(
     return out
 
 
+def noses_right(case: Case, t: Tracing) -> bool:
+    """Whether the nose points the right way in the top view, and in the side view where that was found."""
+    found = {v.kind: v.nose for v in t.views}
+    return all(found.get(k, n if k == "side" else "") == n for k, n in case.noses.items())
+
+
+def side_shift(case: Case, t: Tracing) -> Points:
+    """The move (x, z) of the side view that lays its body on the true one. [mm]"""
+    got = t.outline("body", "side")
+    true = next((o for o in case.truth if (o[0], o[2]) == ("body", "side")), None)
+    if got is None or true is None:
+        return np.zeros(2)
+    ring = judge.ring(got.path)
+    return _best_shift(ring, true[3], true[4], case.span_mm, (True, True))
+
+
 def fits(case: Case, t: Tracing) -> dict[str, Fit | None]:
     """Each true outline against the nearest traced one of its part and view; None: not found.
 
@@ -229,7 +262,9 @@ def _good(e: tuple[float, float]) -> bool:
 def run(hand: str, kind: str, wear: str, seeds: range) -> None:
     """Trace each drawing and print."""
     rows: dict[str, list[Fit | None]] = {}
-    views = scales = 0
+    views = scales = noses = 0
+    seen: dict[tuple[str, str, str], list[float | None]] = {}
+    strays: Counter[str] = Counter()
     failures: Counter[str] = Counter()
     times: list[float] = []
     for seed in seeds:
@@ -257,6 +292,12 @@ def run(hand: str, kind: str, wear: str, seeds: range) -> None:
         top = [v.scale_mm_per_px for v in t.views if v.kind == "top"] or [v.scale_mm_per_px for v in t.views]
         off = top[0] / case.mm_per_px - 1 if top else np.inf
         views += right
+        turned = noses_right(case, t)
+        noses += turned
+        found, stray = lines.found_things(list(case.things), t, side_shift(case, t), case.span_mm)
+        for f in found:
+            seen.setdefault((f.thing.part, f.thing.name, f.thing.view), []).append(f.error)
+        strays.update(stray if case.things or hand == "c" else ())
         scales += abs(off) < SCALE
         got = fits(case, t)
         for key, fit in got.items():
@@ -271,12 +312,13 @@ def run(hand: str, kind: str, wear: str, seeds: range) -> None:
             for k, f in got.items()
         )
         print(
-            f"{seed:5d} views {'ok' if right else 'NO'} scale {100 * off:+.2f} %  {said}  {times[-1]:.1f} s",
+            f"{seed:5d} views {'ok' if right else 'NO'} nose {'ok' if turned else 'NO'} scale {100 * off:+.2f} %  {said}  {times[-1]:.1f} s",
             flush=True,
         )
     n = len(seeds)
     print(
-        f"\nhand {hand}, {kind}, {wear}, {n} drawings: views {views}/{n}, scale within 0.5 % {scales}/{n}, ",
+        f"\nhand {hand}, {kind}, {wear}, {n} drawings: views {views}/{n}, noses {noses}/{n}, "
+        f"scale within 0.5 % {scales}/{n}, ",
         end="",
     )
     print(
@@ -299,6 +341,12 @@ def run(hand: str, kind: str, wear: str, seeds: range) -> None:
             for i in (0, 1)
         )
         print(f"| {key} | {rate} | {cols} |")
+    for (part, name, view), errors in sorted(seen.items()):
+        right_ones = [e for e in errors if e is not None]
+        off = f"{100 * np.median(right_ones):.2f} % of span off in the middle" if right_ones else ""
+        print(f"| {part} {name}, {view} | {len(right_ones)}/{len(errors)} | {off} |")
+    if strays:
+        print("found but not there: " + ", ".join(f"{k} x {n}" for k, n in strays.most_common()))
 
 
 def main() -> None:

@@ -10,6 +10,7 @@ import numpy as np
 
 from sheetlark.errors import PictureError
 from sheetlark.trace.fit import fit_path
+from sheetlark.trace.hinges import hinge_outline
 from sheetlark.trace.ink import Floats
 from sheetlark.trace.model import Axes, Corrections, DrawnOutline, Outline, Point, Proportions, Tracing, View
 from sheetlark.trace.read import Picture
@@ -125,6 +126,8 @@ def apply_outlines(
 
 def _drawn(d: DrawnOutline, base: Tracing, tolerance_mm: float) -> Outline:
     points = _to_model(d, base)
+    if d.part == "hinge":
+        return hinge_outline(d.name or d.part, d.view, points[0], points[-1], 0.95)
     half = _half_of(points, half=d.half) if d.view == "top" and d.part in MIRRORED else None
     half_path = ""
     if half is not None:
@@ -328,8 +331,9 @@ def _to_model(d: DrawnOutline, base: Tracing) -> Floats:
     if d.view not in KINDS:
         raise PictureError(f"a view is top, side or front, not {d.view!r}.")
     p = np.array(d.points_px, dtype=np.float64)
-    if p.ndim != 2 or len(p) < 3:
-        raise PictureError(f"the outline of {d.part!r} has {len(p)} points; at least 3 are needed.")
+    least = 2 if d.part == "hinge" else 3
+    if p.ndim != 2 or len(p) < least:
+        raise PictureError(f"the outline of {d.part!r} has {len(p)} points; at least {least} are needed.")
     view = base.view(d.view)
     if view is None or view.axes is None:
         raise PictureError(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -21,6 +21,14 @@ class FrontWing:
     z_mm: float
     dihedral_deg: float
     semi_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FrontView:
+    """The front view's frame, (y, z) on the side view's datum where there is one, and its wings, lowest first."""
+
+    frame: Frame
+    wings: tuple[FrontWing, ...]
 
 
 def front_wings(
@@ -101,8 +109,17 @@ def read_front(
     span: float,
     side: tuple[Floats, ...],
     angle: float,
-) -> tuple[FrontWing, ...]:
-    """Wings of the front view, heights on the side view's datum where there is one (both show the same top)."""
+    body: tuple[float, float] | None = None,
+) -> FrontView:
+    """The front view, heights on the side view's datum where there is one.
+
+    Both views show the same top and the same bottom, but a loose line may stand out above or below either of them.
+
+    Parameters
+    ----------
+    side : outlines of the side view. [mm]
+    body : lowest and highest z of the body in the side view. [mm]
+    """
     turn = angle if abs(angle) < 0.02 else 0.0
     right, up = np.array([np.cos(turn), np.sin(turn)]), np.array([np.sin(turn), -np.cos(turn)])
     every = np.vstack(rings.rings)
@@ -119,13 +136,42 @@ def read_front(
         return frame.ink(sheet.dark, y, h)
 
     found = front_wings(ink, semi=span / 2.0, low=-0.12 * span, high=float(high_px * mm_per_px) + 0.12 * span)
-    if not side or not found:
-        return found
-    # the fin's tip is the highest ink on the centre line
-    h = np.arange(-0.1 * span, high_px * mm_per_px + 0.2 * span, 0.001 * span)
+    if not side:
+        return FrontView(frame=frame, wings=found)
+    lifts = [side_z.max() - high_px * mm_per_px, side_z.min()] if (side_z := _heights(side)).size else [0.0]
+    # the fin's tip is the highest ink on the centre line, unless a centre line is drawn on above it
+    h = np.arange(0.0, (high_px + 0.06 * span / mm_per_px) * mm_per_px, 0.001 * span)
     on = ink(np.zeros_like(h), h) > 0.45
-    side_top = float(max(m[:, 1].max() for m in side))
-    shift = side_top - float(h[on].max()) if on.any() else 0.0
-    return tuple(
-        FrontWing(z_mm=f.z_mm + shift, dihedral_deg=f.dihedral_deg, semi_mm=f.semi_mm) for f in found
+    if on.any():
+        lifts.append(float(side_z.max()) - float(h[on].max()))
+    shift = _best_lift([float(v) for v in lifts], ink, body, pen=sheet.pen_px * mm_per_px)
+    return FrontView(
+        frame=replace(frame, origin=origin - shift / mm_per_px * up),
+        wings=tuple(
+            FrontWing(z_mm=f.z_mm + shift, dihedral_deg=f.dihedral_deg, semi_mm=f.semi_mm) for f in found
+        ),
     )
+
+
+def _heights(side: tuple[Floats, ...]) -> Floats:
+    return np.concatenate([m[:, 1] for m in side])
+
+
+def _best_lift(
+    lifts: list[float],
+    ink: Callable[[Floats, Floats], Floats],
+    body: tuple[float, float] | None,
+    *,
+    pen: float,
+) -> float:
+    """Of several ways to lay the front view's heights on the side view's, the one that puts the body on its outline."""
+    if body is None or max(lifts) - min(lifts) < 3.0 * pen:
+        return lifts[-1]
+    y = np.linspace(-0.12, 0.12, 13) * (body[1] - body[0])
+    off = np.arange(-2.0, 2.1, 0.5) * pen
+
+    def inked(lift: float) -> float:
+        lines = [np.max([ink(y, np.full(y.size, z - lift + d)) for d in off], axis=0) for z in body]
+        return float(np.mean([np.clip(line, 0.0, 1.0).mean() for line in lines]))
+
+    return max(lifts, key=inked)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from sheetlark.trace.contour import crossings
@@ -42,9 +44,8 @@ def _point(wing: Surface) -> tuple[float, float] | None:
     return (at, float(np.polyval(trail, at))) if semi < at < 1.05 * semi else None
 
 
-def pointed_tip(rings: tuple[Floats, ...], span: float) -> float:
+def pointed_tip(wing: Surface | None) -> float:
     """How much further a wing drawn to a point reaches than its pen stroke shows; 1 for any other wing."""
-    wing = find_wing(rings, span)
     met = _point(wing) if wing is not None else None
     return met[0] / float(wing.station[-1]) if met is not None and wing is not None else 1.0
 
@@ -97,3 +98,18 @@ def find_tail(rings: tuple[Floats, ...], span: float, wing: Surface) -> Surface 
         keep = int(np.argmax(tips))
         tracks, semi = [tracks[keep]], tips[keep]
     return joined(tracks, span=span, semi=semi, to_centre=True)
+
+
+def reversed_surface(s: Surface, length: float) -> Surface:
+    """The same surface with x counted from the other end of a view `length` long."""
+    return replace(
+        s, lead=length - s.trail, trail=length - s.lead, lead_root=s.trail_root, trail_root=s.lead_root
+    )
+
+
+def find_foreplane(rings: tuple[Floats, ...], span: float, wing: Surface) -> Surface | None:
+    """The foreplane: what lies ahead of the wing's leading edge, away from the body."""
+    length = float(max(r[:, 0].max() for r in rings))
+    turned = tuple(np.c_[length - r[:, 0], r[:, 1]] for r in rings)
+    found = find_tail(turned, span, reversed_surface(wing, length))
+    return reversed_surface(found, length) if found is not None else None

@@ -12,15 +12,18 @@ from sheetlark.trace.biplane import Pair, split_pair
 from sheetlark.trace.body import Body, find_body_width, with_tail_end
 from sheetlark.trace.contour import Rings, trace_rings
 from sheetlark.trace.fit import fit_path
-from sheetlark.trace.frame import Frame, flipped, flipped_side, from_nose, nose_of_side, nose_of_top
-from sheetlark.trace.front import FrontWing, read_front
+from sheetlark.trace.frame import Frame, from_nose
+from sheetlark.trace.front import FrontView, read_front
+from sheetlark.trace.heading import find_heading
+from sheetlark.trace.hinges import control_outlines, hinge_note
 from sheetlark.trace.ink import Floats
 from sheetlark.trace.model import Axes, Corrections, Note, Outline, Proportions, Tracing, View
-from sheetlark.trace.planform import find_tail, find_wing, pointed_tip, with_point
+from sheetlark.trace.planform import find_foreplane, find_tail, find_wing, pointed_tip, with_point
 from sheetlark.trace.read import Picture, read_picture
 from sheetlark.trace.search import Sheet, read_sheet
 from sheetlark.trace.sections import drawn_sections
 from sheetlark.trace.side import read_side
+from sheetlark.trace.standing import SideView, standing_outlines
 from sheetlark.trace.surface import Surface
 from sheetlark.trace.views import Candidate, Reading, symmetry_axis
 
@@ -178,6 +181,17 @@ def _closed(
     )
 
 
+def length_note(found_mm: float, stated_m: float) -> Note:
+    """How the length found compares with the one that was stated."""
+    off = found_mm / (1000.0 * stated_m) - 1.0
+    return Note(
+        id="length-check",
+        says=f"At this span the drawing is {found_mm:.1f} mm long; {1000 * stated_m:.1f} mm was stated, "
+        f"{100 * off:+.1f} %."
+        + (" One of the two is wrong, or the picture is stretched." if abs(off) > 0.015 else ""),
+    )
+
+
 def _trace(
     picture: Picture,
     sheet: Sheet,
@@ -200,15 +214,21 @@ def _trace(
     angle, point = symmetry_axis(reading.top.solid.mask, reading.top_axis)
     at = reading.top.solid.at
     point = (point + np.array([at[1], at[0]])) * sheet.pool + (sheet.pool - 1) / 2.0
-    nose, frame, sure = nose_of_top(top_rings, reading.top_axis, angle, point)
-    wanted = next((b.nose for b in corrections.boxes if b.kind == "top" and b.nose), "")
-    if wanted and wanted != nose:
-        nose, frame = (
-            wanted,
-            flipped(frame, top_rings) if {wanted, nose} in ({"up", "down"}, {"left", "right"}) else frame,
-        )
+    side_rings = _rings(sheet, reading.side) if reading.side is not None else Rings(rings=(), pen_px=0.0)
+    said = {b.kind: b.nose for b in corrections.boxes}
+    heading = find_heading(
+        sheet,
+        top_rings,
+        reading.top_axis,
+        angle,
+        point,
+        side_rings if side_rings.rings else None,
+        reading.side_axis,
+        said=(said.get("top", ""), said.get("side", "")),
+    )
+    nose, frame = heading.nose, heading.frame
     mm_per_px = frame.mm_per_px * span / 1000.0
-    beyond = pointed_tip(tuple(frame.to_mm(r) for r in top_rings.rings), 1000.0)
+    beyond = pointed_tip(heading.wing)
     mm_per_px /= beyond
     if line_mm_per_px is not None:
         mm_per_px = line_mm_per_px * picture.px_per_px
@@ -231,55 +251,42 @@ def _trace(
     if wing is not None and beyond > 1.0:
         wing = with_point(wing, beyond)
         span_seen *= beyond
-    tail = find_tail(mm, span_seen, wing) if wing is not None else None
+    tail = None
+    if wing is not None:
+        find = find_foreplane if heading.kind == "canard" else find_tail
+        tail = find(mm, span_seen, wing)
     # side view
     side_body: Body | None = None
     fin: Surface | None = None
     side_frame: Frame | None = None
     side_mm: tuple[Floats, ...] = ()
-    if reading.side is not None:
-        side_rings = _rings(sheet, reading.side)
-        if side_rings.rings:
-            first = find_body_width(mm, span_seen, wing, tail, None, None)
-            width = None
-            if first is not None:
-                plain = first
-
-                def width(f: Floats) -> Floats:
-                    return np.asarray(np.interp(f * length, plain.x, plain.high))
-
-            hint = nose if nose in {"left", "right"} or reading.side_axis == "upright" else ""
-            side_nose, side_frame = nose_of_side(
-                side_rings, reading.side_axis, angle if abs(angle) < 0.02 else 0.0, width, hint
-            )
-            side_wanted = next((b.nose for b in corrections.boxes if b.kind == "side" and b.nose), "")
-            if side_wanted and {side_wanted, side_nose} == {"left", "right"}:
-                side_nose, side_frame = side_wanted, flipped_side(side_frame, side_rings)
-            side_length_px = float(np.ptp(np.vstack(side_rings.rings) @ side_frame.first))
-            scale = mm_per_px
-            if abs(side_length_px * mm_per_px / length - 1.0) > 0.12:
-                scale = length / side_length_px
-                notes.append(
-                    Note(
-                        id="side-scale",
-                        says=f"The side view is drawn {side_length_px * mm_per_px / length:.2f} times as long as the "
-                        "top view; it is scaled to the top view's length.",
-                    )
-                )
-            side_frame = replace(side_frame, mm_per_px=scale)
-            side_mm = tuple(side_frame.to_mm(r) for r in side_rings.rings)
-            side_frame, side_mm = from_nose(side_frame, side_mm, span_seen, sheet.dark)
-            side_frame, side_mm, side_body, fin = read_side(sheet, side_frame, side_mm)
-            views.append(
-                View(
-                    kind="side",
-                    box_px=_box(sheet, reading.side, side_rings, picture.px_per_px),
-                    scale_mm_per_px=scale / picture.px_per_px,
-                    nose=side_nose,
-                    confidence=reading.confidence,
-                    axes=_axes_in_picture(side_frame, sheet, picture.px_per_px),
+    if reading.side is not None and heading.side_frame is not None:
+        side_nose, side_frame = heading.side_nose, heading.side_frame
+        side_length_px = float(np.ptp(np.vstack(side_rings.rings) @ side_frame.first))
+        scale = mm_per_px
+        if abs(side_length_px * mm_per_px / length - 1.0) > 0.12:
+            scale = length / side_length_px
+            notes.append(
+                Note(
+                    id="side-scale",
+                    says=f"The side view is drawn {side_length_px * mm_per_px / length:.2f} times as long as the "
+                    "top view; it is scaled to the top view's length.",
                 )
             )
+        side_frame = replace(side_frame, mm_per_px=scale)
+        side_mm = tuple(side_frame.to_mm(r) for r in side_rings.rings)
+        side_frame, side_mm = from_nose(side_frame, side_mm, span_seen, sheet.dark)
+        side_frame, side_mm, side_body, fin = read_side(sheet, side_frame, side_mm)
+        views.append(
+            View(
+                kind="side",
+                box_px=_box(sheet, reading.side, side_rings, picture.px_per_px),
+                scale_mm_per_px=scale / picture.px_per_px,
+                nose=side_nose,
+                confidence=reading.confidence,
+                axes=_axes_in_picture(side_frame, sheet, picture.px_per_px),
+            )
+        )
 
     def top_ink(x: Floats, y: Floats) -> Floats:
         return frame.ink(sheet.dark, x, y)
@@ -288,11 +295,16 @@ def _trace(
         assert side_frame is not None
         return side_frame.ink(sheet.dark, x, z)
 
-    fronts: tuple[FrontWing, ...] = ()
+    ahead: FrontView | None = None
     if reading.front is not None:
         front_rings = _rings(sheet, reading.front)
         if front_rings.rings:
-            fronts = read_front(sheet, front_rings, reading.front, mm_per_px, span_seen, side_mm, angle)
+            stands = (
+                (float(side_body.low.min()), float(side_body.high.max())) if side_body is not None else None
+            )
+            ahead = read_front(
+                sheet, front_rings, reading.front, mm_per_px, span_seen, side_mm, angle, body=stands
+            )
             views.append(
                 View(
                     kind="front",
@@ -300,8 +312,10 @@ def _trace(
                     scale_mm_per_px=mm_per_px / picture.px_per_px,
                     nose="toward",
                     confidence=reading.confidence,
+                    axes=_axes_in_picture(ahead.frame, sheet, picture.px_per_px),
                 )
             )
+    fronts = ahead.wings if ahead is not None else ()
     pair: Pair | None = None
     if wing is not None and len(fronts) == 2:
         gap = fronts[1].z_mm - fronts[0].z_mm
@@ -371,9 +385,10 @@ def _trace(
                 _closed("wing", "wing", "top", wing.half(), tol=tol, confidence=trust, mirrored=True)
             )
     if tail is not None:
+        tail_name = "foreplane" if heading.kind == "canard" else "tailplane"
         trust = sure_top * float(np.exp(-((tail.asymmetry / (0.01 * span)) ** 2)))
         outlines.append(
-            _closed("tail", "tailplane", "top", tail.half(), tol=tol, confidence=trust, mirrored=True)
+            _closed("tail", tail_name, "top", tail.half(), tol=tol, confidence=trust, mirrored=True)
         )
     if body is not None:
         half = np.c_[body.x, body.high]
@@ -402,16 +417,30 @@ def _trace(
         outlines.append(
             _closed("fin", "fin", "side", ring, tol=tol, confidence=0.85 * reading.confidence, mirrored=False)
         )
-    if length_m is not None:
-        off = length / (1000.0 * length_m) - 1.0
-        notes.append(
-            Note(
-                id="length-check",
-                says=f"At this span the drawing is {length:.1f} mm long; {1000 * length_m:.1f} mm was stated, "
-                f"{100 * off:+.1f} %."
-                + (" One of the two is wrong, or the picture is stretched." if abs(off) > 0.015 else ""),
-            )
+    if wing is not None:
+        outlines += control_outlines(
+            (("wing", wing),) if pair is None else (("upper wing", pair.upper), ("lower wing", pair.lower)),
+            tail,
+            fin,
+            top_ink,
+            side_ink if side_frame is not None else None,
+            pen=sheet.pen_px * mm_per_px,
+            post=(float(side_body.x[-1]), float(side_body.low[-1])) if side_body is not None else None,
+            trust=reading.confidence,
         )
+        notes.append(hinge_note(outlines, tailed=tail is not None, finned=fin is not None))
+    if wing is not None and side_frame is not None and side_body is not None:
+        outlines += standing_outlines(
+            sheet,
+            reading,
+            SideView(frame=side_frame, rings=side_mm, body=side_body),
+            ahead,
+            (wing,) if pair is None else (pair.upper, pair.lower),
+            body,
+            span=span_seen,
+        )
+    if length_m is not None:
+        notes.append(length_note(length, length_m))
     return Tracing(
         picture=picture.name,
         size_px=picture.size_px,
@@ -428,5 +457,5 @@ def _trace(
             gap_mm=fronts[1].z_mm - fronts[0].z_mm if pair is not None else None,
         ),
         notes=tuple(notes),
-        confidence=reading.confidence * (0.6 + 0.4 * sure),
+        confidence=reading.confidence * (0.6 + 0.4 * heading.sure),
     )

@@ -1,0 +1,60 @@
+"""Which way the nose points: canards, tailed and tailless aeroplanes, whichever way round they are drawn."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+sys.path.insert(0, str(Path(__file__).parent))
+import drawing_c as C  # noqa: N812
+import judge
+
+from sheetlark.trace import Corrections, Tracing, ViewBox, trace_picture, trace_with
+
+
+def traced(tmp_path: Path, seed: int, kind: str, wear: str = "clean") -> tuple[C.Drawing, Tracing]:
+    drawn = C.draw(seed, kind, wear)
+    Image.fromarray(drawn.image).save(tmp_path / "three-view.png")
+    return drawn, trace_picture(tmp_path / "three-view.png", span_m=drawn.span_mm / 1000)
+
+
+def noses(t: Tracing) -> dict[str, str]:
+    return {v.kind: v.nose for v in t.views}
+
+
+@pytest.mark.parametrize("seed", [7000, 7001, 7003])
+def test_a_canards_smaller_surface_is_its_foreplane(tmp_path: Path, seed: int) -> None:
+    drawn, t = traced(tmp_path, seed, "canard")
+    assert noses(t) == drawn.noses
+    fore = t.outline("tail", "top", "foreplane")
+    wing = t.outline("wing", "top")
+    assert fore is not None
+    assert wing is not None
+    assert judge.ring(fore.path)[:, 0].max() < judge.ring(wing.path)[:, 0].min()
+    true = next(o.points for o in drawn.outlines if (o.part, o.view) == ("tail", "top"))
+    mean, worst = judge.apart(judge.ring(fore.path), true)
+    assert mean < 0.006 * drawn.span_mm
+    assert worst < 0.015 * drawn.span_mm
+
+
+@pytest.mark.parametrize(("seed", "kind"), [(7001, "monoplane"), (7001, "biplane"), (7002, "delta")])
+def test_others_keep_their_tails_behind(tmp_path: Path, seed: int, kind: str) -> None:
+    drawn, t = traced(tmp_path, seed, kind)
+    assert noses(t) == drawn.noses
+    assert t.outline("tail", "top", "foreplane") is None
+
+
+def test_a_nose_said_by_hand_is_believed(tmp_path: Path) -> None:
+    drawn, t = traced(tmp_path, 7001, "canard")
+    top = t.view("top")
+    assert top is not None
+    other = {"up": "down", "down": "up", "left": "right", "right": "left"}[top.nose]
+    box = ViewBox(kind="top", box_px=top.box_px, nose=other)
+    turned = trace_with(tmp_path / "three-view.png", Corrections(boxes=(box,)), span_m=drawn.span_mm / 1000)
+    assert noses(turned)["top"] == other
+    assert turned.outline("tail", "top", "tailplane") is not None
+    assert np.isclose(turned.span_mm, t.span_mm, rtol=0.01)

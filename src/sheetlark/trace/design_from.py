@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sheetlark.errors import PictureError, SheetlarkError
+from sheetlark.trace.as_drawn import as_drawn
 from sheetlark.trace.design_parts import (
     area_of,
     body_lines,
@@ -195,7 +196,7 @@ def _written(
     lines += body_lines(tracing, ring, choice.flat, proposals)
     proposals += _control_proposals(tail, wings, halves, choice)
     lines += _equipment(mass_g, ring, length, tailed=tail is not None)
-    return "\n".join(lines) + "\n", proposals
+    return as_drawn("\n".join(lines) + "\n", tracing, ring), proposals
 
 
 def _control_proposals(

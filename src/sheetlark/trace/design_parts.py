@@ -188,7 +188,7 @@ def tail_lines(
     volume = 2.0 * area_of(half) * (tail_quarter - quarter) / (wing_area * mac)
     wanted = 0.45  # tail volume of a calm light model; common practice, no source
     stretch = 1.0
-    if volume < wanted:
+    if 0.0 < volume < wanted:  # a foreplane is as large as it is drawn
         stretch = float(np.clip(np.sqrt(wanted / max(volume, 0.05)), 1.0, 1.3))
         taken = "larger-tail" not in refuse
         proposals.append(

@@ -247,11 +247,15 @@ def demo(folder: Path) -> None:
 
 @main.command()
 @click.argument("picture", type=DESIGN)
-@click.option("--span", required=True, help='Span of the model, tip to tip: "760 mm" or "30 in".')
+@click.option("--span", default=None, help='Span of the model, tip to tip: "760 mm" or "30 in".')
 @click.option("--length", default=None, help="A second known dimension, nose to tail, to check the scale.")
 @click.option("--json", "as_json", is_flag=True, help="Print views and outlines as a stable document.")
 @click.option("-o", "--out", type=DESIGN, default=None, help="Write a starting design.")
-@click.option("--mass", default=None, help='Wanted all-up mass of the starting design: "300 g" or "11 oz".')
+@click.option(
+    "--mass",
+    default=None,
+    help='Wanted all-up mass, ready to fly: "300 g" or "11 oz"; without --span the model is sized to weigh that.',
+)
 @click.option(
     "--refuse",
     "--without",
@@ -264,7 +268,7 @@ def demo(folder: Path) -> None:
 @click.option("--force", is_flag=True, help="Write over a file that is there already.")
 def trace(
     picture: Path,
-    span: str,
+    span: str | None,
     length: str | None,
     as_json: bool,
     out: Path | None,

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 Plain = dict[str, Any]
 Point = tuple[float, float]
-PARTS = ("wing", "tail", "body", "fin", "strut", "gear", "canopy")
+PARTS = ("wing", "tail", "body", "fin", "hinge", "strut", "gear", "canopy")
 VIEWS = ("top", "side", "front")
 NOSES = ("", "up", "down", "left", "right", "toward")
 _MOST_OUTLINES = 40
@@ -62,7 +62,8 @@ class MarkBox:
 class Marks:
     """Everything set right by hand in one picture.
 
-    span, length, scale_length, mass : as written, with their units; empty where not given
+    span, length, scale_length, mass : as written, with their units; empty where not given. With a mass and no span the
+        model is sized to weigh that.
     scale_line, centre_line : two ends each; the centre line's nose end first
     turned_deg : the sheet's turn, None to find it
     left_out : outlines that were found and are not wanted, as "part/view/name"
@@ -153,7 +154,8 @@ def read_marks(given: object) -> Marks:
         refused=tuple(_words(k) for k in list(given.get("refused", ()))[:20]),
         draft=None if given.get("draft") is None else _outline(given["draft"], least=1),
     )
-    LENGTH.read(marks.span)
+    if marks.span.strip() or not marks.mass.strip():
+        LENGTH.read(marks.span)
     for words, kind in ((marks.length, LENGTH), (marks.scale_length, LENGTH), (marks.mass, MASS)):
         if words.strip():
             kind.read(words)
@@ -212,6 +214,7 @@ def _outline(value: Plain, least: int = 3) -> MarkOutline:
             f"an outline is of {', '.join(PARTS)} in a top, side or front view, not {part!r}, {view!r}"
         )
     nodes = value["nodes"]
+    least = min(least, 2) if part == "hinge" else least
     if not isinstance(nodes, list | tuple) or not least <= len(nodes) <= _MOST_NODES:
         raise DesignError(f"an outline has {least} to {_MOST_NODES} nodes; draw on, or begin again")
     return MarkOutline(

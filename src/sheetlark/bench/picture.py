@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from sheetlark.trace import OpenPicture, Tracing, View
 
 Plain = dict[str, Any]
+UNSIZED_SPAN_M = 0.76  # a picture is traced at this span before it is sized by mass
 
 
 @contextmanager
@@ -60,13 +61,14 @@ def traced_picture(file: Path, marks: Marks, tell: Any, opened: OpenPicture) -> 
     UnitError
         If a length cannot be read.
     """
-    from sheetlark.trace import design_from, trace_with
+    from sheetlark.trace import design_from, design_of_mass, scaled, trace_with
 
     tell(0.5, "finding the outlines")
+    by_mass = not marks.span.strip()
     tracing = trace_with(
         file,
         marks.corrections(),
-        span_m=LENGTH.read(marks.span),
+        span_m=LENGTH.read(marks.span) if not by_mass else UNSIZED_SPAN_M,
         length_m=LENGTH.read(marks.length) if marks.length.strip() else None,
         page=marks.page,
         opened=opened,
@@ -79,13 +81,16 @@ def traced_picture(file: Path, marks: Marks, tell: Any, opened: OpenPicture) -> 
     )
     tell(0.7, "making a design of it")
     made: Plain = {"tracing": _told(tracing), "design": None, "proposals": [], "lacks": ""}
+    mass = MASS.read(marks.mass) if marks.mass.strip() else None
     try:
-        begun = design_from(
-            wanted,
-            name=marks.title,
-            target_mass_kg=MASS.read(marks.mass) if marks.mass.strip() else None,
-            refuse=marks.refused,
-        )
+        if by_mass and mass is not None:
+            sized = design_of_mass(
+                wanted, mass, name=marks.title, refuse=marks.refused, tell=lambda words: tell(0.8, words)
+            )
+            begun = sized.design
+            made["tracing"] = _told(scaled(tracing, sized.tracing.span_mm))
+        else:
+            begun = design_from(wanted, name=marks.title, target_mass_kg=mass, refuse=marks.refused)
     except PictureError as error:
         made["lacks"] = str(error)
         return made

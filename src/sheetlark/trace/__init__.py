@@ -13,6 +13,7 @@ from sheetlark.trace.model import (
     View,
     ViewBox,
 )
+from sheetlark.trace.sizing import SizedDesign, design_of_mass, scaled
 from sheetlark.trace.tracing import OpenPicture, open_picture, trace_picture, trace_with
 
 __all__ = [
@@ -24,12 +25,15 @@ __all__ = [
     "Outline",
     "Proportions",
     "Proposal",
+    "SizedDesign",
     "StartingDesign",
     "Tracing",
     "View",
     "ViewBox",
     "design_from",
+    "design_of_mass",
     "open_picture",
+    "scaled",
     "trace_picture",
     "trace_with",
 ]

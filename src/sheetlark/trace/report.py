@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from sheetlark.errors import PictureError
-from sheetlark.trace.design_from import design_from
+from sheetlark.trace.design_from import StartingDesign, design_from
 from sheetlark.trace.model import Tracing
-from sheetlark.trace.tracing import trace_picture
+from sheetlark.trace.sizing import SizedDesign, sizing_steps
+from sheetlark.trace.tracing import length_note, trace_picture
+
+FIRST_SPAN_M = 0.76  # a picture is traced at this span before it is sized by mass
 
 
 def run(
     picture: Path,
     *,
-    span: str,
+    span: str | None,
     length: str | None,
     as_json: bool,
     out: Path | None,
@@ -28,26 +32,61 @@ def run(
 
     if out is not None and out.exists() and not force:
         raise PictureError(f"{out} is there already; choose another name, or add --force to write over it")
-    tracing = trace_picture(
-        picture, span_m=LENGTH.read(span), length_m=None if length is None else LENGTH.read(length), page=page
-    )
+    if span is None and mass is None:
+        raise PictureError(
+            'nothing sets the size of the model: give --span "760 mm", or --mass "300 g" to have it sized by mass'
+        )
+    mass_kg = None if mass is None else MASS.read(mass)
+    length_m = None if length is None else LENGTH.read(length)
+    name = "Traced" if out is None else out.stem.replace("-", " ").replace("_", " ").strip().capitalize()
+    if span is None:
+        assert mass_kg is not None
+        tracing, made = yield from _sized(picture, mass_kg, length_m, name, without, page, quiet=as_json)
+    else:
+        tracing = trace_picture(picture, span_m=LENGTH.read(span), length_m=length_m, page=page)
+        made = None
     yield tracing.to_json() if as_json else "\n".join(words(tracing))
     if out is None:
         return
     from sheetlark.design import write_text
 
-    made = design_from(
-        tracing,
-        name=out.stem.replace("-", " ").replace("_", " ").strip().capitalize(),
-        target_mass_kg=None if mass is None else MASS.read(mass),
-        refuse=without,
-    )
+    made = made or design_from(tracing, name=name, target_mass_kg=mass_kg, refuse=without)
     write_text(out, made.toml)
     if as_json:
         return
     for p in made.proposals:
         yield f"  {'taken' if p.taken else 'left'}: {p.says} {p.worth} ({p.id})"
     yield f"wrote {out}. Next: sheetlark review {out}"
+
+
+def _sized(
+    picture: Path,
+    mass_kg: float,
+    length_m: float | None,
+    name: str,
+    without: tuple[str, ...],
+    page: int,
+    *,
+    quiet: bool,
+) -> Generator[str, None, tuple[Tracing, StartingDesign]]:
+    """Trace, find the span that gives the mass, and say each span tried."""
+    steps = sizing_steps(
+        trace_picture(picture, span_m=FIRST_SPAN_M, page=page), mass_kg, name=name, refuse=without
+    )
+    sized: SizedDesign | None = None
+    while sized is None:
+        try:
+            said = next(steps)
+        except StopIteration as done:
+            sized = done.value
+        else:
+            if not quiet:
+                yield f"  {said}"
+    tracing = sized.tracing
+    if length_m is not None and tracing.proportions.length_mm is not None:
+        note = length_note(tracing.proportions.length_mm, length_m)
+        tracing = replace(tracing, notes=(*tracing.notes, note))
+    return tracing, sized.design
 
 
 def words(tracing: Tracing) -> list[str]:

@@ -39,7 +39,7 @@ export function tracingList(work, { commit, choose, board, draw }) {
   function size() {
     const m = work.marks;
     return [h("h3", {}, "Size"),
-      field("picture-span", "span of the model", m.span, "set the span", (f, v) => { f.span = v; }),
+      field("picture-span", "span of the model", m.span, "set the span", (f, v) => { f.span = v; }, { placeholder: "sized by the mass to aim at" }),
       field("picture-length", "length, if known", m.length, "set the length", (f, v) => { f.length = v; }, { placeholder: "checks the scale" }),
       m.scale_line ? [field("scale-length", "the scale line is", m.scale_length, "set the scale line's length", (f, v) => { f.scale_length = v; }, { placeholder: "640 mm" }),
         m.scale_length ? h("p", { class: "help" }, `It sets the scale; the span comes out as ${work.tracing ? mm(work.tracing.span_mm) : "…"}.`) : h("p", { class: "help" }, "Give its length at model size."),

@@ -1,0 +1,227 @@
+"""The span at which a traced aeroplane, made as its starting design, has the mass asked for."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Generator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from sheetlark.errors import PictureError, SheetlarkError
+from sheetlark.trace.design_from import LOADING_G_DM2, StartingDesign, design_from
+from sheetlark.trace.design_parts import area_of, half_of
+from sheetlark.trace.model import Axes, Tracing
+
+SMALLEST_MM, LARGEST_MM = (
+    150.0,
+    4000.0,
+)  # spans looked at; a starting design must also be one that can be made
+MIDDLING_MM = 900.0  # a first try that cannot be made is too large beyond this span, too small below it
+CLOSE, IN_STEPS = (
+    0.005,
+    0.03,
+)  # shares of the mass within which the search ends, and the best try still counts
+MOST_TRIES = 12
+EQUIPMENT = ("drive", "radio", "gear", "ballast")
+
+Tell = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SizedDesign:
+    """A tracing at the span that gives the mass asked for, and its starting design.
+
+    mass_kg : what the starting design weighs, ready to fly. [kg]
+    """
+
+    tracing: Tracing
+    design: StartingDesign
+    mass_kg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Try:
+    span_mm: float
+    design: StartingDesign
+    mass_g: float
+    equipment_g: float
+
+
+def scaled(tracing: Tracing, span_mm: float) -> Tracing:
+    """The same tracing at another span. [mm]"""
+    k = span_mm / tracing.span_mm
+
+    def grown(path: str) -> str:
+        return re.sub(r"-?\d+\.?\d*", lambda m: f"{float(m.group()) * k:.2f}", path)
+
+    def axes(a: Axes) -> Axes:
+        first, second = ((v[0] / k, v[1] / k) for v in (a.first_px, a.second_px))
+        return replace(a, first_px=first, second_px=second)
+
+    p = tracing.proportions
+    return replace(
+        tracing,
+        span_mm=span_mm,
+        views=tuple(
+            replace(v, scale_mm_per_px=v.scale_mm_per_px * k, axes=axes(v.axes) if v.axes else None)
+            for v in tracing.views
+        ),
+        outlines=tuple(
+            replace(
+                o,
+                path=grown(o.path),
+                half_path=grown(o.half_path),
+                error_mm=o.error_mm * k,
+                worst_mm=o.worst_mm * k,
+            )
+            for o in tracing.outlines
+        ),
+        proportions=replace(
+            p,
+            span_mm=p.span_mm * k,
+            length_mm=None if p.length_mm is None else p.length_mm * k,
+            wing_height_mm=tuple(h * k for h in p.wing_height_mm),
+            stagger_mm=None if p.stagger_mm is None else p.stagger_mm * k,
+            gap_mm=None if p.gap_mm is None else p.gap_mm * k,
+        ),
+        notes=tuple(n for n in tracing.notes if n.id != "length-check"),
+    )
+
+
+def design_of_mass(
+    tracing: Tracing,
+    mass_kg: float,
+    *,
+    name: str = "Traced",
+    refuse: tuple[str, ...] = (),
+    tell: Tell | None = None,
+) -> SizedDesign:
+    """Size a tracing so that its starting design weighs what is asked for.
+
+    Parameters
+    ----------
+    tracing : Tracing
+        At any span.
+    mass_kg : float
+        All-up mass, ready to fly. [kg]
+    name, refuse : as of :func:`sheetlark.trace.design_from`.
+    tell : callable, optional
+        Told in words of each span tried.
+
+    Raises
+    ------
+    PictureError
+        If no wing was found, or no span gives that mass; it says which mass comes nearest.
+
+    Notes
+    -----
+    The equipment is chosen by the mass asked for, so it is much the same at every span, and the sheet grows with the
+    span squared: the mass rises steadily with the span. The next span comes from that law, then from the two nearest
+    tries; each try makes and weighs the whole starting design.
+    """
+    steps = sizing_steps(tracing, mass_kg, name=name, refuse=refuse)
+    while True:
+        try:
+            said = next(steps)
+        except StopIteration as done:
+            sized: SizedDesign = done.value
+            return sized
+        if tell is not None:
+            tell(said)
+
+
+def sizing_steps(
+    tracing: Tracing, mass_kg: float, *, name: str, refuse: tuple[str, ...]
+) -> Generator[str, None, SizedDesign]:
+    """As `design_of_mass`, yielding words on each span tried."""
+    if not (np.isfinite(mass_kg) and 0.01 <= mass_kg <= 50.0):
+        raise PictureError(f"the mass must lie between 10 g and 50 kg, got {1000 * mass_kg:g} g.")
+    wanted = 1000.0 * mass_kg
+    wings = [o for o in tracing.outlines if o.part == "wing" and o.view == "top" and o.half_path]
+    if not wings:
+        raise PictureError("no wing was found in the top view, so nothing can be sized. Draw it by hand.")
+    area_dm2 = sum(2.0 * area_of(half_of(w)) for w in wings) / 1e4
+    span = tracing.span_mm * float(np.sqrt(wanted / (LOADING_G_DM2 * area_dm2)))
+    span = float(np.clip(span, SMALLEST_MM, LARGEST_MM))
+    tries: list[_Try] = []
+    low, high = SMALLEST_MM, LARGEST_MM  # below the one and above the other the right span does not lie
+    said = ""
+    for _ in range(MOST_TRIES):
+        made = _tried(tracing, span, mass_kg, name, refuse)
+        if isinstance(made, str):
+            said = made
+            too_large = span > max((t.span_mm for t in tries), default=MIDDLING_MM)
+            low, high = (low, min(high, span)) if too_large else (max(low, span), high)
+            yield f"{span:.0f} mm span: cannot be made"
+        else:
+            tries.append(made)
+            yield f"{span:.0f} mm span: {made.mass_g:.0f} g"
+            if abs(made.mass_g / wanted - 1.0) < CLOSE:
+                return _sized(tracing, made)
+            low, high = (max(low, span), high) if made.mass_g < wanted else (low, min(high, span))
+        bracketed = any(t.mass_g < wanted for t in tries) and any(t.mass_g >= wanted for t in tries)
+        if high / low < (1.002 if bracketed else 1.03):
+            break
+        span = _next(tries, wanted, low, high, span)
+    best = min(tries, key=lambda t: abs(t.mass_g - wanted), default=None)
+    if best is not None and abs(best.mass_g / wanted - 1.0) < IN_STEPS:
+        return _sized(tracing, best)  # the mass goes in steps, as with a stronger spar
+    raise PictureError(_impossible(wanted, tries, said))
+
+
+def _sized(tracing: Tracing, t: _Try) -> SizedDesign:
+    return SizedDesign(tracing=scaled(tracing, t.span_mm), design=t.design, mass_kg=t.mass_g / 1000.0)
+
+
+def _tried(tracing: Tracing, span: float, mass_kg: float, name: str, refuse: tuple[str, ...]) -> _Try | str:
+    """The starting design at a span, weighed; or why there is none."""
+    from sheetlark.design import loads
+    from sheetlark.evaluation import evaluate_first
+
+    try:
+        made = design_from(scaled(tracing, span), name=name, target_mass_kg=mass_kg, refuse=refuse)
+        lines = evaluate_first(loads(made.toml)).weights.lines
+    except PictureError:
+        raise
+    except SheetlarkError as error:
+        return str(error)
+    return _Try(
+        span_mm=span,
+        design=made,
+        mass_g=1000.0 * sum(line.mass_kg for line in lines),
+        equipment_g=1000.0 * sum(line.mass_kg for line in lines if line.group in EQUIPMENT),
+    )
+
+
+def _next(tries: list[_Try], wanted: float, low: float, high: float, last: float) -> float:
+    """The next span to try, within the bounds found so far."""
+    below = max((t for t in tries if t.mass_g < wanted), key=lambda t: t.span_mm, default=None)
+    above = min((t for t in tries if t.mass_g >= wanted), key=lambda t: t.span_mm, default=None)
+    if below is not None and above is not None:
+        a, b = below.span_mm**2, above.span_mm**2
+        share = (wanted - below.mass_g) / max(above.mass_g - below.mass_g, 1e-9)
+        guess = float(np.sqrt(a + float(np.clip(share, 0.08, 0.92)) * (b - a)))
+    elif below is not None or above is not None:
+        t = below or above
+        assert t is not None
+        sheet = max(t.mass_g - t.equipment_g, 1.0)
+        ratio = float(np.clip((wanted - t.equipment_g) / sheet, 0.45, 2.2))
+        guess = t.span_mm * float(np.sqrt(ratio)) * (0.995 if above is not None else 1.005)
+    else:
+        guess = last * (0.8 if last >= high else 1.25)
+    edge = (high / low) ** 0.04
+    return float(np.clip(guess, low * edge, high / edge))
+
+
+def _impossible(wanted: float, tries: list[_Try], said: str) -> str:
+    if not tries:
+        return f"no model of this drawing that weighs {wanted:.0f} g can be made: {said}"
+    t = min(tries, key=lambda t: abs(t.mass_g - wanted))
+    size = "smallest" if t.mass_g > wanted else "largest"
+    why = f", of which {t.equipment_g:.0f} g are motor, battery and radio" if t.mass_g > wanted else ""
+    advice = "Ask for more" if t.mass_g > wanted else "Ask for less"
+    return (
+        f"a model of this drawing cannot weigh {wanted:.0f} g: at {t.span_mm:.0f} mm span, the {size} that can be made, "
+        f"it weighs {t.mass_g:.0f} g{why}. {advice}, or say the span."
+    )

@@ -68,7 +68,7 @@ export function openDesigns({ enter, choose, none }) {
       h("button", { type: "button", class: "design", "aria-current": name === state.name ? "true" : undefined, data: { design: name }, onclick: () => { if (name !== state.name) enter(name); } }, plain(name), mark(name)),
       h("button", { type: "button", class: "shut", "aria-label": `Close ${plain(name)}`, title: `Close ${plain(name)}; its file and its undo stay`, onclick: () => shut(name) }, "×"))));
     if (had) list.querySelector(`[data-design="${CSS.escape(had)}"]`)?.focus({ preventScroll: true });
-    list.querySelector("[aria-current]")?.scrollIntoView({ block: "nearest", inline: "nearest" });
+    list.querySelector(".current")?.scrollIntoView({ block: "nearest", inline: "nearest" });
   }
   // The arrows go along the strip, as they do in a row of tools.
   list.addEventListener("keydown", (event) => {

@@ -66,16 +66,18 @@ export function fmt(v) {
 // What a column holds decides how it stands: numbers end on one line, words begin on one.
 const NUMERIC = /^[−–+±≈]?\s?\d[\d.,\s]*\S{0,3}( \S{1,6})?$|^[–-]?$/;
 
-// On a narrow screen a table of many columns stands row by row, each value with its heading before it.
+// Where its place is too narrow a table of many columns stands row by row, each value with its heading before it.
 // `bare`: its caption and heads are there for a screen reader alone.
 export function table(caption, heads, rows, { bare = false } = {}) {
   const numeric = heads.map((_head, i) => i > 0 && rows.every((row) => typeof row[i] === "string" && NUMERIC.test(row[i])));
   const wordy = heads.map((_head, i) => i > 0 && rows.some((row) => typeof row[i] === "string" && row[i].length > 24));
   const many = heads.length > 4 || (heads.length > 2 && wordy.includes(true));
+  // Letters that a row needs side by side; of words, as many as stand on a line without a break that hurts.
+  const letters = heads.reduce((sum, head, i) => sum + 2 + Math.min(24, Math.max(head.length, ...rows.map((row) => (typeof row[i] === "string" ? row[i].length : 4)))), 0);
   const cell = (row) => (value, i) => h(i === 0 ? "th" : "td", {
     role: i === 0 ? "rowheader" : "cell", scope: i === 0 ? "row" : undefined, class: numeric[i] ? "num" : wordy[i] ? "words" : undefined,
     data: i > 0 && row[i] && typeof row[i] === "string" ? { head: heads[i] } : {} }, value);
-  const made = h("table", { role: "table", class: [wordy.includes(true) && "wordy", many && "many", bare && "bare"].filter(Boolean).join(" ") || undefined },
+  const made = h("table", { role: "table", class: [wordy.includes(true) && "wordy", many && "many", many && letters > 85 && "broad", bare && "bare"].filter(Boolean).join(" ") || undefined },
     h("caption", {}, caption),
     h("thead", { role: "rowgroup" }, h("tr", { role: "row" }, heads.map((t, i) => h("th", { role: "columnheader", scope: "col", class: numeric[i] ? "num" : undefined }, t)))),
     h("tbody", { role: "rowgroup" }, rows.map((row) => h("tr", { role: "row" }, row.map(cell(row))))));

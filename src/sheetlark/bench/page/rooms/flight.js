@@ -21,7 +21,7 @@ export function flightRoom() {
       flying,
       h("div", { class: "two" },
         d.climb ? plot({ title: "Climb against airspeed", kinds: ["speed", "speed"], x: "airspeed", y: "climb", curves: [{ label: "full throttle", x: d.climb.speeds, y: d.climb.full, accent: true }, { label: `${Math.round(100 * d.climb.half_throttle)} % throttle`, x: d.climb.speeds, y: d.climb.half }, { label: "motor off", x: d.climb.speeds, y: d.climb.off, dash: true }].map(cut) }) : null,
-        h("div", {}, roots(f.modes), h("p", { class: "small quiet" }, "Left of the line a motion dies out; right of it, it grows. The higher, the faster it swings."))),
+        roots(f.modes)),
       table("How it moves when disturbed", ["motion", "swings", "halves in", "in words"], f.modes.map((m) => [m.name, m.period_s ? `${fmt(m.period_s)} s` : "no", m.time_to_half_s ? `${fmt(m.time_to_half_s)} s` : m.time_to_double_s ? `doubles in ${fmt(m.time_to_double_s)} s` : "–", spoken(m.says)])),
       h("div", { class: "two" }, table("What it does", ["figure", "value"], rows),
       f.turn ? table("A turn", ["figure", "value"], [["bank", `${fmt(f.turn.bank_deg)}°`], ["radius", told("distance", f.turn.radius_m)], ["sideslip, steady", `${fmt(f.turn.steady_sideslip_deg)}°`], ["most sideslip going in", `${fmt(f.turn.peak_sideslip_deg)}°`], ["time to bank", f.turn.time_to_bank_s === null ? "–" : `${fmt(f.turn.time_to_bank_s)} s`]]) : null),
@@ -48,7 +48,7 @@ function roots(modes) {
     s("rect", { x: X(0), y: 10, width: w - X(0), height: t - 40, class: "band" }),
     s("path", { d: `M${X(0)} 10V${t - 30}`, class: "zero" }), s("path", { d: `M20 ${t - 30}H${w - 10}`, class: "zero" }),
     modes.map((m, i) => [s("circle", { cx: X(m.real), cy: Y(m.imag), r: 5, class: m.real > 0 ? "dot" : "dot hollow" }), s("text", { x: X(m.real) + (leftward(m) ? -9 : 9), y: Y(m.imag) - 8 - (m.imag === 0 ? 15 * (i % 3) : 0), class: "callout", "text-anchor": leftward(m) ? "end" : "start" }, m.name)]),
-    s("text", { x: 20, y: t - 8 }, "dies out quickly"), s("text", { x: w - 12, y: t - 8, "text-anchor": "end" }, "grows")));
+    s("text", { x: 20, y: t - 8 }, "dies out quickly"), s("text", { x: w - 12, y: t - 8, "text-anchor": "end" }, "grows")), h("p", { class: "small quiet" }, "Left of the line a motion dies out; right of it, it grows. The higher, the faster it swings."));
 }
 
 // The first flight -------------------------------------------------------------------------------------------

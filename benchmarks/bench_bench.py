@@ -238,12 +238,16 @@ def memory(edits: int) -> None:
 
 
 def pictures(into: Path) -> None:
-    """Three screens for the documentation."""
+    """Four screens for the documentation."""
     from PIL import Image
     from playwright.sync_api import sync_playwright
 
+    sys.path.insert(0, str(Path(__file__).parent.parent / "tests" / "bench"))
+    from drawn import three_view
+
     into.mkdir(parents=True, exist_ok=True)
-    with bench("brambling") as (address, _, _), sync_playwright() as playwright:
+    with bench("brambling") as (address, _, folder), sync_playwright() as playwright:
+        (folder / "three-view.png").write_bytes(three_view())
         page = opened(playwright, address)
         page.locator('details[data-path="wing/0"] > summary').click()
         page.locator('svg[data-view="top"] .skin.wing').last.dispatch_event("pointerdown", {"button": 0})
@@ -260,10 +264,17 @@ def pictures(into: Path) -> None:
         page.get_by_role("link", name="Drive").click()
         page.get_by_role("button", name="Try everything in stock").click()
         page.get_by_text("combinations will do").wait_for(timeout=120_000)
-        page.locator(".card").last.scroll_into_view_if_needed()
-        page.evaluate("window.scrollTo(0, 0)")
+        page.locator(".card").last.evaluate("node => node.scrollIntoView()")
         page.wait_for_timeout(500)
         page.screenshot(path=into / "bench-drive.png")
+        page.emulate_media(color_scheme="light")
+        page.get_by_role("link", name="Picture").click()
+        page.locator("#picture-pick").select_option("three-view.png")
+        page.locator("#take-wide-controls").wait_for(timeout=60_000)
+        page.get_by_role("button", name="Move the nodes of wing, top").click()
+        page.locator(".lightdesk").evaluate("node => node.scrollIntoView()")
+        page.wait_for_timeout(500)
+        page.screenshot(path=into / "bench-picture.png")
         page.context.browser.close()
     for file in sorted(into.glob("bench-*.png")):
         Image.open(file).convert("RGB").quantize(128).save(file, optimize=True)

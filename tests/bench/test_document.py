@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import signal
 import subprocess
 import sys
 import time
 from pathlib import Path
+from typing import IO
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -182,6 +184,7 @@ def test_a_journal_that_does_not_fit_is_set_aside(file: Path) -> None:
 _WRITER = """
 import sys
 from pathlib import Path
+from typing import IO
 from sheetlark.bench.document import Document
 d = Document(Path(sys.argv[1]))
 print("ready", flush=True)
@@ -211,6 +214,85 @@ def test_killed_at_any_moment_nothing_is_lost_and_nothing_half_written(file: Pat
     for _ in range(done):
         d.undo()
     assert file.read_text("utf-8") == starter("dunnock")
+
+
+def test_a_file_that_cannot_be_written_is_saved_once_it_can(
+    file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    d = Document(file)
+    before = file.read_text("utf-8")
+
+    def refuse(path: Path, _text: str) -> None:
+        raise DesignError(f"{path} cannot be written: no space left")
+
+    monkeypatch.setattr("sheetlark.bench.document.write_text", refuse)
+    d.edit({("wing", 0, "span"): 700})
+    assert d.unsaved
+    assert "kept in the journal" in d.notice
+    assert file.read_text("utf-8") == before
+    assert not d.look()  # still refused: nothing new to say
+    monkeypatch.undo()
+    assert d.look()
+    assert not d.unsaved
+    assert "saved" in d.notice
+    assert file.read_text("utf-8") == d.text != before
+    assert not d.look()
+    d.close()
+
+
+def test_a_file_made_read_only_is_left_alone(file: Path) -> None:
+    d = Document(file)
+    d.edit({("wing", 0, "span"): 700})
+    kept, journal = file.read_text("utf-8"), file.with_name(f".{file.name}.journal").read_bytes()
+    file.chmod(0o444)
+    for change in (lambda: d.edit({("wing", 0, "span"): 710}), d.undo, lambda: d.replace(kept + "#\n", "x")):
+        with pytest.raises(DesignError, match="read-only; make it writable"):
+            change()
+    assert file.read_text("utf-8") == d.text == kept
+    assert file.with_name(f".{file.name}.journal").read_bytes() == journal
+    file.chmod(0o644)
+    d.undo()
+    assert file.read_text("utf-8") != kept
+    d.close()
+
+
+def test_a_file_that_goes_and_comes_back_is_said_once(file: Path) -> None:
+    d = Document(file)
+    text = file.read_text("utf-8")
+    file.unlink()
+    assert d.look()
+    assert "has gone" in d.notice
+    assert not d.look()
+    file.write_text(text, "utf-8")
+    assert d.look()
+    assert "is back" in d.notice
+    file.unlink()
+    d.edit({("wing", 0, "span"): 700})
+    assert file.read_text("utf-8") == d.text
+    d.close()
+
+
+def test_a_full_disk_tears_no_line_of_the_journal(file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    d = Document(file)
+    d.edit({("wing", 0, "span"): 700})
+    journal = file.with_name(f".{file.name}.journal")
+    before = journal.read_bytes()
+
+    def half(handle: IO[bytes], line: bytes) -> None:
+        handle.write(line[: len(line) // 2])
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr("sheetlark.bench.journal._whole", half)
+    with pytest.raises(DesignError, match="the edit is not kept"):
+        d.edit({("wing", 0, "span"): 710})
+    monkeypatch.undo()
+    assert journal.read_bytes() == before
+    d.edit({("wing", 0, "span"): 720})
+    d.close()
+    again = Document(file)
+    assert again.steps == (2, 2)
+    assert again.text == file.read_text("utf-8")
+    again.close()
 
 
 @settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])

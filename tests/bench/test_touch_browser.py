@@ -44,6 +44,17 @@ class Fingers:
             self.page.wait_for_timeout(30)
         self._send("touchEnd", [])
 
+    def stroke(self, start: Place, end: Place, *, steps: int = 8) -> None:
+        """One finger along a line."""
+        self._send("touchStart", [start])
+        for k in range(1, steps + 1):
+            t = k / steps
+            self._send(
+                "touchMove", [(start[0] + t * (end[0] - start[0]), start[1] + t * (end[1] - start[1]))]
+            )
+            self.page.wait_for_timeout(30)
+        self._send("touchEnd", [])
+
 
 @pytest.fixture
 def phone(browser: Any, served: Served) -> Iterator[Watched]:
@@ -127,3 +138,20 @@ def test_two_fingers_on_the_light_box_draw_no_node(served: Served, phone: Watche
     page.wait_for_timeout(300)
     assert page.locator(".lightbox .dot-node").count() == 0
     assert page.locator("#mark-undo").is_disabled()
+
+
+def test_two_fingers_bring_the_model_closer_and_one_moves_the_page(served: Served, phone: Watched) -> None:
+    begin(served)
+    page = opened(phone, served)
+    canvas = page.locator(".third-view canvas")
+    canvas.scroll_into_view_if_needed()
+    page.wait_for_timeout(300)
+    box = canvas.bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    scrolled = page.evaluate("scrollY")
+    fingers = Fingers(page)
+    fingers.pinch(((x - 20, y), (x + 20, y)), ((x - 50, y), (x + 50, y)))
+    until(page, lambda: float(canvas.get_attribute("data-near") or 1) == pytest.approx(2.5, rel=0.15))
+    assert page.evaluate("scrollY") == scrolled
+    fingers.stroke((x, y + 60), (x, y - 120))
+    until(page, lambda: page.evaluate("scrollY") > scrolled + 40)

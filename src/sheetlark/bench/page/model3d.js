@@ -259,15 +259,28 @@ export function modelView() {
   function ask() { if (!wanted) { wanted = true; requestAnimationFrame(draw); } }
 
   let last = null;
-  canvas.addEventListener("pointerdown", (event) => { last = [event.clientX, event.clientY]; canvas.setPointerCapture(event.pointerId); });
+  const fingers = new Map(); // two of them bring it closer
+  const apart = () => { const [a, b] = [...fingers.values()]; return Math.hypot(a[0] - b[0], a[1] - b[1]); };
+  canvas.addEventListener("pointerdown", (event) => { last = [event.clientX, event.clientY]; fingers.set(event.pointerId, last); canvas.setPointerCapture(event.pointerId); });
+  for (const kind of ["touchstart", "touchmove"]) canvas.addEventListener(kind, (event) => { if (event.touches.length > 1 && event.cancelable) event.preventDefault(); }, { passive: false });
   canvas.addEventListener("pointermove", (event) => {
+    if (fingers.size === 2 && fingers.has(event.pointerId)) {
+      const before = apart();
+      fingers.set(event.pointerId, [event.clientX, event.clientY]);
+      near = Math.max(0.5, Math.min(8, near * apart() / Math.max(1, before)));
+      last = null;
+      canvas.dataset.near = near.toFixed(3);
+      ask();
+      return;
+    }
     if (!last) return;
+    fingers.set(event.pointerId, [event.clientX, event.clientY]);
     turn += (event.clientX - last[0]) * 0.01;
     tilt = Math.max(-1.56, Math.min(1.56, tilt + (event.clientY - last[1]) * 0.01));
     last = [event.clientX, event.clientY];
     ask();
   });
-  for (const kind of ["pointerup", "pointercancel"]) canvas.addEventListener(kind, () => { last = null; });
+  for (const kind of ["pointerup", "pointercancel"]) canvas.addEventListener(kind, (event) => { last = null; fingers.delete(event.pointerId); });
   canvas.addEventListener("wheel", (event) => { if (!event.ctrlKey && document.activeElement !== canvas) return; event.preventDefault(); near = Math.max(0.5, Math.min(8, near * Math.exp(-event.deltaY * 0.001))); ask(); }, { passive: false });
   canvas.addEventListener("keydown", (event) => {
     const by = { ArrowLeft: [-0.1, 0], ArrowRight: [0.1, 0], ArrowUp: [0, 0.1], ArrowDown: [0, -0.1] }[event.key];

@@ -1,7 +1,7 @@
 """From a drag to repainted figures and 3-D model, in Chromium; first paint; memory over many edits.
 
 Run it alone for the figures:  python benchmarks/bench_bench.py [EDITS]
-or `drags [STARTER ...]` or `memory [EDITS]` for those alone; and for the pictures of the documentation:
+or `drags [STARTER ...] [--only=WORDS] [--emulated]` or `memory [EDITS]` for those alone; and for the pictures of the documentation:
 python benchmarks/bench_bench.py pictures
 `make bench` runs the drag as a benchmark too. Needs Chromium; the bench runs in a process of its own.
 """
@@ -16,19 +16,24 @@ import statistics
 import subprocess
 import sys
 import tempfile
+import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+# As Chromium sets itself up without a graphics card: WebGL in software, the page painted by the processor.
 FLAGS = [
     "--no-sandbox",
-    "--use-angle=swiftshader",
     "--enable-unsafe-swiftshader",
     "--enable-precise-memory-info",
+    "--js-flags=--expose-gc",
 ]
+# The page painted as well by a graphics card that is emulated: no machine does so by itself, and each frame takes
+# some 100 ms of a processor.
+EMULATED = [*FLAGS, "--use-angle=swiftshader"]
 
 # Waits, frame by frame, until the figures of the newest preview stand in the panel and the model was drawn again.
 REPAINTED = """(before) => new Promise((yes) => {
@@ -75,8 +80,8 @@ def bench(design: str) -> Iterator[tuple[str, int, Path]]:
             shutil.rmtree(folder)
 
 
-def opened(playwright: Any, address: str) -> Any:
-    browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS)
+def opened(playwright: Any, address: str, flags: list[str] | None = None) -> Any:
+    browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=flags or FLAGS)
     page = browser.new_page(viewport={"width": 1440, "height": 900}, bypass_csp=True)
     page.add_init_script(
         "addEventListener('pointermove', () => { window.movedAt = performance.now(); }, true)"
@@ -106,7 +111,7 @@ DRAGS: tuple[tuple[str, str, list[str | int], str, tuple[float, float]], ...] = 
     ("a wing's dihedral", "front", ["wing", 0], "dihedral", (0, -1)),
     ("the tail's place", "top", ["tailplane"], "place along the body", (1, 0)),
     ("a fin's height", "side", ["fin", 0], "height", (0, -1)),
-    ("the body's width", "top", ["body"], "body width at station 2", (0, 1)),
+    ("the body's width", "top", ["body"], "body width at station 2", (0, -1)),
     ("the body's profile", "side", ["body"], "side profile, node 4", (0, -1)),
     ("a former", "side", ["body", "former", 1], "former at", (1, 0)),
 )
@@ -185,24 +190,24 @@ def summary(took: list[float]) -> str:
     )
 
 
-def drags(names: list[str]) -> None:
+def drags(names: list[str], only: str = "", flags: list[str] | None = None, steps: int = 25) -> None:
     """Every kind of drag of every starter, and the first paint."""
     from playwright.sync_api import sync_playwright
 
     for name in names:
         with bench(name) as (address, pid, _), sync_playwright() as playwright:
-            page = opened(playwright, address)
+            page = opened(playwright, address, flags)
             paint = page.evaluate("performance.getEntriesByName('first-contentful-paint')[0]?.startTime")
             print(f"{name}: first paint {paint:.0f} ms after the request")
             page.wait_for_timeout(2500)  # the remedies' own process has done
-            for what, view, chosen, words, by in DRAGS:
+            for what, view, chosen, words, by in (d for d in DRAGS if only in d[0]):
                 handle = grip(page, view, chosen, words)
                 if handle is None:
                     continue
                 began = busy_ms(pid)
-                took = drag(page, handle, 25, by)
+                took = drag(page, handle, steps, by)
                 print(
-                    f"{name}: {what}: {summary(took)}; bench busy {(busy_ms(pid) - began) / 27:.0f} ms a move",
+                    f"{name}: {what}: {summary(took)}; bench busy {(busy_ms(pid) - began) / (steps + 2):.0f} ms a move",
                     flush=True,
                 )
             page.context.browser.close()
@@ -215,26 +220,60 @@ def main() -> None:
         memory(edits)
 
 
+# Edits that are never made twice, so that nothing kept of an earlier one serves a later: battery, wing, body, tail.
+EDIT = """async (i) => {
+  const { commit, state } = await import('/page/state.js');
+  const by = (i * 0.6180339887) % 1;
+  const width = state.values.body.width.map(([x, w]) => [x * 1000, w * 1000]);
+  width[1][1] = Number((62 + 6 * by).toFixed(4));
+  const changes = [
+    [[['drive', 'pack_at'], [50 + 30 * by, 0, -14]]],
+    [[['wing', 0, 'dihedral'], 5 + 3 * by]],
+    [[['body', 'width'], width]],
+    [[['tailplane', 'span'], 265 + 10 * by]],
+  ][i % 4];
+  const refused = await commit(changes, 'one of many edits');
+  if (refused) return refused.says;
+  const until = performance.now() + 30000;
+  while (document.body.dataset.shown !== 'r' + state.revision && performance.now() < until) await new Promise((y) => setTimeout(y, 5));
+  return document.body.dataset.shown === 'r' + state.revision ? null : 'no figures within 30 s';
+}"""
+
+
+def children_mb(pid: int) -> float:
+    """What the bench's own child processes hold."""
+    found = 0.0
+    for task in Path("/proc").glob("[0-9]*/status"):
+        with suppress(OSError):
+            text = task.read_text(encoding="utf-8")
+            if f"PPid:\t{pid}\n" in text and "VmRSS" in text:
+                found += int(re.search(r"VmRSS:\s+(\d+)", text)[1]) / 1024  # type: ignore[index]
+    return found
+
+
 def memory(edits: int) -> None:
-    """What bench and page hold after many edits."""
+    """What bench and page hold after many edits, each evaluated to the end and shown before the next."""
     from playwright.sync_api import sync_playwright
 
     with bench("dunnock") as (address, pid, folder), sync_playwright() as playwright:
         page = opened(playwright, address)
-        heap = "performance.memory.usedJSHeapSize / 1e6"
-        for i in range(edits + 1):
-            if i in {edits // 10, edits // 2, edits}:
+        began = time.monotonic()
+        for i in range(1, edits + 1):
+            words = page.evaluate(EDIT, i)
+            if words:
+                print(f"edit {i}: {words}", flush=True)
+            if i % max(1, edits // 10) == 0 or i == max(1, edits // 20):
                 page.evaluate("window.gc?.()")
                 print(
-                    f"after {i} edits: bench {resident_mb(pid):.0f} MB, page {page.evaluate(heap):.0f} MB, "
-                    f"journal {sum(f.stat().st_size for f in folder.glob('.*.journal')) / 1000:.0f} kB"
+                    f"after {i} edits, {time.monotonic() - began:.0f} s: bench {resident_mb(pid):.0f} MB, "
+                    f"its children {children_mb(pid):.0f} MB, page {page.evaluate(HEAP):.1f} MB, "
+                    f"journal {sum(f.stat().st_size for f in folder.glob('.*.journal')) / 1000:.0f} kB",
+                    flush=True,
                 )
-            page.evaluate(
-                """async (x) => { const { commit, state } = await import('/page/state.js');
-                await commit([[['drive', 'pack_at'], [x, 0, -14]]], 'move the battery'); }""",
-                50 + (i * 7) % 30,
-            )
         page.context.browser.close()
+
+
+HEAP = "performance.memory.usedJSHeapSize / 1e6"
 
 
 def pictures(into: Path) -> None:
@@ -299,7 +338,10 @@ if __name__ == "__main__":
     if sys.argv[1:] == ["pictures"]:
         pictures(Path(__file__).parent.parent / "docs" / "pictures")
     elif sys.argv[1:2] == ["drags"]:
-        drags(sys.argv[2:] or ["dunnock", "brambling", "turnstone"])
+        words = [w for w in sys.argv[2:] if not w.startswith("--")]
+        kind = next((w.removeprefix("--only=") for w in sys.argv if w.startswith("--only=")), "")
+        flags = EMULATED if "--emulated" in sys.argv else None
+        drags(words or ["dunnock", "brambling", "turnstone"], kind, flags)
     elif sys.argv[1:2] == ["memory"]:
         memory(int(sys.argv[2]) if len(sys.argv) > 2 else 1000)
     else:

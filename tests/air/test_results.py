@@ -294,6 +294,20 @@ def test_a_fin_alone_has_no_lift_curve():
         lift_curve(Layout(surfaces=(fin,)))
 
 
+@pytest.mark.parametrize("name", sorted(LAYOUTS))
+def test_a_curve_that_ends_past_its_peak_has_the_figures_of_the_whole(name):
+    model = AirModel(LAYOUTS[name](), Condition())
+    short, long = lift_curve(model, whole=False), lift_curve(model)
+    n = short.lift.size
+    assert n < long.lift.size
+    assert short.lift[-1] < short.lift[-2]
+    assert short.alpha_rad[-1] > short.stall_rad
+    for part in ("alpha_rad", "lift", "drag", "pitch"):
+        assert np.array_equal(getattr(short, part), getattr(long, part)[:n])
+    for figure in ("slope_per_rad", "zero_lift_rad", "stall_rad", "lift_max", "lift_spread"):
+        assert getattr(short, figure) == getattr(long, figure)
+
+
 def test_curve_arrays_are_frozen(whole):
     with pytest.raises(ValueError, match="read-only"):
         whole.curve.lift[0] = 1.0

@@ -116,6 +116,37 @@ def test_a_preview_is_shown_to_its_own_page_and_kept_nowhere(tmp_path: Path) -> 
     on_a_desk(tmp_path, story)
 
 
+def test_a_finger_that_moves_on_does_not_wait_for_the_findings_of_where_it_was(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun, go_on = threading.Event(), threading.Event()
+    last: list[str] = []
+
+    def held(_: object) -> tuple[Callable[[], object], ...]:
+        def first() -> None:
+            begun.set()
+            assert go_on.wait(30.0)
+
+        return (first, lambda: last.append("worked out"))
+
+    async def story(desk: Desk, one: Page, _two: Page) -> None:
+        await one.next("figures")
+        await desk.preview(one, {("drive", "pack_at"): [90, 0, -14]}, desk.document.revision, 1)
+        assert (await one.next("figures"))["ticket"] == 1
+        await asyncio.to_thread(begun.wait, 30.0)  # it rests, and its findings are begun
+        await desk.preview(one, {("drive", "pack_at"): [91, 0, -14]}, desk.document.revision, 2)
+        monkeypatch.setattr(desk_module, "left_to_find", lambda _: ())
+        go_on.set()
+        moved = await one.next("figures")
+        assert (moved["ticket"], moved["findings"]) == (2, None)
+        assert not last
+        rested = await one.next("figures")
+        assert (rested["ticket"], rested["findings"] is not None) == (2, True)
+
+    monkeypatch.setattr(desk_module, "left_to_find", held)
+    on_a_desk(tmp_path, story)
+
+
 def test_a_mesh_is_sent_once(tmp_path: Path) -> None:
     async def story(desk: Desk, one: Page, _two: Page) -> None:
         first = await one.next("figures")

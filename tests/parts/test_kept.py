@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 
 from sheetlark.airframe import airframe
 from sheetlark.design import edited, loads, starter
-from sheetlark.parts import kept, kit, make_kit, solids
+from sheetlark.parts import blank, kept, kit, make_kit, solids
 from sheetlark.parts.kept import Kept, shape_stamp
 from sheetlark.stock import load_stock
 
@@ -88,3 +88,84 @@ def test_what_lies_between_two_heights_is_what_cutting_the_solid_leaves():
             continue
         assert found is not None
         assert found.symmetric_difference(whole).area < 1e-4 * whole.length
+
+
+def test_what_stands_to_port_covers_the_mirror_image_of_what_its_twin_covers():
+    """The short cut by mirror image against the same solid looked at for itself."""
+    import manifold3d as m3
+
+    lying = blank.Blank(
+        name="cover",
+        group="body",
+        sheet="foamboard-5mm",
+        paper="both",
+        thickness=5.0,
+        shape=Polygon([(0, -60), (200, -60), (200, 60), (0, 60)]),
+        facets=(
+            blank.Facet(None, blank.flat_at(np.zeros(3), np.array([1.0, 0, 0.2]), np.array([0, 1.0, 0]))),
+        ),
+    )
+    standing = blank.Blank(
+        name="former",
+        group="body",
+        sheet="foamboard-5mm",
+        paper="both",
+        thickness=5.0,
+        shape=Polygon([(-60, -40), (60, -40), (60, 80), (-60, 80)]),
+        facets=(
+            blank.Facet(
+                None, blank.flat_at(np.array([50.0, 0, 0]), np.array([0, 1.0, 0]), np.array([0, 0, 1.0]))
+            ),
+        ),
+    )
+    rng = np.random.default_rng(8)
+    tried = 0
+    for _ in range(20):
+        guest = (
+            m3.Manifold.cube((150.0, 6.0, 50.0))
+            .rotate(tuple(rng.uniform(-12, 12, 3)))
+            .translate((5, 25, -20))
+        )
+        image = solids.to_port(guest)
+        assert solids.mirrored_from(image) is guest
+        assert solids.mirrored_from(guest) is None
+        for host in (lying, standing):
+            quick = host.shadow(image, 0.3)
+            direct = host.shadow(guest.transform(solids.PORT[:3]), 0.3)
+            assert quick.symmetric_difference(direct).area < 1e-4
+            assert quick.symmetric_difference(host.shadow(guest, 0.3)).area > 100.0
+            tried += 1
+        assert solids.bounds(image) == pytest.approx(image.bounding_box(), abs=1e-9)
+    assert tried == 40
+
+
+def test_a_union_reaches_as_far_as_its_solids():
+    import manifold3d as m3
+
+    pieces = [m3.Manifold.cube((10.0, 4.0, 3.0)).translate((7.0 * i, i, -i)) for i in range(4)]
+    whole = solids.union(pieces)
+    solids.lies_within(whole, pieces)
+    assert solids.bounds(whole) == pytest.approx(whole.bounding_box(), abs=1e-9)
+
+
+def test_a_part_cut_smaller_is_still_found_where_it_lies():
+    """The box kept from before a cut may be too large, never too small."""
+    matrix = np.eye(4)
+    part = blank.Blank(
+        name="part",
+        group="body",
+        sheet="foamboard-5mm",
+        paper="both",
+        thickness=5.0,
+        shape=Polygon([(0, 0), (100, 0), (100, 50), (0, 50)]),
+        facets=(blank.Facet(None, matrix),),
+    )
+    assert part.yield_to(solids.box(np.array([60.0, -1, -9]), np.array([101.0, 51, 9]))) == []
+    assert part.shadow(solids.box(np.array([10.0, 10, -9]), np.array([20.0, 20, 9]))).area == pytest.approx(
+        100.0
+    )
+    assert part.shadow(solids.box(np.array([80.0, 10, -9]), np.array([90.0, 20, 9]))) is None
+    assert part.shadow(solids.box(np.array([10.0, 10, 2.9]), np.array([20.0, 20, 9]))) is None
+    assert (
+        part.thicker(1.0).shadow(solids.box(np.array([10.0, 10, 2.9]), np.array([20.0, 20, 9]))) is not None
+    )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -94,7 +95,9 @@ CURVE_DEG = np.concatenate(
 BELOW_DEG = np.arange(-26.0, -10.1, 2.0)
 
 
-def lift_curve(layout: Layout | AirModel, condition: Condition | None = None) -> LiftCurve:
+def lift_curve(
+    layout: Layout | AirModel, condition: Condition | None = None, *, whole: bool = True
+) -> LiftCurve:
     """Lift curve through the stall, with drag and pitching moment.
 
     Parameters
@@ -102,6 +105,9 @@ def lift_curve(layout: Layout | AirModel, condition: Condition | None = None) ->
     layout : Layout or AirModel
     condition : Condition, optional
         Everything but its angle of attack is kept.
+    whole : bool
+        Up to 46 degrees; otherwise to one point past the first peak, which takes half the time: the figures are the
+        same, only the arrays end there.
 
     Raises
     ------
@@ -111,20 +117,24 @@ def lift_curve(layout: Layout | AirModel, condition: Condition | None = None) ->
     model, at = model_of(layout, condition)
     unsettled: list[float] = []
 
-    def asked(degrees: Floats) -> Floats:
-        out = []
-        for a in np.radians(degrees).tolist():
-            now = replace(at, alpha_rad=a)
-            total, settled = model.asked(now)
-            if not settled:
-                unsettled.append(a)
-            out.append(six_of(model, now, total))
-        return np.array(out)
+    def asked(a: float) -> tuple[float, ...]:
+        now = replace(at, alpha_rad=a)
+        total, settled = model.asked(now)
+        if not settled:
+            unsettled.append(a)
+        return six_of(model, now, total)
 
-    degrees, rows = CURVE_DEG, asked(CURVE_DEG)
-    if rows[0, 0] > 0.0:  # much camber or incidence
-        degrees, rows = np.concatenate([BELOW_DEG, degrees]), np.vstack([asked(BELOW_DEG), rows])
-    alpha, lift = np.radians(degrees), rows[:, 0]
+    angles = np.radians(CURVE_DEG).tolist()
+    found = [asked(angles[0])]
+    if found[0][0] > 0.0:  # much camber or incidence
+        below = np.radians(BELOW_DEG).tolist()
+        angles, found = below + angles, [asked(a) for a in below] + found
+    for a in angles[len(found) :]:
+        if not whole and _has_peaked([row[0] for row in found]):
+            break
+        found.append(asked(a))
+    rows, degrees = np.array(found), np.degrees(angles[: len(found)])
+    alpha, lift = np.array(angles[: len(found)]), rows[:, 0]
     rising = np.flatnonzero((lift[:-1] <= 0.0) & (lift[1:] > 0.0))
     if rising.size == 0:
         raise SolveError(
@@ -156,6 +166,12 @@ def lift_curve(layout: Layout | AirModel, condition: Condition | None = None) ->
         lift_spread=section_spreads(model)[0],
         unsettled_rad=tuple(sorted(unsettled)),
     )
+
+
+def _has_peaked(lift: list[float]) -> bool:
+    """Whether lift has grown through zero and then once fallen."""
+    grown = next((i for i, (a, b) in enumerate(pairwise(lift)) if a <= 0.0 < b), len(lift))
+    return any(b <= a for a, b in pairwise(lift[grown + 1 :]))
 
 
 def polar_of(curve: LiftCurve, reference: Reference, drag_spread: float = 0.15) -> Polar:

@@ -72,6 +72,8 @@ class SpanLoading:
 class AirResults:
     """The air of a layout about one condition. What is not asked for is not worked out.
 
+    curve : LiftCurve
+        To just past the stall.
     neutral_point_m : float
         Distance of the stick-fixed neutral point behind the nose datum, power off. [m]
     """
@@ -86,6 +88,11 @@ class AirResults:
     def coefficients(self) -> Coefficients:
         """At the condition."""
         return coefficients_at(self.model, self.condition)
+
+    @cached_property
+    def whole_curve(self) -> LiftCurve:
+        """The lift curve up to 46 degrees."""
+        return lift_curve(self.model, replace(self.condition, thrust_n=0.0, torque_nm=0.0))
 
     @cached_property
     def polar(self) -> Polar:
@@ -176,8 +183,9 @@ class AirResults:
             for s, reynolds in self._reynolds
             if not 2.0e4 <= reynolds <= 3.0e5
         ]
-        if self.curve.unsettled_rad:
-            angles = ", ".join(f"{math.degrees(a):.0f}" for a in self.curve.unsettled_rad)
+        unsettled = self.whole_curve.unsettled_rad
+        if unsettled:
+            angles = ", ".join(f"{math.degrees(a):.0f}" for a in unsettled)
             found.append(
                 f"the stall did not settle at {angles} degrees, where figures are rough; "
                 "do surfaces overlap in one plane?"
@@ -281,7 +289,7 @@ def analyse(layout: Layout, condition: Condition | None = None, model: AirModel 
     at = condition or Condition()
     own = model or AirModel(layout, at)
     glide = replace(at, thrust_n=0.0, torque_nm=0.0)
-    curve = lift_curve(own, glide)
+    curve = lift_curve(own, glide, whole=False)
     made = AirResults(
         reference=own.reference,
         condition=at,

@@ -18,7 +18,7 @@ from sheetlark.airframe import airframe
 from sheetlark.bench.adviser import Adviser
 from sheetlark.bench.document import Document
 from sheetlark.bench.faults import placed_faults
-from sheetlark.bench.figures import Doc, evaluated, evaluated_quickly, figures
+from sheetlark.bench.figures import Doc, evaluated, evaluated_quickly, figures, left_to_find
 from sheetlark.bench.scene import Meshes, kit_model, plate_model, scene
 from sheetlark.design import Design, Where
 from sheetlark.errors import DesignError, GeometryError, SheetlarkError
@@ -246,7 +246,7 @@ class Desk:
                         self._begun = evaluation
                     await asyncio.to_thread(kit_model, evaluation.kit, self.meshes)
                 await self._deliver(job, Result(job.revision, evaluation, doc, _shown(doc)))
-                if job.caller is not None and await self._rests():
+                if job.caller is not None and await self._rests() and await self._found(evaluation):
                     async with self._gate:
                         _, doc = await asyncio.to_thread(evaluated, job.design, evaluation)
                     await self._deliver(job, Result(job.revision, evaluation, doc, _shown(doc)))
@@ -262,9 +262,23 @@ class Desk:
                     ),
                 )
 
+    @property
+    def _overtaken(self) -> bool:
+        """Whether something newer waits to be worked out."""
+        return bool(self._previews) or self._settled is not None
+
+    async def _found(self, evaluation: Evaluation) -> bool:
+        """Work out what findings need, piece by piece; False where a finger moved on meanwhile, who need not wait."""
+        for piece in left_to_find(evaluation):
+            if self._overtaken:
+                return False
+            async with self._gate:
+                await asyncio.to_thread(piece)
+        return not self._overtaken
+
     async def _rests(self) -> bool:
         """Whether a finger stays where it is: then there is time for the findings of what it holds."""
-        if self._previews or self._settled is not None:
+        if self._overtaken:
             return False
         self._wake.clear()
         try:

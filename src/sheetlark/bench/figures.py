@@ -5,7 +5,7 @@ Every figure comes out of the stable document; what a stage has not computed is 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -48,7 +48,7 @@ def evaluated_quickly(design: Design) -> tuple[Evaluation, Doc]:
 def evaluated(design: Design, begun: Evaluation | None = None) -> tuple[Evaluation, Doc]:
     """Everything computed of a design, and the document of it, in words open to either units.
 
-    Remedies are looked for apart.
+    Remedies are looked for apart, and the parts are tried in space when their room asks for it.
 
     Parameters
     ----------
@@ -65,7 +65,18 @@ def evaluated(design: Design, begun: Evaluation | None = None) -> tuple[Evaluati
     else:
         evaluation = evaluate(design)
     with marked_quantities():
-        return evaluation, document(evaluation, remedies=False)
+        return evaluation, document(evaluation, remedies=False, proof=False)
+
+
+def left_to_find(e: Evaluation) -> tuple[Callable[[], object], ...]:
+    """What `evaluated` asks beyond a drag's figures, in pieces of some tens of milliseconds: who has time for one may
+    not have it for all. Each raises as `evaluated`; what a piece has found stays found.
+    """
+    return (
+        lambda: (e.strength, e.controls, e.thrust),
+        lambda: e.flight.motion,
+        lambda: e.spread,
+    )
 
 
 def quick_document(e: Evaluation) -> Doc:

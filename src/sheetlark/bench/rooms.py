@@ -149,16 +149,17 @@ def _plain(values: Floats) -> list[float | None]:
 
 def _air(e: Evaluation, doc: Doc) -> Plain:
     r = e.air.results
-    keep = r.curve.alpha_rad <= math.radians(26.0)
+    curve = r.whole_curve
+    keep = curve.alpha_rad <= math.radians(26.0)
     polar = e.flight.polar
     return {
         "air": doc.get("air", {}),
-        "alpha": _plain(np.degrees(r.curve.alpha_rad[keep])),
-        "lift": _plain(r.curve.lift[keep]),
-        "drag": _plain(r.curve.drag[keep]),
-        "pitch": _plain(r.curve.pitch[keep]),
-        "stall": {"alpha": math.degrees(r.curve.stall_rad), "lift": r.curve.lift_max},
-        "lift_spread": r.curve.lift_spread,
+        "alpha": _plain(np.degrees(curve.alpha_rad[keep])),
+        "lift": _plain(curve.lift[keep]),
+        "drag": _plain(curve.drag[keep]),
+        "pitch": _plain(curve.pitch[keep]),
+        "stall": {"alpha": math.degrees(curve.stall_rad), "lift": curve.lift_max},
+        "lift_spread": curve.lift_spread,
         "drag_spread": r.polar.drag_spread,
         "trimmed": {"lift": _plain(polar.lift), "drag": _plain(polar.drag)},
         "speed": r.condition.speed_ms,

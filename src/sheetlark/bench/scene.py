@@ -278,10 +278,11 @@ def _plate(outline: Floats, holes: tuple[Floats, ...], thickness: float) -> Plai
 
 def _spare(ring: Floats) -> Floats:
     """A ring without points that a screen cannot tell from their neighbours."""
-    keep = [0]
-    for i in range(1, len(ring)):
-        if abs(ring[i] - ring[keep[-1]]).max() > 0.15:
+    keep, (u, v) = [0], ring[0].tolist()
+    for i, (x, y) in enumerate(ring.tolist()):
+        if abs(x - u) > 0.15 or abs(y - v) > 0.15:
             keep.append(i)
+            u, v = x, y
     return ring[keep] if len(keep) > 2 else ring
 
 

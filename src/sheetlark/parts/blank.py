@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -19,6 +19,8 @@ from sheetlark.parts.solids import (
     Solid,
     both_sides,
     bounds,
+    lies_within,
+    mirrored_from,
     plate,
     polygons,
     shadow,
@@ -47,15 +49,37 @@ class Facet:
 
     def covered(self, guests: list[Solid], thickness: float, clearance: float) -> Any:
         """What a guest, in one or more solids, covers of a sheet here, grown by a clearance; None where it passes by."""
+        if len(guests) == 1 and not clearance and self.region is None:
+            return self._shadow(guests[0], thickness)
+        marks = tuple(solid_stamp(g) for g in guests)
+        key = (marks, self.matrix.tobytes(), shape_stamp(self.region), thickness, clearance)
+        return _COVERS.get(key, lambda: self._covered(guests, thickness, clearance))
+
+    def _covered(self, guests: list[Solid], thickness: float, clearance: float) -> Any:
         bare = [c for guest in guests if (c := self._shadow(guest, thickness + 2 * clearance)) is not None]
-        if not bare or (not clearance and self.region is None and len(bare) == 1):
-            return bare[0] if bare else None
-        key = (tuple(shape_stamp(c) for c in bare), shape_stamp(self.region), clearance)
-        return _COVERS.get(key, lambda: self._grown(bare, clearance))
+        return self._grown(bare, clearance) if bare else None
 
     def _shadow(self, guest: Solid, thickness: float) -> Any:
+        import shapely
+
+        over = self._over
+        if over is not None and (twin := mirrored_from(guest)) is not None:
+            # What stands to port covers the mirror image of what its twin covers.
+            half, sign = self._shadow(twin, thickness), np.array(over)
+            return None if half is None else shapely.transform(half, lambda corners: corners * sign)
         key = (solid_stamp(guest), self.matrix.tobytes(), thickness)
         return _SHADOWS.get(key, lambda: shadow(guest, self.matrix, thickness))
+
+    @property
+    def _over(self) -> tuple[float, float] | None:
+        """What turns a place of the sheet into its mirror image to port; None where that lies on another sheet."""
+        m = self.matrix
+        if m[1, 3] == 0.0 and m[1, 2] == 0.0:
+            if m[1, 0] == 0.0 and m[0, 1] == m[2, 1] == 0.0:
+                return (1.0, -1.0)
+            if m[1, 1] == 0.0 and m[0, 0] == m[2, 0] == 0.0:
+                return (-1.0, 1.0)
+        return None
 
     def _grown(self, bare: list[Any], clearance: float) -> Any:
         from shapely.ops import unary_union
@@ -72,12 +96,14 @@ class Facet:
 class Places:
     """Where the facets of a part lie.
 
+    matrices : shape (n, 3, 4), from each facet to the geometry axes [mm]
     inverse : shape (n, 4, 4), from the geometry axes to each facet [mm]
     bounds : shape (n, 4), of each facet's region on the sheet: u and v, least then most; without end where it has none
     """
 
     facets: tuple[Facet, ...]
     stamp: Stamp
+    matrices: Floats
     inverse: Floats
     bounds: Floats
 
@@ -88,6 +114,7 @@ class Places:
         return cls(
             facets=facets,
             stamp=digest(*(m for f in facets for m in (shape_stamp(f.region), f.matrix.tobytes()))),
+            matrices=np.stack([f.matrix[:3] for f in facets]),
             inverse=np.stack([np.linalg.inv(f.matrix) for f in facets]),
             bounds=np.array([free if f.region is None else f.region.bounds for f in facets]),
         )
@@ -117,6 +144,7 @@ class Blank:
     bevels: list[Bevel] = field(default_factory=list)
     _held: Any = None
     _boxes: Any = None
+    _round: Any = None
 
     @property
     def matrix(self) -> Floats:
@@ -130,6 +158,17 @@ class Blank:
             shape = self.shape if facet.region is None else self.shape.intersection(facet.region)
             found.extend((p, facet.matrix) for p in polygons(shape) if p.area > 0.02)
         return found
+
+    @property
+    def stamp(self) -> Hashable:
+        """Stands for all that decides what it is as a solid, and what is cut from it."""
+        return (
+            shape_stamp(self.shape),
+            self.thickness,
+            self.places.stamp,
+            tuple(self.bevels),
+            self.sides,
+        )
 
     def half(self) -> Solid:
         """The starboard one as a solid, or the only one; made once for each shape."""
@@ -149,7 +188,10 @@ class Blank:
                 for bevel in self.bevels:
                     flat = flat - wedge(bevel).transform(matrix[:3])
                 solids.append(flat)
-            return union(solids), solids
+            whole = union(solids)
+            if len(solids) > 1:
+                lies_within(whole, solids)
+            return whole, solids
 
         key = (shape_stamp(self.shape), self.thickness, self.places.stamp, tuple(self.bevels))
         return _HALVES.get(key, made)
@@ -181,13 +223,11 @@ class Blank:
 
         found = []
         away = clearance + 1.0
-        guests = [(g, bounds(g)) for g in (guest.flat_solids() if isinstance(guest, Blank) else [guest])]
-        for facet, low, high in self._rooms():
-            near = [
-                g
-                for g, reach in guests
-                if not any(low[k] > reach[k + 3] + away or reach[k] > high[k] + away for k in range(3))
-            ]
+        low, high = self._outer()
+        solids = guest.flat_solids() if isinstance(guest, Blank) else [guest]
+        guests = [(g, reach) for g in solids if not _misses(low, high, reach := bounds(g), away)]
+        for facet, low, high in self._rooms() if guests else []:
+            near = [g for g, reach in guests if not _misses(low, high, reach, away)]
             cover = facet.covered(near, self.thickness, clearance) if near else None
             if cover is not None:
                 found.append(cover)
@@ -196,17 +236,37 @@ class Blank:
     def out_of_reach(self, *reach: float) -> bool:
         """Whether a box, by its least and its most x, y, z, is further off than a distance, the last. [mm]."""
         away = reach[6]
-        return all(
-            any(low[k] > reach[k + 3] + away or reach[k] > high[k] + away for k in range(3))
-            for _, low, high in self._rooms()
+        return _misses(*self._outer(), reach, away) or all(
+            _misses(low, high, reach, away) for _, low, high in self._rooms()
         )
 
+    def _outer(self) -> tuple[list[float], list[float]]:
+        """Least and most x, y, z of a box round it; of what it was cut from, where that has been measured."""
+        if self._round is None or self._round[0] is not self.shape:
+            rooms = self._rooms()
+            low = [min((low[k] for _, low, _ in rooms), default=math.inf) for k in range(3)]
+            high = [max((high[k] for _, _, high in rooms), default=-math.inf) for k in range(3)]
+            self._round = (self.shape, (low, high))
+        return self._round[1]  # type: ignore[no-any-return]
+
     def _rooms(self) -> list[tuple[Facet, list[float], list[float]]]:
-        """Each facet with the box round what it holds, thickness and all; found once for each shape."""
+        """Each facet with a box round what it holds, thickness and all; found once for each shape as it is drawn."""
         if self._boxes is None or self._boxes[0] is not self.shape:
             key = (shape_stamp(self.shape), self.places.stamp, self.thickness)
             self._boxes = (self.shape, _ROOMS.get(key, self._measured))
         return self._boxes[1]  # type: ignore[no-any-return]
+
+    def thicker(self, by: float) -> Blank:
+        """As it lies, of a sheet so much thicker: to ask what it nearly touches."""
+        boxes = []
+        for facet, low, high in self._rooms():
+            more = (0.5 * by * np.abs(facet.matrix[:3, 2])).tolist()
+            thin = zip(low, high, more, strict=True)
+            ends = [(a - m, b + m) for a, b, m in thin]
+            boxes.append((facet, [a for a, _ in ends], [b for _, b in ends]))
+        return replace(
+            self, thickness=self.thickness + by, _held=None, _boxes=(self.shape, boxes), _round=None
+        )
 
     def _measured(self) -> list[tuple[Facet, list[float], list[float]]]:
         import shapely
@@ -214,15 +274,18 @@ class Blank:
         shapes: Any = [self.shape]
         if self.facets[0].region is not None:
             shapes = shapely.intersection(self.shape, np.array([f.region for f in self.facets]))
-        w = self.thickness / 2
-        found = []
-        for facet, (u0, v0, u1, v1) in zip(self.facets, shapely.bounds(shapes).tolist(), strict=True):
-            if math.isnan(u0):
-                continue
-            corners = np.array([(u, v, z, 1.0) for u in (u0, u1) for v in (v0, v1) for z in (-w, w)])
-            placed = corners @ facet.matrix[:3].T
-            found.append((facet, placed.min(axis=0).tolist(), placed.max(axis=0).tolist()))
-        return found
+        flat = shapely.bounds(shapes)
+        middle, half = 0.5 * (flat[:, :2] + flat[:, 2:]), 0.5 * (flat[:, 2:] - flat[:, :2])
+        m = self.places.matrices
+        at = (m[:, :, :2] @ middle[:, :, None])[:, :, 0] + m[:, :, 3]
+        reach = (np.abs(m[:, :, :2]) @ half[:, :, None])[:, :, 0] + 0.5 * self.thickness * np.abs(m[:, :, 2])
+        return [
+            (facet, low, high)
+            for facet, low, high in zip(
+                self.facets, (at - reach).tolist(), (at + reach).tolist(), strict=True
+            )
+            if not math.isnan(low[0])
+        ]
 
     def yield_to(self, guest: Solid | Blank, clearance: float = 0.0) -> list[Blank]:
         """Take away what a guest needs; keep the largest piece, return the others as blanks of their own.
@@ -242,6 +305,8 @@ class Blank:
             raise GeometryError(
                 f"nothing is left of {self.name!r} once what passes through it is cut away", self.where
             )
+        if self._round is not None and self._round[0] is self.shape:
+            self._round = (left[0], self._round[1])  # what is cut smaller still lies where it lay
         self.shape = left[0]
         return [
             replace(self, shape=p, marks=list(self.marks), bevels=list(self.bevels), _held=None, _boxes=None)
@@ -344,6 +409,18 @@ _PLACES: Kept[Places] = keep(100)
 _ROOMS: Kept[list[tuple[Facet, list[float], list[float]]]] = keep(300)
 _PIECES: Kept[tuple[Any, tuple[Piece, ...], tuple[Piece, ...]]] = keep(100)
 _PARTS: Kept[Part] = keep(120)
+
+
+def _misses(low: Sequence[float], high: Sequence[float], reach: Sequence[float], away: float) -> bool:
+    """Whether a box by its corners and one by its six bounds are further apart than a distance. [mm]."""
+    return (
+        low[0] > reach[3] + away
+        or reach[0] > high[0] + away
+        or low[1] > reach[4] + away
+        or reach[1] > high[1] + away
+        or low[2] > reach[5] + away
+        or reach[2] > high[2] + away
+    )
 
 
 def _left(shape: BaseGeometry, cover: BaseGeometry) -> list[Any]:

@@ -10,8 +10,9 @@ import numpy as np
 from sheetlark.errors import GeometryError
 from sheetlark.parts.blank import Blank
 from sheetlark.parts.fits import SWEEP_MM
+from sheetlark.parts.kept import Kept, keep
 from sheetlark.parts.panels import Hinge
-from sheetlark.parts.solids import Solid, turn_about
+from sheetlark.parts.solids import Solid, solid_stamp, turn_about
 
 
 def way_clear(blank: Blank, sweep: Solid) -> Any:
@@ -30,6 +31,19 @@ def relieve(hinge: Hinge, solid: Solid) -> None:
 
     A raked hinge line lowers the foot as the rudder swings, so the cut is found at every angle and turned back.
     """
+    point, axis = hinge.axis()
+    throws = (hinge.up_rad, hinge.down_rad)
+    key = (hinge.moving.stamp, point.tobytes(), axis.tobytes(), throws, solid_stamp(solid))
+    cover = _RELIEFS.get(key, lambda: _relief(hinge, solid))
+    if cover is not None:
+        hinge.moving.take(cover)
+
+
+_RELIEFS: Kept[Any] = keep(60)
+
+
+def _relief(hinge: Hinge, solid: Solid) -> Any:
+    """All that a solid covers of a rudder on its way; None where it meets nothing."""
     from shapely.ops import unary_union
 
     covers = []
@@ -39,8 +53,7 @@ def relieve(hinge: Hinge, solid: Solid) -> None:
         cover = way_clear(hinge.moving, turned)
         if cover is not None:
             covers.append(cover)
-    if covers:
-        hinge.moving.take(unary_union(covers))
+    return unary_union(covers) if covers else None
 
 
 def yielding(pieces: list[Blank], guest: Solid | Blank, free: float) -> list[Blank]:

@@ -37,7 +37,7 @@ class Way:
     @classmethod
     def of(cls, rod: PushRod) -> Way:
         """Its whole travel."""
-        return cls(rod, np.array([(a, h) for _, a, h in positions(rod, POSITIONS)]))
+        return _WAYS.get(rod, lambda: cls(rod, np.array([(a, h) for _, a, h in positions(rod, POSITIONS)])))
 
     def at_rest(self) -> Way:
         """With its surface in the middle of its throw alone."""
@@ -58,44 +58,52 @@ class Way:
 
     def cover(self, blank: Blank) -> Any:
         """What the rod and its play take of a part's sheet, facet by facet; None where it passes by."""
+        key = (blank.places.stamp, blank.thickness, self.stamp)
+        return _COVERS.get(key, lambda: self._cover(blank))
+
+    def _cover(self, blank: Blank) -> Any:
         from shapely.ops import unary_union
 
-        found = [c for start, end in self.lines if (c := _cover(blank, start, end)) is not None]
+        found = _pieces(blank, self.lines)
         return unary_union(found) if found else None
 
 
-def _cover(blank: Blank, start: Floats, end: Floats) -> Any:
-    from shapely.geometry import LineString
-    from shapely.ops import unary_union
+_WAYS: Kept[Way] = keep(200)
+
+
+def _pieces(blank: Blank, lines: Floats) -> list[Any]:
+    """What a rod and its play take of a part's sheet, line by line and facet by facet."""
+    import shapely
 
     r = PASSAGE_MM / 2
     places = blank.places
-    a = (places.inverse @ np.array([*start, 1.0]))[:, :3]
-    run = (places.inverse @ np.array([*end, 1.0]))[:, :3] - a
-    lean = run[:, 2] / np.linalg.norm(run, axis=1)
+    ends = np.concatenate([lines, np.ones((*lines.shape[:2], 1))], axis=2)
+    a, b = ((places.inverse @ ends[:, None, k, :, None])[..., :3, 0] for k in (0, 1))
+    run = b - a
+    lean = run[..., 2] / np.linalg.norm(run, axis=-1)
     # The round rod's skin reaches the sheet's faces a little before and after its middle line does.
     reach = blank.thickness / 2 + r * np.sqrt(np.maximum(0.0, 1.0 - lean**2))
-    flat = np.abs(run[:, 2]) < 1e-9
-    rise = np.where(flat, 1.0, run[:, 2])
-    meets = np.sort(np.stack([(-reach - a[:, 2]) / rise, (reach - a[:, 2]) / rise]), axis=0)
-    first = np.where(flat, 0.0, np.maximum(meets[0], 0.0))
-    last = np.where(flat, np.where(np.abs(a[:, 2]) > reach, -1.0, 1.0), np.minimum(meets[1], 1.0))
-    enter, leave = a[:, :2] + first[:, None] * run[:, :2], a[:, :2] + last[:, None] * run[:, :2]
+    flat = np.abs(run[..., 2]) < 1e-9
+    rise = np.where(flat, 1.0, run[..., 2])
+    one, other = (-reach - a[..., 2]) / rise, (reach - a[..., 2]) / rise
+    first = np.where(flat, 0.0, np.maximum(np.minimum(one, other), 0.0))
+    last = np.minimum(np.maximum(one, other), 1.0)
+    last = np.where(flat, np.where(np.abs(a[..., 2]) > reach, -1.0, 1.0), last)
+    enter, leave = (a[..., :2] + share[..., None] * run[..., :2] for share in (first, last))
     low, high = np.minimum(enter, leave) - r, np.maximum(enter, leave) + r
     near = (
         (first < last)
-        & (low <= places.bounds[:, 2:]).all(axis=1)
-        & (high >= places.bounds[:, :2]).all(axis=1)
+        & (low <= places.bounds[:, 2:]).all(axis=-1)
+        & (high >= places.bounds[:, :2]).all(axis=-1)
     )
-    found = []
-    for i in np.flatnonzero(near):
-        way = LineString([enter[i], leave[i]]).buffer(r, quad_segs=4)
-        region = places.facets[i].region
-        if region is not None:
-            way = way.intersection(region)
-        if not way.is_empty:
-            found.append(way)
-    return unary_union(found) if found else None
+    if not near.any():
+        return []
+    ways: Any = shapely.buffer(
+        shapely.linestrings(np.stack([enter[near], leave[near]], axis=1)), r, quad_segs=4
+    )
+    if places.facets[0].region is not None:
+        ways = shapely.intersection(ways, [places.facets[i].region for i in np.nonzero(near)[1]])
+    return [way for way in ways if not way.is_empty]
 
 
 def exits(rods: list[Way], skins: list[Blank]) -> tuple[list[Blank], list[str]]:
@@ -157,7 +165,7 @@ def slot_for(blank: Blank, way: Way) -> tuple[Any, bool] | None:
     ends = way.lines.reshape(-1, 3)
     if blank.out_of_reach(*ends.min(axis=0), *ends.max(axis=0), PASSAGE_MM):
         return None
-    cover = _COVERS.get((blank.places.stamp, blank.thickness, way.stamp), lambda: way.cover(blank))
+    cover = way.cover(blank)
     if cover is None:
         return None
     plank = _is_plank(blank)

@@ -46,6 +46,10 @@ class Kept(Generic[T]):
                 break
         return made
 
+    def peek(self, key: Hashable) -> T | None:
+        """The result of a key where it is held; None where it is not."""
+        return self._held.get(key)
+
     def clear(self) -> None:
         """Forget everything."""
         self._held.clear()
@@ -83,4 +87,14 @@ def shape_stamp(shape: BaseGeometry | None) -> Stamp:
     """The stamp of a flat shape: its rings, point by point."""
     import shapely
 
-    return b"" if shape is None else hashlib.blake2b(shapely.to_wkb(shape), digest_size=16).digest()
+    if shape is None:
+        return b""
+
+    def made() -> tuple[BaseGeometry, Stamp]:
+        return shape, hashlib.blake2b(shapely.to_wkb(shape), digest_size=16).digest()
+
+    return _SHAPES.get(id(shape), made)[1]
+
+
+# Each keeps the shape it is about, whose id so stays its own.
+_SHAPES: Kept[tuple[BaseGeometry, Stamp]] = keep(800)

@@ -7,6 +7,7 @@ that cannot be cut, and leaves the body by slots that have room.
 from __future__ import annotations
 
 import itertools
+from collections.abc import Iterator
 
 import numpy as np
 
@@ -85,7 +86,7 @@ def _mirrored(rod: PushRod, servo: str) -> PushRod:
 
 
 def _best(
-    ways: list[PushRod],
+    ways: Iterator[PushRod],
     servo: Equipment,
     shell: Shell | None,
     skins: list[Blank],
@@ -94,8 +95,9 @@ def _best(
     """The first that runs clear; else the one with the least in its way."""
     inside = shell is not None and _in_body(servo, shell)
     worst: tuple[int, PushRod] | None = None
-    solids = [b.solid() for b in fixed] if ways else []
+    solids: list[Solid] = []
     for rod in ways:
+        solids = solids or [b.solid() for b in fixed]
         faults = _faults(rod, skins if inside else [], solids, must_leave=inside)
         if faults == 0:
             return rod
@@ -140,11 +142,11 @@ def _in_body(servo: Equipment, shell: Shell) -> bool:
     return bool(abs(y) <= float(shell.inside(float(x))) and low < z < high)
 
 
-def _ways(hinge: Hinge, servo: Equipment, shell: Shell | None, stock: Stock) -> list[PushRod]:
+def _ways(hinge: Hinge, servo: Equipment, shell: Shell | None, stock: Stock) -> Iterator[PushRod]:
     """From either side of a servo's arm to each place a horn may stand, likeliest first."""
     size = size_mm(servo, stock)
     if size is None:
-        return []
+        return
     x, y, z = (float(v) for v in 1e3 * np.asarray(servo.at_m))
     arm, horn = 1e3 * servo.arm_m, 1e3 * servo.horn_m
     side = 1.0 if y >= 0 else -1.0
@@ -152,7 +154,7 @@ def _ways(hinge: Hinge, servo: Equipment, shell: Shell | None, stock: Stock) -> 
     upright = hinge.moving.group == "fin"
     if shell is not None and _in_body(servo, shell):
         if upright and abs(first[1]) > 30.0:
-            return []  # fins at the ends of a tailplane, whose rods run along that
+            return  # fins at the ends of a tailplane, whose rods run along that
         _, high = shell.heights(x)
         inside = float(shell.inside(x))
         top = min(z + size[2] / 2 + ARM_ABOVE_MM, high - shell.t - PASSAGE_MM / 2)
@@ -163,12 +165,11 @@ def _ways(hinge: Hinge, servo: Equipment, shell: Shell | None, stock: Stock) -> 
         near = max(abs(y) + arm, float(shell.inside(station)) + shell.t + 6.0)
     else:
         if upright:
-            return []
+            return
         heights = [s * (size[2] / 2 + ARM_ABOVE_MM) for s in ((-1.0, 1.0) if z <= first[2] else (1.0, -1.0))]
         starts = [np.array([x, y + a, z + h]) for h in heights for a in (arm, -arm)]
         shafts = [np.array([x, y, z + h]) for h in heights for _ in (arm, -arm)]
         near = 0.0
-    found: list[PushRod] = []
     for shaft, start in zip(shafts, starts, strict=True):
         if shell is None or not _in_body(servo, shell):
             ends = [_beside(hinge, first, second, start, horn, side)]
@@ -176,8 +177,8 @@ def _ways(hinge: Hinge, servo: Equipment, shell: Shell | None, stock: Stock) -> 
             ends = _rudder_ends(hinge, first, second, side, horn)
         else:
             ends = _level_ends(hinge, first, second, near, horn, side, z)
-        found += [_rod(hinge, servo, shaft, start, end, side) for end in ends]
-    return found
+        for end in ends:
+            yield _rod(hinge, servo, shaft, start, end, side)
 
 
 def _rudder_ends(hinge: Hinge, first: Floats, second: Floats, side: float, horn: float) -> list[Floats]:

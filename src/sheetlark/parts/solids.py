@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from sheetlark.outline import Floats, signed_area
+from sheetlark.outline import Floats
 from sheetlark.parts.kept import Kept, Stamp, digest, keep, shape_stamp
 from sheetlark.parts.part import Bevel, Part, RodPiece
 
@@ -74,17 +74,45 @@ def union(solids: list[Solid]) -> Solid:
 
 def both_sides(half: Solid) -> Solid:
     """A solid and its mirror image to port, as one."""
-    return _PAIRS.get(id(half), lambda: (half, union([half, half.transform(PORT[:3])])))[1]
+
+    def made() -> tuple[Solid, Solid]:
+        whole = union([half, half.transform(PORT[:3])])
+        lies_within(whole, [half, to_port(half)])
+        return half, whole
+
+    return _PAIRS.get(id(half), made)[1]
 
 
 def to_port(solid: Solid) -> Solid:
     """The mirror image of a solid."""
-    return _PORTS.get(id(solid), lambda: (solid, solid.transform(PORT[:3])))[1]
+    image = _PORTS.get(id(solid), lambda: (solid, solid.transform(PORT[:3])))[1]
+    return _IMAGES.get(id(image), lambda: (image, solid))[0]
+
+
+def mirrored_from(solid: Solid) -> Solid | None:
+    """What `to_port` made a solid from; None where it is no mirror image."""
+    held = _IMAGES.peek(id(solid))
+    return None if held is None else held[1]
 
 
 def bounds(solid: Solid) -> tuple[float, ...]:
     """Least x, y, z and most x, y, z of a solid. [mm]."""
-    return _BOUNDS.get(id(solid), lambda: (solid, solid.bounding_box()))[1]
+
+    def made() -> tuple[Solid, tuple[float, ...]]:
+        twin = mirrored_from(solid)
+        if twin is None:
+            return solid, solid.bounding_box()
+        x0, y0, z0, x1, y1, z1 = bounds(twin)
+        return solid, (x0, -y1, z0, x1, -y0, z1)
+
+    return _BOUNDS.get(id(solid), made)[1]
+
+
+def lies_within(whole: Solid, solids: list[Solid]) -> None:
+    """Remember the box round a union by those of its solids: many a union is asked only how far it reaches."""
+    boxes = np.array([bounds(s) for s in solids])
+    low, high = boxes[:, :3].min(axis=0).tolist(), boxes[:, 3:].max(axis=0).tolist()
+    _BOUNDS.get(id(whole), lambda: (whole, (*low, *high)))
 
 
 def apart(a: Solid, b: Solid, gap_mm: float = 0.0) -> bool:
@@ -110,11 +138,12 @@ def shadow(solid: Solid, matrix: Floats, thickness_mm: float) -> BaseGeometry | 
         return None
     local = corners @ to_local[:, :3].T + to_local[:, 3]
     half = thickness_mm / 2 - SKIN_MM
-    low, high = float(local[:, 2].min()), float(local[:, 2].max())
-    if low > half or high < -half:
+    z = local[:, 2]
+    high = float(z.max())
+    if high < -half or float(z.min()) > half:
         return None
-    height = local[:, 2][faces]
-    near = (height.min(axis=1) < half) & (height.max(axis=1) > -half)
+    lowest, highest = _ends(z[faces[:, 0]], z[faces[:, 1]], z[faces[:, 2]])
+    near = np.flatnonzero((lowest < half) & (highest > -half))
     covers = _looking_up(local[faces[near]], half)
     if high > half:
         covers += solid.transform(to_local).slice(half).to_polygons()
@@ -147,7 +176,7 @@ def _looking_up(triangles: Floats, half: float) -> list[Floats]:
     ny = a[:, 2] * b[:, 0] - a[:, 0] * b[:, 2]
     nz = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
     z = triangles[:, :, 2]
-    lowest, highest = z.min(axis=1), z.max(axis=1)
+    lowest, highest = _ends(z[:, 0], z[:, 1], z[:, 2])
     up = nz > _UPRIGHT * np.sqrt(nx * nx + ny * ny + nz * nz)
     inside = (lowest >= -half) & (highest <= half)
     whole = list(triangles[up & inside][:, :, :2])
@@ -172,6 +201,17 @@ def _looking_up(triangles: Floats, half: float) -> list[Floats]:
     return whole + list(points.reshape(-1, 6, 2)[crosses.sum(axis=1) >= 2])
 
 
+def _ends(a: Floats, b: Floats, c: Floats) -> tuple[Floats, Floats]:
+    """Least and most of three, place by place: numpy reduces so short an axis slowly."""
+    return np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
+
+
+def _anticlockwise(ring: Floats) -> bool:
+    """Which way a ring runs: by the sign of the area it encloses (shoelace formula)."""
+    x, y = ring[:, 0], ring[:, 1]
+    return float(x[:-1] @ y[1:] - x[1:] @ y[:-1] + x[-1] * y[0] - x[0] * y[-1]) > 0
+
+
 def _joined(found: list[Floats]) -> BaseGeometry | None:
     """Rings that do not cross, anticlockwise outer and clockwise inner ones, as one shape."""
     from shapely.geometry import Polygon
@@ -181,7 +221,7 @@ def _joined(found: list[Floats]) -> BaseGeometry | None:
     inner: list[Any] = []
     for ring in found:
         flat = Polygon(ring)
-        (outer if signed_area(ring) > 0 else inner).append(flat if flat.is_valid else flat.buffer(0))
+        (outer if _anticlockwise(ring) else inner).append(flat if flat.is_valid else flat.buffer(0))
     if not outer:
         return None
     shape = outer[0] if len(outer) == 1 else unary_union(outer)
@@ -214,6 +254,8 @@ _MESHES: Kept[tuple[Solid, Floats, NDArray[np.int64]]] = keep(250)
 _STAMPS: Kept[tuple[Solid, Stamp]] = keep(250)
 _BOUNDS: Kept[tuple[Solid, tuple[float, ...]]] = keep(250)
 _PORTS: Kept[tuple[Solid, Solid]] = keep(60)
+# More than the flats of any one guest, so that none is forgotten between being mirrored and being asked about.
+_IMAGES: Kept[tuple[Solid, Solid]] = keep(250)
 _PAIRS: Kept[tuple[Solid, Solid]] = keep(60)
 _PLATES: Kept[Solid] = keep(300)
 

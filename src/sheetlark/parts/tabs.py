@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -66,8 +65,7 @@ def tab_into(guest: Blank, host: Blank, along: tuple[Floats, Floats], depth: flo
 
 def standing_run(guest: Blank, host: Blank) -> tuple[Floats, Floats] | None:
     """The middle third of a guest's edge that stands on a flat host, on the guest's sheet; None if none does."""
-    probe = replace(host, thickness=host.thickness + 0.8, _held=None, _boxes=None)
-    cover = guest.shadow(probe.solid())
+    cover = guest.shadow(host.thicker(0.8).solid())
     if cover is None:
         return None
     touch = guest.shape.boundary.intersection(cover.buffer(0.05))
@@ -94,18 +92,8 @@ def contact(host: Blank, guest: Blank, within: float = 0.4, kind: str = "butt") 
     The guest's shadow on the host, each grown by a hair, is as wide as the guest is thick: its long axis is
     the line.
     """
-    from shapely.geometry import box
-
-    solid = guest.solid() if host.sides == "one" else _near(guest)
-    wide = replace(host, thickness=host.thickness + 2 * within, _held=None, _boxes=None)
-    cover = wide.shadow(solid)
-    if cover is None:
-        return None
-    # Only what lies near the feet matters: a host cut elsewhere is glued as it was.
-    u0, v0, u1, v1 = cover.bounds
-    near = host.shape.intersection(box(u0 - _NEAR_MM, v0 - _NEAR_MM, u1 + _NEAR_MM, v1 + _NEAR_MM))
-    key = (shape_stamp(near), shape_stamp(cover), host.places.stamp, guest.thickness, within)
-    lines, rings = _CONTACTS.get(key, lambda: _standing(host, near, cover, guest.thickness, within))
+    key = (host.stamp, guest.stamp, within)
+    lines, rings = _MEETINGS.get(key, lambda: _meeting(host, guest, within))
     if not lines:
         return None
     for ring in rings:
@@ -120,12 +108,27 @@ def contact(host: Blank, guest: Blank, within: float = 0.4, kind: str = "butt") 
 
 _NEAR_MM = 5.0
 _Line = tuple[tuple[float, float, float], ...]
-_CONTACTS: Kept[tuple[list[_Line], list[list[tuple[float, float]]]]] = keep(250)
+_Contact = tuple[list[_Line], list[list[tuple[float, float]]]]
+_CONTACTS: Kept[_Contact] = keep(250)
+_MEETINGS: Kept[_Contact] = keep(400)
 
 
-def _standing(
-    host: Blank, shape: Any, cover: Any, thick: float, within: float
-) -> tuple[list[_Line], list[list[tuple[float, float]]]]:
+def _meeting(host: Blank, guest: Blank, within: float) -> _Contact:
+    """Where a guest stands on a host; two parts as they were a moment ago meet as they did."""
+    from shapely.geometry import box
+
+    solid = guest.solid() if host.sides == "one" else _near(guest)
+    cover = host.thicker(2 * within).shadow(solid)
+    if cover is None:
+        return [], []
+    # Only what lies near the feet matters: a host cut elsewhere is glued as it was.
+    u0, v0, u1, v1 = cover.bounds
+    near = host.shape.intersection(box(u0 - _NEAR_MM, v0 - _NEAR_MM, u1 + _NEAR_MM, v1 + _NEAR_MM))
+    key = (shape_stamp(near), shape_stamp(cover), host.places.stamp, guest.thickness, within)
+    return _CONTACTS.get(key, lambda: _standing(host, near, cover, guest.thickness, within))
+
+
+def _standing(host: Blank, shape: Any, cover: Any, thick: float, within: float) -> _Contact:
     """Where a guest stands that covers so much of a host's shape: lines in space, and rings on the host's sheet."""
     lines: list[tuple[Floats, Any]] = []
     rounds: list[tuple[Floats, Any]] = []

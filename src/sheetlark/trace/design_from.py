@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sheetlark.errors import PictureError, SheetlarkError
-from sheetlark.trace.as_drawn import as_drawn
+from sheetlark.trace.as_drawn import as_drawn, still_open
 from sheetlark.trace.design_parts import (
     area_of,
     body_lines,
@@ -167,7 +167,7 @@ def design_from(
     text, proposals = _written(tracing, wings, name, mass_g, choice)
     if proposals_fin is not None:
         proposals.append(proposals_fin)
-    return StartingDesign(toml=_balanced(text), proposals=tuple(proposals))
+    return StartingDesign(toml=_balanced(text), proposals=still_open(tuple(proposals), tracing))
 
 
 def _written(

@@ -103,16 +103,6 @@ def test_controls_stand_where_their_hinges_are_drawn() -> None:
     assert plain["wing"][0]["aileron"]["start"] == pytest.approx(0.45)  # the proportion
 
 
-def test_proposals_are_about_what_was_not_read() -> None:
-    def asked(*hinges: Outline) -> dict[str, str]:
-        return {p.id: p.worth for p in design_from(tracing(*hinges)).proposals}
-
-    assert "elevator" in asked()["wide-controls"]
-    some = asked(HINGES[1])
-    assert "2 of 3 controls: aileron, rudder" in some["wide-controls"]
-    assert not {"wide-controls", "straight-hinge"} & set(asked(*HINGES))
-
-
 def test_wheels_stand_where_they_are_drawn() -> None:
     a = np.linspace(0, 2 * np.pi, 33)[:-1]
     ring = [(150 + 24 * np.cos(t), -95 + 24 * np.sin(t)) for t in a]

@@ -15,7 +15,6 @@ from sheetlark.trace import (
     DrawnOutline,
     Tracing,
     ViewBox,
-    design_from,
     trace_picture,
     trace_with,
 )
@@ -215,32 +214,3 @@ def test_tracing_by_hand_works_where_nothing_is_found(tmp_path: Path) -> None:
     assert ring[:, 1].min() == pytest.approx(-380.0, abs=0.1)
     assert ring[:, 0].min() == pytest.approx(100.0, abs=0.1)
     assert ring[:, 0].max() == pytest.approx(200.0, abs=0.1)
-
-
-@pytest.mark.parametrize(("seed", "wings"), [(1, 1), (8, 2), (2, 1)])
-def test_starting_design_is_valid_and_evaluates(tmp_path: Path, seed: int, wings: int) -> None:
-    from sheetlark.design import loads
-    from sheetlark.evaluation import evaluate
-
-    _, _, t = read(tmp_path, seed, pen=2.0, style="painter")
-    made = design_from(t, name="Traced one")
-    design = loads(made.toml)
-    assert len(design.wing) == wings
-    e = evaluate(design)
-    assert e.airframe.reference.span_m == pytest.approx(0.76, rel=0.006)
-    plain = design_from(t, refuse=("wide-controls",))
-    assert any(p.id == "wide-controls" and not p.taken for p in plain.proposals)
-    assert plain.toml != made.toml
-
-
-def test_every_simplification_can_be_refused_and_says_what_it_is_worth(tmp_path: Path) -> None:
-    from sheetlark.design import loads
-
-    _, _, t = read(tmp_path, 1, pen=2.0, style="painter")
-    made = design_from(t)
-    assert all(any(c.isdigit() for c in p.worth) for p in made.proposals)
-    left = design_from(t, refuse=tuple(p.id for p in made.proposals))
-    assert not any(p.taken for p in left.proposals)
-    loads(left.toml)
-    with pytest.raises(PictureError, match=r"no simplification 'curved'.*straight-hinge"):
-        design_from(t, refuse=("curved",))

@@ -21,6 +21,7 @@ from sheetlark.parts.part import (
     Swing,
 )
 from sheetlark.parts.proof import Proof, prove
+from sheetlark.parts.room import Room, boxed
 
 __all__ = [
     "ONE_SHEET_OFF_MM",
@@ -41,7 +42,9 @@ __all__ = [
     "PushRod",
     "Removal",
     "RodPiece",
+    "Room",
     "Swing",
+    "boxed",
     "deck_fits",
     "make_kit",
     "mesh",

@@ -130,6 +130,9 @@ def _covers(
                 pieces = yielding(pieces, guest, free)
         for arch in (b for _, blanks in decks for b in blanks):
             pieces = yielding(pieces, arch.solid(), EDGE_FIT_MM)
+        # Two covers that meet at a sharp corner: the second ends at the first's face.
+        for other in (c for c in made.covers if c.name.startswith("top") == top):
+            pieces = yielding(pieces, other.solid(), EDGE_FIT_MM)
         made.covers += named(pieces, name)
 
 

@@ -19,6 +19,7 @@ from sheetlark.parts.fits import (
     PASSAGE_MM,
     SADDLE_REACH_MM,
     SERVO_FIT_MM,
+    SLOT_FIT_MM,
     SWEEP_MM,
 )
 from sheetlark.parts.making import Assembly
@@ -26,6 +27,8 @@ from sheetlark.parts.part import to_port
 from sheetlark.parts.seats import Seat
 from sheetlark.parts.solids import Solid, box, polygons, rod_solid
 from sheetlark.parts.tabs import tab_into
+
+_RIM_MM = 4.0  # left between a slot and the end of the sheet; common practice, no source
 
 
 def fit_formers(
@@ -96,6 +99,10 @@ def tab_former(made: Assembly, blank: Blank, side: Blank) -> None:
     """A tab each side, a third of the edge long, through the body side."""
     from shapely.geometry import box as rectangle
 
+    if made.shell is not None:
+        x, room = float(blank.matrix[0, 3]), 0.5 * blank.thickness + SLOT_FIT_MM + _RIM_MM
+        if not made.shell.nose + room < x < made.shell.tail - room:
+            return  # its slot would break out of the side's end: it is glued flush there
     low_u, _, high_u, _ = blank.shape.bounds
     edge = straight_edge(blank, high_u)
     if edge is None or edge[1] - edge[0] < 15.0:

@@ -236,11 +236,24 @@ def _through_former(blank: Blank, inside: float, rod: Way, note: str) -> None:
         max(abs(u0), abs(u1)) > inside - _RIM_MM
     ):  # a wall so thin between hole and side breaks out: it goes as well
         slot = box(u0, v0, inside, v1) if u0 + u1 > 0 else box(-inside, v0, u1, v1)
+    slot = _joined(slot, blank.shape)
     left = max(polygons(blank.shape.difference(slot)), key=lambda p: p.area, default=None)
     if left is None or left.area < 0.9 * blank.shape.area:
         blank.mark("place", [(u0, v0), (u1, v0), (u1, v1), (u0, v1), (u0, v0)], f"{note}: open to suit")
         return
     blank.take(slot)
+
+
+def _joined(slot: Any, shape: Any) -> Any:
+    """A slot, widened into a former's opening where the bridge between them is too thin to stay."""
+    from shapely.geometry import Polygon
+    from shapely.ops import nearest_points, unary_union
+
+    for ring in (Polygon(r) for r in shape.interiors):
+        if 0.0 < slot.distance(ring) < _RIM_MM:
+            beyond = nearest_points(ring.buffer(-1.0), slot)[0].buffer(PASSAGE_MM / 2, quad_segs=4)
+            slot = unary_union([slot, beyond]).convex_hull
+    return slot
 
 
 def sided(joints: list[Joint], name: str) -> list[Joint]:

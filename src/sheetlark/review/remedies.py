@@ -92,15 +92,22 @@ def remedied(
     return tuple(done)
 
 
-def remedies_for(evaluation: Evaluation, finding: Finding) -> tuple[Remedy, ...]:
+def remedies_for(
+    evaluation: Evaluation, finding: Finding, *, within: Callable[[Where], bool] | None = None
+) -> tuple[Remedy, ...]:
     """Up to three remedies of one finding; none where the design was not read from text.
 
     Those that raise no new caution come first, then the cheapest lever.
+
+    Parameters
+    ----------
+    within : callable, optional
+        Whether a place of the design may be changed; without it any may. What may not is not tried.
     """
     if not evaluation.design.source.text:
         return ()
     check = next(c for c in CHECKS if c.id == finding.id)
-    search = _Search(evaluation, check)
+    search = _Search(evaluation, check, within)
     found: list[Remedy] = []
     for pull in PULLS.get(finding.id, ()):
         remedy = search.along(pull) if isinstance(pull, Lever) else search.among(pull)
@@ -119,9 +126,12 @@ def applied(evaluation: Evaluation, remedy: Remedy) -> str:
 class _Search:
     """Looks for the smallest change of one lever that clears one check."""
 
-    def __init__(self, evaluation: Evaluation, check: Check) -> None:
+    def __init__(
+        self, evaluation: Evaluation, check: Check, within: Callable[[Where], bool] | None = None
+    ) -> None:
         self.before = evaluation
         self.check = check
+        self.within = within
         self.raised = {c.id: f.severity for c in CHECKS if (f := c.finding(evaluation)) is not None}
 
     def tried(self, changes: Changes) -> tuple[float, Evaluation] | None:
@@ -135,11 +145,15 @@ class _Search:
         short = self.check.shortfall(after)
         return (-math.inf if short is None else short, after)
 
+    def may(self, changes: Changes) -> bool:
+        """Whether everything that would be changed may be."""
+        return self.within is None or all(self.within(_where(where)) for where in changes)
+
     def along(self, lever: Lever) -> Remedy | None:
         """The least movement of a lever that clears the check."""
         start = lever.start(self.before)
         short = self.check.shortfall(self.before)
-        if start is None or short is None:
+        if start is None or short is None or not self.may(lever.changes(self.before.design, start)):
             return None
         for end in self._ends(lever, start):
             found = self._closed_in(lever, start, short, end)
@@ -203,6 +217,8 @@ class _Search:
     def among(self, option: Option) -> Remedy | None:
         """The first choice of a list that clears the check."""
         for changes, says in option.choices(self.before):
+            if not self.may(changes):
+                continue
             found = self.tried(changes)
             if found is not None and found[0] <= 0.0:
                 made = self._made(says, changes, found[1])

@@ -13,10 +13,12 @@ from sheetlark.trace.model import (
     View,
     ViewBox,
 )
+from sheetlark.trace.simplifying import SIMPLIFICATIONS
 from sheetlark.trace.sizing import SizedDesign, design_of_mass, scaled
 from sheetlark.trace.tracing import OpenPicture, open_picture, trace_picture, trace_with
 
 __all__ = [
+    "SIMPLIFICATIONS",
     "Axes",
     "Corrections",
     "DrawnOutline",

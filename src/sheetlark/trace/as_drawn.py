@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 import tomllib
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -13,7 +12,7 @@ from sheetlark.trace.alighting import gear_place, strut_place
 from sheetlark.trace.controls import Control, elevator_control, rudder_control, wing_control
 from sheetlark.trace.design_parts import edges_at, half_of, points_of
 from sheetlark.trace.ink import Floats
-from sheetlark.trace.model import Outline, Proposal, Tracing
+from sheetlark.trace.model import Outline, Tracing
 
 Changes = dict[tuple[str | int, ...], object]
 FOREPLANE_DEG = (
@@ -53,27 +52,6 @@ def as_drawn(text: str, tracing: Tracing, ring: Floats) -> str:
             ("gear", "skid"): gear.skid,
         }
     return edited(text, changes) if changes else text
-
-
-def still_open(proposals: tuple[Proposal, ...], tracing: Tracing) -> tuple[Proposal, ...]:
-    """The proposals about controls, for those alone whose hinge lines were not read."""
-    read = [o.name for o in tracing.outlines if o.part == "hinge"]
-    tail = tracing.outline("tail", "top") is not None
-    every = ["aileron" if tail else "elevon"] + ["elevator"] * tail
-    every += ["rudder"] * (tracing.outline("fin", "side") is not None)
-    assumed = [name for name in every if not any(name in r for r in read)]
-    if len(assumed) == len(every):
-        return proposals
-    worth = f"It concerns {len(assumed)} of {len(every)} controls: {', '.join(assumed)}; what was read is as drawn."
-    says = {
-        "wide-controls": "Controls that were not read get a wider chord than full-size aeroplanes have.",
-        "straight-hinge": "Hinge lines that were not read run straight to the tip, where an edge would have them bend too.",
-    }
-    return tuple(
-        replace(p, says=says[p.id], worth=worth) if p.id in says else p
-        for p in proposals
-        if p.id not in says or assumed
-    )
 
 
 def _set(where: tuple[str | int, ...], c: Control) -> Changes:

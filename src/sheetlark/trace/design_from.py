@@ -6,79 +6,33 @@ it is common practice, no source, and says so.
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
-
-import numpy as np
 
 from sheetlark.errors import PictureError, SheetlarkError
-from sheetlark.trace.as_drawn import as_drawn, still_open
-from sheetlark.trace.design_parts import (
-    area_of,
-    body_lines,
-    edges_at,
-    fin_lines,
-    half_of,
-    plain_body,
-    points_of,
-    straight_to,
-    strut_lines,
-    tail_lines,
-    wing_heights,
-    wing_lines,
-)
-from sheetlark.trace.ink import Floats
-from sheetlark.trace.model import Outline, Proposal, Tracing
+from sheetlark.trace.draft import Choice, Draft, Look
+from sheetlark.trace.equipping import size_for
+from sheetlark.trace.fitting_out import Layout, with_rods
+from sheetlark.trace.mending import mended, remedied_once
+from sheetlark.trace.model import Proposal, Tracing
+from sheetlark.trace.simplifying import SIMPLIFICATIONS, YAW_WANTED, proposals_for
 
-if TYPE_CHECKING:
-    from sheetlark.design import Design
-
-LOADING_G_DM2 = 28.0  # all-up mass over wing area of a light park flier; common practice, no source
+LOADING_G_DM2 = 28.0  # a first guess at all-up mass over wing area; common practice, no source
+SHEETS = ("foam-board-5", "foam-board-5-craft")
+RODS = (("carbon-strip-6x1",), ("carbon-tube-4", "carbon-tube-4"))
+STRETCHES = (1.15, 1.3, 1.5, 1.75, 2.0)  # in height, of a fin that is too small
+SKID_STEPS = 2  # of those, taken for tidy turns alone
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StartingDesign:
-    """A design file's text, with the simplifications proposed on the way."""
+    """A design file's text, with the simplifications proposed on the way.
+
+    says : why it cannot be evaluated as it is, where it cannot
+    """
 
     toml: str
     proposals: tuple[Proposal, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Kit:
-    """Equipment that suits a size; keys of the stock."""
-
-    motor: str
-    propeller: str
-    pack: str
-    controller: str
-
-
-# light outdoor sizes by all-up mass [g]; common practice, no source
-_KITS = (
-    (300.0, _Kit(motor="2205-1500", propeller="7x3.5-direct-drive", pack="2s-850", controller="esc-12")),
-    (1e9, _Kit(motor="2208-1100", propeller="9x4.5-thin-electric", pack="2s-1000", controller="esc-20")),
-)
-
-
-SIMPLIFICATIONS = ("flat-sides", "straight-hinge", "larger-tail", "larger-fin", "wide-controls")
-SHEETS = ("foam-board-5", "foam-board-5-craft")
-RODS = (("carbon-strip-6x1",), ("carbon-strip-10x1",), ("carbon-strip-10x1", "carbon-strip-10x1"))
-YAW_WANTED = 0.015  # half as much again as the review's least; common practice, no source
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Choice:
-    """How a starting design is written."""
-
-    flat: bool
-    straight: bool
-    tail: bool
-    wide: bool
-    fin: float = 1.0
-    rods: tuple[str, ...] = RODS[0]
-    sheet: str = SHEETS[0]
+    says: str = ""
 
 
 def design_from(
@@ -87,6 +41,7 @@ def design_from(
     name: str = "Traced",
     target_mass_kg: float | None = None,
     refuse: tuple[str, ...] = (),
+    rough: bool = False,
 ) -> StartingDesign:
     """A valid starting design from a tracing.
 
@@ -97,9 +52,11 @@ def design_from(
     name : str
         The model's name.
     target_mass_kg : float, optional
-        Wanted all-up mass; without it, from the wing area at a light loading.
+        Wanted all-up mass; the review holds the model against it.
     refuse : tuple of str
         Ids of simplifications not to take: see `SIMPLIFICATIONS`.
+    rough : bool
+        Only to be weighed: equipment in its place, but nothing mended, cured or proposed.
 
     Raises
     ------
@@ -116,297 +73,121 @@ def design_from(
         raise PictureError(
             f"there is no simplification {unknown[0]!r} to refuse; there are {', '.join(SIMPLIFICATIONS)}."
         )
-    area = sum(2.0 * area_of(half_of(w)) for w in wings)
-    mass_g = 1000.0 * target_mass_kg if target_mass_kg is not None else LOADING_G_DM2 * area / 1e4
-    choice = _Choice(
+    draft = Draft(
+        tracing=tracing, name=name, target_g=None if target_mass_kg is None else 1000.0 * target_mass_kg
+    )
+    choice = proposed = _chosen(draft, tuple(refuse))
+    if "larger-fin" in refuse:
+        choice = replace(choice, fin=1.0)
+    if "pusher" in refuse:
+        choice = replace(choice, pusher=False)
+    if rough:
+        return StartingDesign(toml=draft.layout(choice).written(), proposals=())
+    layout, says = _finished(draft, choice)
+    proposals = proposals_for(draft, choice, tuple(refuse), proposed, layout.changes)
+    return StartingDesign(toml=layout.written(), proposals=proposals, says=says)
+
+
+def _chosen(draft: Draft, refuse: tuple[str, ...]) -> Choice:
+    """Sheet, drive's place, spar and fin, each the first of a few that serves; fin and drive as if not refused."""
+    choice = Choice(
         flat="flat-sides" not in refuse,
         straight="straight-hinge" not in refuse,
         tail="larger-tail" not in refuse,
         wide="wide-controls" not in refuse,
+        rods=RODS[0],
+        sheet=SHEETS[0],
+        size=size_for(draft.target_g or LOADING_G_DM2 * draft.wing_area_mm2 / 1e4),
     )
-    text, proposals = _written(tracing, wings, name, mass_g, choice)
-    now = _judged(text)
-    for sheet in SHEETS[1:]:
-        if now is not None or not _too_small(text):
-            break
-        choice = replace(choice, sheet=sheet)
-        text, proposals = _written(tracing, wings, name, mass_g, choice)
-        now = _judged(text)
-    for rods in RODS[1:]:
-        if now is None or now.spar >= 1.0:
-            break
-        trial = replace(choice, rods=rods)
-        other = _judged(_written(tracing, wings, name, mass_g, trial)[0])
-        if other is not None and other.spar > now.spar:
-            choice, now = trial, other
-    if now is not None and now.yaw < YAW_WANTED:
-        best = choice, now
-        for stretch in (1.15, 1.3, 1.45, 1.6, 1.8):
-            trial = replace(choice, fin=stretch)
-            other = _judged(_written(tracing, wings, name, mass_g, trial)[0])
-            if other is None or other.yaw <= best[1].yaw:
+    if draft.too_small(choice):
+        choice = replace(choice, sheet=SHEETS[1])
+    choice = _driven(draft, _sized(draft, choice))
+    choice = _with_board(draft, _with_spars(draft, choice))
+    now = draft.look(choice)
+    return choice if now is None else _with_fin(draft, choice, now)
+
+
+def _with_spars(draft: Draft, choice: Choice) -> Choice:
+    """Spars with which every wing bears its load and keeps its shape: as they are, or the lightest stock rod for it."""
+    for rods in RODS:
+        choice = replace(choice, rods=rods)
+        for _ in draft.wings:
+            now = draft.look(choice)
+            if now is None or now.strong:
+                return choice
+            serving = now.evaluation.serving_spars(now.weakest)
+            if not serving:
                 break
-            best = trial, other
-            if other.yaw >= YAW_WANTED:
-                break
-        if best[0].fin > 1.0:
-            taken = "larger-fin" not in refuse
-            proposals_fin = Proposal(
-                id="larger-fin",
-                says=f"The fin is drawn {100 * (best[0].fin - 1):.0f} % larger each way.",
-                worth=f"Yawing moment from sideslip {now.yaw:+.3f} per radian becomes {best[1].yaw:+.3f} for "
-                f"{best[1].mass_g - now.mass_g:.1f} g; above 0 it holds its nose into the wind, "
-                f"{YAW_WANTED:.3f} is wanted.",
-                taken=taken,
-            )
-            choice, now = best if taken else (choice, now)
-        else:
-            proposals_fin = None
-    else:
-        proposals_fin = None
-    text, proposals = _written(tracing, wings, name, mass_g, choice)
-    if proposals_fin is not None:
-        proposals.append(proposals_fin)
-    return StartingDesign(toml=_balanced(text), proposals=still_open(tuple(proposals), tracing))
+            choice = replace(choice, rods=(serving[0].rod.key, *rods[1:]))
+    return choice
 
 
-def _written(
-    tracing: Tracing, wings: list[Outline], name: str, mass_g: float, choice: _Choice
-) -> tuple[str, list[Proposal]]:
-    """The design file's text with the simplifications chosen, and every one of them with its worth."""
-    span, length = tracing.span_mm, tracing.proportions.length_mm or tracing.span_mm
-    proposals: list[Proposal] = []
-    halves = {w.name: half_of(w) for w in wings}
-    area = sum(2.0 * area_of(h) for h in halves.values())
-    lines = _head(name, mass_g, tracing, choice.sheet)
-    body = tracing.outline("body", "side")
-    ring = points_of(body.path) if body is not None else plain_body(span, length)
-    heights = wing_heights(tracing, wings, ring)
-    tail = tracing.outline("tail", "top")
-    how = {"wide": choice.wide, "straight": choice.straight}
-    for w in wings:
-        lines += wing_lines(
-            w, halves[w.name], heights[w.name], tracing, elevon=tail is None, rods=choice.rods, **how
-        )
-    if tail is not None and tail.half_path:
-        refuse = () if choice.tail else ("larger-tail",)
-        lines += tail_lines(tail, ring, area, wings, halves, refuse=refuse, proposals=proposals, **how)
-    lines += fin_lines(tracing, ring, length, wide=choice.wide, stretch=choice.fin)
-    lines += strut_lines(wings, halves, tracing, ring, heights)
-    lines += body_lines(tracing, ring, choice.flat, proposals)
-    proposals += _control_proposals(tail, wings, halves, choice)
-    lines += _equipment(mass_g, ring, length, tailed=tail is not None)
-    return as_drawn("\n".join(lines) + "\n", tracing, ring), proposals
+def _with_board(draft: Draft, choice: Choice) -> Choice:
+    """Heavier board where a wing is soft in twist and that cures it; it can be thrown as before."""
+    now, heavier = draft.look(choice), replace(choice, sheet=SHEETS[1])
+    if now is None or not now.twists or heavier == choice:
+        return choice
+    other = draft.look(heavier)
+    return heavier if other is not None and not other.twists and other.throwable else choice
 
 
-def _control_proposals(
-    tail: Outline | None, wings: list[Outline], halves: dict[str, Floats], choice: _Choice
-) -> list[Proposal]:
-    """What wider control chords and straight hinges are worth, in area and in places where the line would bend."""
-    half = half_of(tail) if tail is not None and tail.half_path else halves[wings[-1].name]
-    what, narrow, broad = ("elevator", 0.3, 0.42) if tail is not None else ("elevon", 0.22, 0.22)
-    whole = 2.0 * area_of(half)
-    out = []
-    if tail is not None:
-        out.append(
-            Proposal(
-                id="wide-controls",
-                says="Elevator, rudder and ailerons get a wider chord than full-size aeroplanes have.",
-                worth=f"The {what} grows from {narrow * whole / 100:.0f} to {broad * whole / 100:.0f} cm², "
-                f"{100 * (broad / narrow - 1):.0f} % more to steer a slow, light model with.",
-                taken=choice.wide,
-            )
-        )
-    else:
-        out.append(
-            Proposal(
-                id="wide-controls",
-                says="The rudder gets a wider chord than full-size aeroplanes have.",
-                worth="It grows from 35 to 45 % of the fin's chord, 29 % more to steer a slow, light model with.",
-                taken=choice.wide,
-            )
-        )
-    share = broad if choice.wide else narrow
-    end = straight_to(half, 0.02, 0.98, share)
-    lost = 1.0 - area_of(half[half[:, 1] <= end * half[:, 1].max()]) / max(area_of(half), 1e-9)
-    out.append(
-        Proposal(
-            id="straight-hinge",
-            says=f"Hinge lines run straight to the tip, also where a rounded edge would have the {what}'s line bend.",
-            worth=f"One straight cut and bevel each; refused, the {what} ends at {100 * end:.0f} % of the half span"
-            + (
-                f" and the outer {100 * max(lost, 0.0):.0f} % of the surface stays fixed."
-                if end < 0.97
-                else ", as it does anyway."
-            ),
-            taken=choice.straight,
-        )
-    )
-    return out
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Figures:
-    """What a starting design is judged by: yawing moment from sideslip [1/rad], its spar's margin, mass."""
-
-    yaw: float
-    spar: float
-    mass_g: float
-
-
-def _judged(toml: str) -> _Figures | None:
-    """Figures of a design with the battery in its place; None where it cannot be evaluated."""
-    from sheetlark.design import loads
-    from sheetlark.evaluation import evaluate
-
-    try:
-        e = evaluate(loads(_balanced(toml)))
-        return _Figures(
-            yaw=float(e.flight.derivatives.Cn_beta),
-            spar=float(e.strength.weakest.margin),
-            mass_g=1000.0 * float(e.weights.all_up_kg),
-        )
-    except SheetlarkError:
-        return None
-
-
-def _too_small(toml: str) -> bool:
-    """Whether a part does not fit on its sheet."""
-    from sheetlark.design import loads
-    from sheetlark.evaluation import evaluate
-
-    try:
-        evaluate(loads(toml))
-    except SheetlarkError as error:
-        return "larger sheet" in str(error)
-    return False
-
-
-def _head(name: str, mass_g: float, tracing: Tracing, sheet: str) -> list[str]:
-    clean = re.sub(r"[^\w \-]", "", name).strip()[:60] or "Traced"
-    return [
-        (
-            f"# Traced from {re.sub(r'[^ -~]', '?', tracing.picture)}: span {tracing.span_mm:.0f} mm, "
-            f"confidence {100 * tracing.confidence:.0f} %."
-        ),
-        "# Outlines come from the picture; equipment and control chords are a beginning to be reviewed.",
-        "",
-        "[model]",
-        f'name = "{clean}"',
-        'units = "metric"',
-        f'target_mass = "{mass_g:.0f} g"',
-        "",
-        "[sheet]",
-        f'stock = "{sheet}"',
-        'paper = "both"',
-    ]
-
-
-def _equipment(mass_g: float, ring: Floats, length: float, *, tailed: bool) -> list[str]:
-    kit = next(k for limit, k in _KITS if mass_g <= limit)
-
-    def mid(x: float) -> float:
-        low, high = edges_at(ring, x)
-        return 0.5 * (low + high)
-
-    pack, gear, servo = 0.14 * length, 0.08 * length, 0.38 * length
-    lines = [
-        "",
-        "[drive]",
-        f'motor = "{kit.motor}"',
-        f'propeller = "{kit.propeller}"',
-        f'pack = "{kit.pack}"',
-        f'controller = "{kit.controller}"',
-        f"motor_at = [4, 0, {mid(2.0):.1f}]",
-        "down = 2",
-        "right = 2",
-        f"pack_at = [{pack:.1f}, 0, {mid(pack):.1f}]",
-        "pack_travel = 12",
-        f"controller_at = [{gear:.1f}, 0, {mid(gear):.1f}]",
-        "",
-        "[radio]",
-        f'receiver = "{"receiver-6ch" if tailed else "receiver-4ch"}"',
-        f"receiver_at = [{0.3 * length:.1f}, 0, {mid(0.3 * length):.1f}]",
-    ]
-    moves = ["elevator", "rudder"] if tailed else []
-    for k, what in enumerate(moves):
-        lines += [
-            "[[radio.servo]]",
-            'stock = "servo-5g"',
-            f'moves = "{what}"',
-            f"at = [{servo:.1f}, {8 if k == 0 else -8}, {mid(servo):.1f}]",
-            f"push_rod_length = {0.5 * length:.0f}",
-        ]
-    return lines
-
-
-def _balanced(toml: str) -> str:
-    """Move the battery to where the model balances with the wanted margin, and the rest out of its way.
-
-    What moves away moves the balance a little, so it is done twice. A text that cannot be evaluated stays as it is.
-    """
-    from sheetlark.design import loads
-    from sheetlark.evaluation import evaluate
-
+def _sized(draft: Draft, choice: Choice) -> Choice:
+    """Equipment for what the model weighs with it, or shall weigh; where two sizes ask for each other, the larger."""
+    if draft.target_g is not None:
+        return choice
     for _ in range(2):
-        try:
-            design = loads(toml)
-            battery = evaluate(design).flight.battery
-        except SheetlarkError:
-            return toml
-        if battery is None or design.drive is None or design.body is None:
-            return toml
-        toml = _placed(toml, design, 1e3 * battery.wanted_x_m)
-    return toml
+        now = draft.look(choice)
+        size = choice.size if now is None else size_for(now.mass_g)
+        if size == choice.size:
+            break
+        choice = replace(choice, size=size)
+    return choice
 
 
-PACK_HALF_MM, PACK_WIDE_MM = 49.0, 48.0  # half a pack above and its travel; the least body width for it
-CONTROLLER_HALF_MM, RECEIVER_HALF_MM, SERVO_HALF_MM = 23.0, 24.0, 27.0
+def _driven(draft: Draft, choice: Choice) -> Choice:
+    """The motor in the nose, or at the tail of a tailless model that balances only so."""
+    if not draft.tailless:
+        return choice
+    now, other = draft.look(choice), draft.look(replace(choice, pusher=True))
+    if other is None or (now is not None and now.off_balance_mm <= max(other.off_balance_mm, 1.0)):
+        return choice
+    return replace(choice, pusher=True)
 
 
-def _placed(toml: str, design: Design, wanted_mm: float) -> str:
-    """Battery near its wanted x where the body is wide enough; controller, receiver and servos clear of it."""
-    from sheetlark.design import edited
+def _with_fin(draft: Draft, choice: Choice, now: Look) -> Choice:
+    """The fin as drawn where it holds the nose into the wind, else the least taller one that does.
 
-    assert design.drive is not None
-    assert design.body is not None
-    width = 1e3 * np.array(design.body.width)
-    xs = np.linspace(PACK_HALF_MM + 8.0, 0.75 * float(width[-1, 0]), 120)
-    ends = np.minimum(
-        np.interp(xs - PACK_HALF_MM, width[:, 0], width[:, 1]),
-        np.interp(xs + PACK_HALF_MM, width[:, 0], width[:, 1]),
-    )
-    room = xs[ends >= PACK_WIDE_MM]
-    if not room.size:
-        room = xs[[int(ends.argmax())]]
-    pack = float(room[int(np.abs(room - wanted_mm).argmin())])
-    y, z = 1e3 * design.drive.pack_at[1], 1e3 * design.drive.pack_at[2]
-    ahead = pack - PACK_HALF_MM - CONTROLLER_HALF_MM
-    rear = pack + PACK_HALF_MM
-    if ahead - CONTROLLER_HALF_MM > 12.0:
-        controller = ahead
-    else:
-        controller, rear = rear + CONTROLLER_HALF_MM, rear + 2.0 * CONTROLLER_HALF_MM
-    changes: dict[tuple[str | int, ...], object] = {
-        ("drive", "pack_at"): [round(pack, 1), round(y, 1), round(z, 1)],
-        ("drive", "controller_at"): [
-            round(controller, 1),
-            0.0,
-            round(1e3 * design.drive.controller_at[2], 1),
-        ],
-    }
-    if design.radio is not None:
-        receiver = rear + RECEIVER_HALF_MM
-        changes["radio", "receiver_at"] = [
-            round(receiver, 1),
-            0.0,
-            round(1e3 * design.radio.receiver_at[2], 1),
-        ]
-        for k, servo in enumerate(design.radio.servo):
-            at = max(1e3 * servo.at[0], receiver + RECEIVER_HALF_MM + SERVO_HALF_MM)
-            changes["radio", "servo", k, "at"] = [
-                round(at, 1),
-                round(1e3 * servo.at[1], 1),
-                round(1e3 * servo.at[2], 1),
-            ]
-    return edited(toml, changes)
+    The yawing moment grows with the height nearly in proportion, so the first guess is by a straight line.
+    """
+    if now.yaw >= YAW_WANTED:
+        return _without_skid(draft, choice, now)
+    tallest = draft.variant(choice, replace(choice, fin=STRETCHES[-1]))
+    if tallest is None or tallest.yaw <= now.yaw:
+        return choice
+    slope = (tallest.yaw - now.yaw) / (STRETCHES[-1] - 1.0)
+    for stretch in STRETCHES[:-1]:
+        if now.yaw + slope * (stretch - 1.0) < YAW_WANTED:
+            continue
+        trial = draft.variant(choice, replace(choice, fin=stretch))
+        if trial is not None and trial.yaw >= YAW_WANTED:
+            return _without_skid(draft, replace(choice, fin=stretch), trial)
+    return replace(choice, fin=STRETCHES[-1])
+
+
+def _without_skid(draft: Draft, choice: Choice, now: Look) -> Choice:
+    """A step or two taller where that keeps it from skidding into its turns."""
+    if not now.skids:
+        return choice
+    for stretch in [s for s in STRETCHES if s > choice.fin][:SKID_STEPS]:
+        trial = draft.variant(choice, replace(choice, fin=stretch))
+        if trial is not None and not trial.skids:
+            return replace(choice, fin=stretch)
+    return choice
+
+
+def _finished(draft: Draft, choice: Choice) -> tuple[Layout, str]:
+    """Everything in its place, what the proof finds mended, what one step cures cured; else why that cannot be."""
+    try:
+        return with_rods(remedied_once(mended(draft.layout(choice, rounds=2)))), ""
+    except SheetlarkError as error:
+        return draft.start(choice), str(error)

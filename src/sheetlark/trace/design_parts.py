@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 
 import numpy as np
 
 from sheetlark.trace.contour import crossings
 from sheetlark.trace.ink import Floats
-from sheetlark.trace.model import Outline, Proposal, Tracing
+from sheetlark.trace.model import Outline, Tracing
+
+# All of common practice, no source.
+LEAST_WIDTH_MM = 14.0  # of a body, two sides and a rod between
+PLATE_WIDE_MM = 40.0  # where it holds a motor
+WIDTH_STATIONS = (0.0, 0.05, 0.15, 0.3, 0.45, 0.6, 0.8, 1.0)  # shares of the body's length
+FLAT_OFF = (
+    0.1  # of its greatest width, the most a body with flat sides departs where a third bend can help it
+)
 
 
 def _moved(path: str, dx: float, dy: float, *, stretch: float = 1.0) -> str:
@@ -124,7 +133,7 @@ def wing_lines(
     elevon: bool,
     wide: bool,
     straight: bool = True,
-    rods: tuple[str, ...] = ("carbon-strip-6x1",),
+    rods: tuple[str, ...],
 ) -> list[str]:
     """One wing with a spar and, on the lower or only one, ailerons or elevons."""
     x0 = float(half[0, 0])
@@ -150,7 +159,7 @@ def wing_lines(
         lines += [
             "[wing.aileron]",
             'role = "elevon"',
-            "chord = 0.22",
+            f"chord = {0.22 if wide else 0.16}",
             "start = 0.2",
             "end = 0.8",
             "up = 22",
@@ -169,49 +178,39 @@ def wing_lines(
     return lines
 
 
-def tail_lines(
-    tail: Outline,
-    ring: Floats,
-    wing_area: float,
-    wings: list[Outline],
-    halves: dict[str, Floats],
-    *,
-    wide: bool,
-    straight: bool,
-    refuse: tuple[str, ...],
-    proposals: list[Proposal],
-) -> list[str]:
-    """The tailplane, made larger where its volume is low and that is not refused."""
+TAIL_VOLUME = 0.45  # of a calm light model; common practice, no source
+
+
+def tail_volume(tail: Outline, wings: list[Outline], halves: dict[str, Floats]) -> float:
+    """Area of the tailplane as drawn times its arm, over area and mean chord of the wings."""
     half = half_of(tail)
     mac, quarter = _mean_chord(halves[wings[0].name])
-    tail_quarter = _mean_chord(half)[1]
-    volume = 2.0 * area_of(half) * (tail_quarter - quarter) / (wing_area * mac)
-    wanted = 0.45  # tail volume of a calm light model; common practice, no source
-    stretch = 1.0
-    if 0.0 < volume < wanted:  # a foreplane is as large as it is drawn
-        stretch = float(np.clip(np.sqrt(wanted / max(volume, 0.05)), 1.0, 1.3))
-        taken = "larger-tail" not in refuse
-        proposals.append(
-            Proposal(
-                id="larger-tail",
-                says=f"The tailplane is drawn {100 * (stretch - 1):.0f} % larger each way.",
-                worth=f"Tail volume {volume:.2f} becomes {volume * stretch**2:.2f}; {wanted:.2f} is usual for a calm model.",
-                taken=taken,
-            )
-        )
-        stretch = stretch if taken else 1.0
-    x0 = float(half[0, 0])
-    end = float(half[-1, 0])
-    at_x = end - (end - x0) * stretch  # grow forward, the end stays
+    area = sum(2.0 * area_of(h) for h in halves.values())
+    return 2.0 * area_of(half) * (_mean_chord(half)[1] - quarter) / (area * mac)
+
+
+def tail_stretch(volume: float) -> float:
+    """How much larger each way a tailplane of a volume is drawn where that is too small."""
+    if volume <= 0.0:  # a foreplane is as large as it is drawn
+        return 1.0
+    return float(np.clip(np.sqrt(TAIL_VOLUME / max(volume, 0.05)), 1.0, 1.3))
+
+
+def tail_lines(tail: Outline, ring: Floats, *, stretch: float, wide: bool, straight: bool) -> list[str]:
+    """The tailplane, `stretch` times as large each way as drawn: it grows forward, its rear end stays."""
+    half = half_of(tail)
+    x0, end = float(half[0, 0]), float(half[-1, 0])
+    at_x = end - (end - x0) * stretch
     low, high = edges_at(ring, 0.5 * (at_x + end))
+    share = 0.42 if wide else 0.3
     return [
         "",
         "[tailplane]",
         f"at = [{at_x:.1f}, {0.5 * (low + high):.1f}]",
         f'outline = "{_moved(tail.half_path, -x0, 0.0, stretch=stretch)}"',
         "[tailplane.elevator]",
-        f"chord = {0.42 if wide else 0.3}",
-        f"end = {1.0 if straight else max(straight_to(half, 0.02, 0.98, 0.42 if wide else 0.3), 0.4):.3f}",
+        f"chord = {share}",
+        f"end = {1.0 if straight else max(straight_to(half, 0.02, 0.98, share), 0.4):.3f}",
         "up = 18",
         "down = 18",
     ]
@@ -220,7 +219,7 @@ def tail_lines(
 def fin_lines(
     tracing: Tracing, ring: Floats, length: float, *, wide: bool, stretch: float = 1.0
 ) -> list[str]:
-    """The fin as its root, tip and height, its foot on the body's upper line, `stretch` times as large each way."""
+    """The fin as its root, tip and height, its foot on the body's upper line, `stretch` times as tall as drawn."""
     o = tracing.outline("fin", "side")
     if o is None:
         return []
@@ -238,10 +237,9 @@ def fin_lines(
     slope = (b0 - a0) / (0.76 * height)
     root_lead = a0 - 0.12 * height * slope
     root = a1 - root_lead
-    sweep = float(np.clip(np.degrees(np.arctan(slope)), -20.0, 65.0))
+    sweep = float(np.clip(np.degrees(np.arctan(slope / stretch)), -20.0, 65.0))  # taller, not further aft
     tip = max(0.25 * root, (b1 - b0) - 0.12 * height * slope * 0.5)
-    root_lead -= (stretch - 1.0) * root  # it grows forward and up, the rear end stays
-    height, root, tip = height * stretch, root * stretch, tip * stretch
+    height *= stretch
     return [
         "",
         "[[fin]]",
@@ -290,48 +288,67 @@ def strut_lines(
         "",
         "[[strut]]",
         f'joins = ["body", "{upper}"]',
-        f"y = {max(8.0, half - 12.0):.0f}",  # inside the body's side
+        f"y = {max(8.0, half - 14.0):.0f}",  # inside the body's side
         "place = 0.47",
         f"chord = {max(25.0, 0.3 * chord):.0f}",
     ]
 
 
-def body_lines(tracing: Tracing, ring: Floats, flat: bool, proposals: list[Proposal]) -> list[str]:
-    """The body's profile, width stations and formers."""
+def _widths(tracing: Tracing, x1: float, *, pusher: bool) -> tuple[Floats, Floats]:
+    """Stations and full widths of the body as drawn, kept wide enough to be built."""
     top = tracing.outline("body", "top")
-    x1 = float(ring[:, 0].max())
-    stations = np.array([0.0, 0.05, 0.15, 0.3, 0.45, 0.6, 0.8, 1.0]) * x1
+    stations = np.array(WIDTH_STATIONS) * x1
     if top is not None:
         p = points_of(top.path)
-        widths = [max(14.0, edges_at(p, float(x))[1] - edges_at(p, float(x))[0]) for x in stations]
+        widths = np.array([edges_at(p, float(x))[1] - edges_at(p, float(x))[0] for x in stations])
+        widths = np.maximum(widths, LEAST_WIDTH_MM)
     else:
-        widths = [
-            14.0 + 0.07 * tracing.span_mm * float(np.sin(np.pi * min(0.95, x / x1 + 0.15))) for x in stations
-        ]
-    # a firewall must hold a motor: no narrower than 40 mm at the front; common practice, no source
-    widths[0] = max(widths[0], 40.0)
-    widths[1] = max(widths[1], 40.0)
-    bent = np.interp(stations, [0.0, 0.15 * x1, 0.45 * x1, x1], [widths[0], widths[2], widths[4], widths[-1]])
-    off = float(np.abs(bent - np.array(widths)).max())
-    proposals.append(
-        Proposal(
-            id="flat-sides",
-            says="The body gets flat sides, bent at two stations only.",
-            worth=f"2 bends a side instead of {len(widths) - 2}; the width departs by {off:.0f} mm at most.",
-            taken=flat,
+        widths = LEAST_WIDTH_MM + 0.07 * tracing.span_mm * np.sin(
+            np.pi * np.minimum(0.95, stations / x1 + 0.15)
         )
-    )
+    if pusher:
+        widths[-2:] = np.maximum(widths[-2:], PLATE_WIDE_MM)
+    else:
+        widths[:2] = np.maximum(widths[:2], PLATE_WIDE_MM)
+    return stations, widths
+
+
+def flat_stations(x: Floats, widths: Floats) -> tuple[int, ...]:
+    """Which stations flat sides end and are bent at: two bends where that follows the width, else three."""
+    last = len(x) - 1
+    best: tuple[float, tuple[int, ...]] = (np.inf, (0, last))
+    for bends in (2, 3):
+        for inner in itertools.combinations(range(1, last), bends):
+            kept = (0, *inner, last)
+            off = float(np.abs(np.interp(x, x[list(kept)], widths[list(kept)]) - widths).max())
+            if off < best[0]:
+                best = off, kept
+        if best[0] <= FLAT_OFF * float(widths.max()):
+            break
+    return best[1]
+
+
+def flat_sides(tracing: Tracing, ring: Floats, *, pusher: bool) -> tuple[int, float]:
+    """How many bends flat sides have, and how far the body's width departs at most. [mm]"""
+    x, w = _widths(tracing, float(ring[:, 0].max()), pusher=pusher)
+    kept = list(flat_stations(x, w))
+    return len(kept) - 2, float(np.abs(np.interp(x, x[kept], w[kept]) - w).max())
+
+
+def body_lines(tracing: Tracing, ring: Floats, *, flat: bool, pusher: bool = False) -> list[str]:
+    """The body's profile, width stations and formers."""
+    x1 = float(ring[:, 0].max())
+    stations, widths = _widths(tracing, x1, pusher=pusher)
     if flat:
-        stations, widths = np.array([0.0, 0.15 * x1, 0.45 * x1, x1]), [float(widths[k]) for k in (0, 2, 4, 7)]
-    # few points, a flat front tall enough for a firewall, a blunt end
+        kept = list(flat_stations(stations, widths))
+        stations, widths = stations[kept], widths[kept]
+    # few points, a flat end tall enough for a motor's plate, the other end blunt
     xs = np.array([0.0, 0.04, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 1.0]) * x1
     edges = np.array([edges_at(ring, float(x)) for x in xs])
-    mid = 0.5 * (edges[:2].sum(1))
-    for k, least in ((0, 15.0), (1, 16.0)):
-        edges[k, 0], edges[k, 1] = min(edges[k, 0], mid[k] - least), max(edges[k, 1], mid[k] + least)
-    if edges[-1, 1] - edges[-1, 0] < 10.0:
-        m = float(edges[-1].mean())
-        edges[-1] = [m - 5.0, m + 5.0]
+    plate = ((-1, 15.0), (-2, 16.0)) if pusher else ((0, 15.0), (1, 16.0))
+    for k, least in (*plate, (0, 9.0), (-1, 5.0)):
+        mid = float(edges[k].mean())
+        edges[k] = min(edges[k, 0], mid - least), max(edges[k, 1], mid + least)
     points = [*zip(xs, edges[:, 1], strict=True), *reversed(list(zip(xs, edges[:, 0], strict=True)))]
     profile = "M " + " L ".join(f"{x:.1f} {z:.1f}" for x, z in points) + " Z"
     lines = [
@@ -341,6 +358,9 @@ def body_lines(tracing: Tracing, ring: Floats, flat: bool, proposals: list[Propo
         "width = [" + ", ".join(f"[{x:.1f}, {w:.1f}]" for x, w in zip(stations, widths, strict=True)) + "]",
         'covered = ["top", "bottom"]',
     ]
-    for share, opening in ((0.025, 0.3), (0.2, 0.6), (0.46, 0.6), (0.72, 0.5)):
-        lines += ["[[body.former]]", f"at = {max(11.0, share * x1):.1f}", f"opening = {opening}"]
+    shares = (0.06, 0.3, 0.6) if pusher else (0.025, 0.2, 0.46, 0.72)
+    openings = (0.4, 0.6, 0.6, 0.3) if pusher else (0.3, 0.6, 0.6, 0.5)
+    at = [max(11.0, share * x1) for share in shares] + ([x1 - 8.0] if pusher else [])
+    for x, opening in zip(at, openings, strict=True):
+        lines += ["[[body.former]]", f"at = {x:.1f}", f"opening = {opening}"]
     return lines

@@ -192,10 +192,9 @@ def _weighed(
     inner = share[: max(2, int(0.8 * share.size))]
     if inner.min() < NARROWEST or np.median(share) > widest - 0.02 or float((trail - x).max()) < 3.0 * pen:
         return None
-    found = _cuts(
+    strokes = _cuts(
         surface, ink, (slope, start), (y0, y1), pen=pen, mirrored=mirrored, near=0.02 * semi + 2.0 * pen
     )
-    strokes = [(c, rib) for c, rib in found if c > root or not mirrored]  # further in runs the centre line
     cuts = [c for c, _ in strokes]
     parted = [c for c, rib in strokes if not rib and y0 + 0.02 * semi < c < y1 - least]
     if parted and any(abs(c - y1) < 0.03 * semi + 2.0 * pen for c in cuts):
@@ -304,11 +303,7 @@ def _cuts(
     x1 = np.interp(y, surface.station, surface.trail) - 1.2 * pen
     share = np.linspace(0.0, 1.0, 11)
     xs = x0[:, None] + share[None, :] * np.maximum(x1 - x0, 0.0)[:, None]
-    # at a tip the outline itself runs along the chord
-    here, beyond = (
-        np.interp(v, surface.station, surface.trail - surface.lead, right=0.0) for v in (y, y + 3.0 * pen)
-    )
-    deep = (x1 - x0 > 1.5 * pen) & (beyond > 0.6 * here)
+    deep = x1 - x0 > 1.5 * pen
     cover, ahead = np.zeros(y.size), np.zeros(y.size)
     halves = (1.0, -1.0) if mirrored else (1.0,)
     for lean in (-0.3, -0.15, 0.0, 0.15, 0.3):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Generator, Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -13,6 +14,8 @@ from sheetlark.trace.sizing import SizedDesign, sizing_steps
 from sheetlark.trace.tracing import length_note, trace_picture
 
 FIRST_SPAN_M = 0.76  # a picture is traced at this span before it is sized by mass
+
+_WIDTH = 96
 
 
 def run(
@@ -54,8 +57,12 @@ def run(
     write_text(out, made.toml)
     if as_json:
         return
+    yield "Simplified; --refuse ID leaves one as drawn:"
     for p in made.proposals:
-        yield f"  {'taken' if p.taken else 'left'}: {p.says} {p.worth} ({p.id})"
+        words_of = f"{p.id}, {'taken' if p.taken else 'left'}: {p.says} {p.worth}"
+        yield from textwrap.wrap(words_of, _WIDTH, initial_indent="  ", subsequent_indent="    ")
+    if made.says:
+        yield from textwrap.wrap(f"It cannot be evaluated as it is: {made.says}", _WIDTH)
     yield f"wrote {out}. Next: sheetlark review {out}"
 
 

@@ -158,7 +158,7 @@ def sizing_steps(
             tries.append(made)
             yield f"{span:.0f} mm span: {made.mass_g:.0f} g"
             if abs(made.mass_g / wanted - 1.0) < CLOSE:
-                return _sized(tracing, made)
+                return _sized(tracing, made, mass_kg, name, refuse)
             low, high = (max(low, span), high) if made.mass_g < wanted else (low, min(high, span))
         bracketed = any(t.mass_g < wanted for t in tries) and any(t.mass_g >= wanted for t in tries)
         if high / low < (1.002 if bracketed else 1.03):
@@ -166,21 +166,35 @@ def sizing_steps(
         span = _next(tries, wanted, low, high, span)
     best = min(tries, key=lambda t: abs(t.mass_g - wanted), default=None)
     if best is not None and abs(best.mass_g / wanted - 1.0) < IN_STEPS:
-        return _sized(tracing, best)  # the mass goes in steps, as with a stronger spar
+        return _sized(tracing, best, mass_kg, name, refuse)  # the mass goes in steps, as with a stronger spar
     raise PictureError(_impossible(wanted, tries, said))
 
 
-def _sized(tracing: Tracing, t: _Try) -> SizedDesign:
-    return SizedDesign(tracing=scaled(tracing, t.span_mm), design=t.design, mass_kg=t.mass_g / 1000.0)
+def _sized(tracing: Tracing, t: _Try, mass_kg: float, name: str, refuse: tuple[str, ...]) -> SizedDesign:
+    """The span found, its starting design finished, and weighed as it then is."""
+    done = _tried(tracing, t.span_mm, mass_kg, name, refuse, rough=False)
+    if isinstance(done, str):
+        raise PictureError(done)
+    return SizedDesign(tracing=scaled(tracing, t.span_mm), design=done.design, mass_kg=done.mass_g / 1000.0)
 
 
-def _tried(tracing: Tracing, span: float, mass_kg: float, name: str, refuse: tuple[str, ...]) -> _Try | str:
+def _tried(
+    tracing: Tracing,
+    span: float,
+    mass_kg: float,
+    name: str,
+    refuse: tuple[str, ...],
+    *,
+    rough: bool = True,
+) -> _Try | str:
     """The starting design at a span, weighed; or why there is none."""
     from sheetlark.design import loads
     from sheetlark.evaluation import evaluate_first
 
     try:
-        made = design_from(scaled(tracing, span), name=name, target_mass_kg=mass_kg, refuse=refuse)
+        made = design_from(
+            scaled(tracing, span), name=name, target_mass_kg=mass_kg, refuse=refuse, rough=rough
+        )
         lines = evaluate_first(loads(made.toml)).weights.lines
     except PictureError:
         raise

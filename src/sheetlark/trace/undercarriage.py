@@ -152,8 +152,6 @@ def gear_outlines(
         return []
     main = max(wheels, key=lambda w: (w.radius > 0.7 * wheels[0].radius, -abs(w.x - 0.3 * float(x[-1]))))
     long_ = float(x[-1])
-    if main.x > 0.8 * long_:
-        return []  # a tail wheel alone is none, and nothing else round belongs there
     out = [
         _wheel_outline(w, main, trust)
         for w in wheels

@@ -1,0 +1,190 @@
+"""Starting designs: they load, are evaluated, go together, and every simplification says what it is worth."""
+
+from __future__ import annotations
+
+import re
+import sys
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
+import drawing as D  # noqa: N812
+
+from sheetlark.airframe import airframe
+from sheetlark.design import loads
+from sheetlark.errors import PictureError
+from sheetlark.evaluation import evaluate
+from sheetlark.parts import Room, prove
+from sheetlark.review import findings
+from sheetlark.stock import load_stock
+from sheetlark.trace import SIMPLIFICATIONS, StartingDesign, Tracing, design_from, trace_picture
+from sheetlark.trace.draft import Choice, Draft
+from sheetlark.trace.fitting_out import Layout, laid_out
+from sheetlark.trace.mending import mended
+
+
+@pytest.fixture(scope="module")
+def traced(tmp_path_factory):
+    """A drawing of the first hand, read once."""
+
+    @cache
+    def read(seed: int, kind: str) -> Tracing:
+        d = D.draw(D.aeroplane(seed, kind), seed, pen=2.0, style="painter")
+        file = tmp_path_factory.mktemp("drawn") / "three-view.png"
+        d.image.save(file)
+        t = trace_picture(file, span_m=0.76)
+        # hinge lines that were read leave the simplifications of controls nothing to do
+        return replace(t, outlines=tuple(o for o in t.outlines if o.part != "hinge"))
+
+    return read
+
+
+@pytest.fixture(scope="module")
+def made(traced):
+    @cache
+    def make(seed: int, kind: str, refuse: tuple[str, ...] = ()) -> StartingDesign:
+        return design_from(traced(seed, kind), name="Traced one", refuse=refuse)
+
+    return make
+
+
+KINDS = ((7001, "mono"), (7001, "bi"), (7001, "delta"))
+
+
+@pytest.mark.parametrize(("seed", "kind"), KINDS)
+def test_it_goes_together_and_no_fault_stays(made, seed, kind):
+    begun = made(seed, kind)
+    assert not begun.says
+    e = evaluate(loads(begun.toml))
+    assert len(e.design.wing) == (2 if kind == "bi" else 1)
+    assert e.airframe.reference.span_m == pytest.approx(0.76, rel=0.006)
+    assert [c.says for c in prove(e.kit, e.airframe, e.stock).findings] == []
+    assert [f.id for f in findings(e) if f.severity == "fault"] == []
+
+
+@pytest.mark.parametrize(("seed", "kind"), KINDS)
+def test_whatever_moves_has_a_servo_and_a_rod_of_its_length(made, seed, kind):
+    e = evaluate(loads(made(seed, kind).toml))
+    moves = {s.control.moves for s in e.airframe.surfaces if s.control is not None}
+    assert e.design.radio is not None
+    servos = {s.moves: s for s in e.design.radio.servo}
+    assert set(servos) == moves
+    for rod in e.kit.push_rods:
+        stated = servos[rod.servo.split(" servo")[0]].push_rod_length
+        assert 1e3 * stated == pytest.approx(rod.length_mm, abs=1.0)
+
+
+def test_the_motor_stands_clear_and_its_plate_on_the_first_former(made):
+    e = evaluate(loads(made(7001, "mono").toml))
+    wall, former = (Room.of(e.kit).stretch(name) for name in ("firewall", "former 1"))
+    assert wall is not None
+    assert former is not None
+    assert 0.05 < former[0] - wall[1] < 0.25 or wall[0] < former[1]  # a doubler behind counts to the stretch
+    assert 1e3 * e.design.drive.motor_at[0] < 0
+
+
+def test_a_tailless_model_that_cannot_balance_otherwise_gets_a_pusher(made):
+    pushed, pulled = made(7001, "delta"), made(7001, "delta", ("pusher",))
+    pusher, tractor = (evaluate(loads(b.toml)) for b in (pushed, pulled))
+    assert pusher.design.drive.pusher
+    assert not tractor.design.drive.pusher
+    off = [abs(e.flight.battery.wanted_x_m - e.design.drive.pack_at[0]) for e in (pusher, tractor)]
+    assert off[0] < 0.7 * off[1]
+    words = next(p for p in pushed.proposals if p.id == "pusher")
+    assert words.taken
+    assert not next(p for p in pulled.proposals if p.id == "pusher").taken
+
+
+def test_every_simplification_can_be_refused_and_says_what_it_is_worth(traced, made):
+    begun = made(7001, "mono")
+    assert all(any(c.isdigit() for c in p.worth) for p in begun.proposals)
+    ids = tuple(p.id for p in begun.proposals)
+    assert set(ids) <= set(SIMPLIFICATIONS)
+    left = made(7001, "mono", ids)
+    assert not any(p.taken for p in left.proposals)
+    assert {p.id for p in left.proposals} == set(ids)
+    loads(left.toml)
+    with pytest.raises(PictureError, match=r"no simplification 'curved'.*straight-hinge"):
+        design_from(traced(7001, "mono"), refuse=("curved",))
+
+
+def test_the_worth_of_a_larger_fin_is_what_the_evaluation_says(made):
+    begun = made(7001, "mono")
+    words = next(p for p in begun.proposals if p.id == "larger-fin").worth
+    before, after = (float(v) for v in re.findall(r"[-+]\d\.\d{3}", words)[:2])
+    now = evaluate(loads(begun.toml)).flight.derivatives.Cn_beta
+    assert after == pytest.approx(float(now), abs=0.002)
+    assert before < after
+
+
+def test_the_worth_of_wide_controls_is_the_roll_rate_of_the_design(made):
+    begun = made(7001, "mono")
+    words = next(p for p in begun.proposals if p.id == "wide-controls").worth
+    wide, narrow = (float(v) for v in re.search(r"(\d+) instead of (\d+) °/s", words).groups())
+    rate = np.degrees(evaluate(loads(begun.toml)).controls.roll_rate_rad_s)
+    assert wide == pytest.approx(rate, rel=0.01)
+    assert narrow < wide
+
+
+def test_a_target_mass_is_written_only_where_one_is_given(traced, made):
+    assert loads(made(7001, "mono").toml).model.target_mass is None
+    heavy = design_from(traced(7001, "mono"), target_mass_kg=0.4)
+    assert loads(heavy.toml).model.target_mass == pytest.approx(0.4)
+
+
+def test_boxes_put_on_purpose_into_each_other_are_taken_apart(made):
+    design = loads(made(7001, "mono").toml)
+    at = [round(1e3 * v, 1) for v in design.drive.pack_at]
+    heap = {("drive", "controller_at"): at, ("radio", "receiver_at"): at}
+    spoilt = Layout(text=made(7001, "mono").toml, stock=load_stock(), changes=heap)
+    assert prove(spoilt.kit, spoilt.airframe, spoilt.stock).findings
+    tidy = laid_out(spoilt)
+    left = prove(tidy.kit, tidy.airframe, tidy.stock).findings
+    assert [f.says for f in left if f.kind == "equipment"] == []
+
+
+def test_a_battery_that_stands_in_the_bottom_cover_is_mended(made):
+    text = made(7001, "mono").toml
+    x, y, _ = (round(1e3 * v, 1) for v in loads(text).drive.pack_at)
+    low = 1e3 * float(airframe(loads(text), load_stock()).body.heights_m(1e-3 * x)[0])
+    spoilt = Layout(
+        text=text, stock=load_stock(), changes={("drive", "pack_at"): [x, y, round(low + 9.0, 1)]}
+    )
+    before = prove(spoilt.kit, spoilt.airframe, spoilt.stock).findings
+    assert any({f.first, f.second} & {"battery"} for f in before)
+    after = mended(spoilt)
+    assert not prove(after.kit, after.airframe, after.stock).findings
+
+
+def test_a_view_that_cannot_be_built_says_why(traced):
+    wide = replace(traced(7001, "delta"), span_mm=760.0)
+    big = tuple(
+        replace(o, half_path=re.sub(r"\d+\.\d+", lambda m: f"{3.0 * float(m.group()):.2f}", o.half_path))
+        for o in wide.outlines
+    )
+    begun = design_from(replace(wide, outlines=big))
+    assert "larger sheet" in begun.says
+    assert all(p.worth for p in begun.proposals)
+
+
+def test_a_taller_fin_is_no_further_aft(traced):
+    draft = Draft(tracing=traced(7001, "mono"), name="one", target_g=None)
+    plain = Choice(
+        flat=True,
+        straight=True,
+        tail=True,
+        wide=True,
+        rods=("carbon-strip-6x1",),
+        sheet="foam-board-5",
+        size=2,
+    )
+    ends = []
+    for stretch in (1.0, 2.0):
+        fin = loads(draft.text(replace(plain, fin=stretch))).fin[0]
+        ends.append(max(x for x, _ in fin.half().sample()))
+        assert fin.height == pytest.approx(stretch * loads(draft.text(plain)).fin[0].height, abs=2e-4)
+    assert ends[0] == pytest.approx(ends[1], abs=2.0)

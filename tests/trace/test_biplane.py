@@ -73,5 +73,5 @@ def test_a_section_drawn_across_other_lines_is_found() -> None:
         ink, root=(200.0, 410.0), heights=(-80.0, 170.0), gap=180.0, span=1000.0, pen=3.0
     )
     assert (uppers[0].lead, uppers[0].trail) == pytest.approx((200.0, 380.0), abs=5.0)
-    assert (lowers[0].lead, lowers[0].trail) == pytest.approx((230.0, 410.0), abs=10.0)
+    assert (lowers[0].lead, lowers[0].trail) == pytest.approx((230.0, 410.0), abs=5.0)
     assert uppers[0].z - lowers[0].z == pytest.approx(180.0, abs=3.0)

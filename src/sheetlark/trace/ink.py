@@ -11,7 +11,7 @@ view      one projection of the aeroplane: top, side or front.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -72,6 +72,26 @@ def ink_mask(dark: Floats) -> Mask:
     keep = (size > 8) & (hit > 0)
     keep[0] = False
     return np.asarray(keep[label], dtype=np.bool_)
+
+
+def grow(mask: Mask, r: int) -> Mask:
+    """The mask spread by r pixels, in squares."""
+    from scipy import ndimage
+
+    if r <= 0:
+        return mask
+    grown = ndimage.maximum_filter(mask.view(np.uint8), size=2 * r + 1, mode="constant")
+    return np.asarray(grown, dtype=np.bool_)
+
+
+def shrink(mask: Mask, r: int) -> Mask:
+    """The mask less r pixels at its rim, in squares; beyond the edge there is nothing."""
+    from scipy import ndimage
+
+    if r <= 0:
+        return mask
+    less = ndimage.minimum_filter(mask.view(np.uint8), size=2 * r + 1, mode="constant", cval=0)
+    return np.asarray(less, dtype=np.bool_)
 
 
 def pen_width(ink: Mask) -> float:
@@ -146,9 +166,11 @@ def straight_strokes(ink: Mask, *, pen_px: float, shortest_px: float) -> tuple[S
     reach = int(np.hypot(*ink.shape)) // 2 + 8
     near = max(1.6, 0.5 * pen_px + 1.2)
     for _ in range(4):
-        live = pts[alive]
+        left = np.nonzero(alive)[0]
+        live = pts[left]
         if len(live) < shortest_px * 0.7:
             break
+        column, row = live[:, 0].astype(np.float32), live[:, 1].astype(np.float32)
         pick = live if len(live) <= 30_000 else live[rng.permutation(len(live))[:30_000]]
         share = len(live) / len(pick)
         votes = _votes(pick - origin, reach) * share
@@ -162,7 +184,9 @@ def straight_strokes(ink: Mask, *, pen_px: float, shortest_px: float) -> tuple[S
             t = k * _STEP
             n = np.array([np.cos(t), np.sin(t)])
             base = origin + n * ((r + 0.5 - reach / 2.0) * 2.0)
-            idx = np.nonzero(alive & (np.abs((pts - base) @ n) < near + 2.0))[0]
+            off = column * np.float32(n[0]) + row * np.float32(n[1]) - np.float32(base @ n)
+            idx = left[np.abs(off) < near + 2.0]
+            idx = idx[alive[idx]]
             _take_runs(ink, pts, alive, idx, base, n, near, pen_px, shortest_px, found)
         if int(alive.sum()) == before:
             break
@@ -227,7 +251,8 @@ def _take_runs(
             )
 
 
-def _at(ink: Mask, p: Floats) -> npt.NDArray[np.bool_]:
+def at_points(ink: Mask, p: Floats) -> npt.NDArray[np.bool_]:
+    """Ink at points (column, row), shape (..., 2); beyond the sheet as at its edge."""
     c = np.clip(np.round(p[..., 0]).astype(int), 0, ink.shape[1] - 1)
     r = np.clip(np.round(p[..., 1]).astype(int), 0, ink.shape[0] - 1)
     return np.asarray(ink[r, c])
@@ -236,7 +261,7 @@ def _at(ink: Mask, p: Floats) -> npt.NDArray[np.bool_]:
 def _walk(ink: Mask, mid: Floats, v: Floats, s: float, sign: float) -> float:
     """Move an end outward while there is ink on the line itself."""
     for _ in range(60):
-        if not _at(ink, mid + v * (s + sign)):
+        if not at_points(ink, mid + v * (s + sign)):
             return s
         s += sign
     return s
@@ -247,7 +272,7 @@ def _width(ink: Mask, mid: Floats, v: Floats, lo: float, hi: float) -> float:
     s = np.linspace(lo, hi, 60)[5:-5]
     m = np.array([-v[1], v[0]])
     k = np.arange(-12, 12.5, 0.5)
-    grid = _at(ink, mid + s[:, None, None] * v + k[None, :, None] * m)
+    grid = at_points(ink, mid + s[:, None, None] * v + k[None, :, None] * m)
     centre = 24
     up = np.argmin(grid[:, centre:], axis=1)
     down = np.argmin(grid[:, centre::-1], axis=1)
@@ -261,12 +286,24 @@ def _free(ink: Mask, end: Floats, inward: Floats, pen_px: float) -> bool:
     deep = np.arange(0.0, 0.5 * pen_px + 1.5, 1.0)
     side = pen_px / 2.0 + 1.7 + np.arange(0.0, 4.0)
     for sign in (1.0, -1.0):
-        if _at(ink, end + deep[:, None, None] * inward + sign * side[None, :, None] * m).any():
+        if at_points(ink, end + deep[:, None, None] * inward + sign * side[None, :, None] * m).any():
             return False
     ahead = np.arange(2.0, 9.0 + pen_px)
     fan = np.linspace(-1.4, 1.4, 11)
     beyond = end - ahead[:, None, None] * (inward * np.cos(fan)[:, None] + m * np.sin(fan)[:, None])[None]
-    return not bool(_at(ink, beyond).any())
+    return not bool(at_points(ink, beyond).any())
+
+
+def freed(ink: Mask, strokes: tuple[Stroke, ...], *, pen_px: float) -> tuple[Stroke, ...]:
+    """The strokes still in the ink, with their ends as they are now that other strokes have been rubbed out."""
+    out = []
+    for k in strokes:
+        a, b = np.array(k.a), np.array(k.b)
+        v = (b - a) / max(k.length_px, 1e-9)
+        s = np.linspace(0.05, 0.95, 40)[:, None]
+        if at_points(ink, a * (1.0 - s) + b * s).mean() > 0.5:
+            out.append(replace(k, free_a=_free(ink, a, v, pen_px), free_b=_free(ink, b, -v, pen_px)))
+    return tuple(out)
 
 
 def rub_out(ink: Mask, strokes: tuple[Stroke, ...], *, pen_px: float) -> Mask:
@@ -282,7 +319,7 @@ def rub_out(ink: Mask, strokes: tuple[Stroke, ...], *, pen_px: float) -> Mask:
         half = min(k.width_px, 1.6 * pen_px) / 2.0 + 0.8
         across = np.arange(-half, half + 0.25, 0.5)
         line = a + s[:, None] * v
-        left, right = _at(ink, line + (half + 1.2) * m), _at(ink, line - (half + 1.2) * m)
+        left, right = at_points(ink, line + (half + 1.2) * m), at_points(ink, line - (half + 1.2) * m)
         p = (
             line[~(left | right | _grazed(left, right, longest=int(2 * (40.0 * pen_px + 20.0))))][:, None, :]
             + across[None, :, None] * m

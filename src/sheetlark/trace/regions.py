@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from sheetlark.trace.ink import Mask
+from sheetlark.trace.ink import Mask, grow, shrink
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -31,28 +31,10 @@ class Solid:
         return int(self.mask.sum())
 
 
-def _grow(mask: Mask, r: int) -> Mask:
-    from scipy import ndimage
-
-    if r <= 0:
-        return mask
-    grown = ndimage.maximum_filter(mask.view(np.uint8), size=2 * r + 1, mode="constant")
-    return np.asarray(grown, dtype=np.bool_)
-
-
-def _shrink(mask: Mask, r: int) -> Mask:
-    from scipy import ndimage
-
-    if r <= 0:
-        return mask
-    less = ndimage.minimum_filter(mask.view(np.uint8), size=2 * r + 1, mode="constant", cval=0)
-    return np.asarray(less, dtype=np.bool_)
-
-
 def _open_square(mask: Mask, r: float) -> Mask:
     """Opening by a square: what a square 2 r + 1 wide fits into."""
     k = round(r)
-    return _grow(_shrink(mask, k), k)
+    return grow(shrink(mask, k), k)
 
 
 def solids(
@@ -75,7 +57,7 @@ def solids(
 
     pad = gap_px + 2
     ink = np.pad(ink, pad)
-    label, n = ndimage.label(~_grow(ink, gap_px))
+    label, n = ndimage.label(~grow(ink, gap_px))
     outside = np.zeros(n + 1, dtype=bool)
     for edge in (label[0], label[-1], label[:, 0], label[:, -1]):
         outside[edge] = True
@@ -88,12 +70,12 @@ def solids(
     radius = gap_px + 0.5 * pen_px + 1.5
     peeled = False
     for _ in range(12):
-        inside = ~_grow(outside[label], gap_px)
+        inside = ~grow(outside[label], gap_px)
         core = _open_square(inside, radius)
         if not _peel(ink, label, outside, core, gap_px=gap_px, pen_px=pen_px, ends=ends):
             break
         peeled = True
-    inside = ~_grow(outside[label], gap_px)
+    inside = ~grow(outside[label], gap_px)
     core = _open_square(inside, radius)
     return _cut(ink, inside, core, pad=pad, gap_px=gap_px, pen_px=pen_px), peeled
 
@@ -115,7 +97,7 @@ def _peel(
     changed = False
     smallest = (0.03 * max(ink.shape)) ** 2
     places = ndimage.find_objects(parts)
-    joined, _g = ndimage.label(_grow(core, 2 * gap_px + int(pen_px) + 3))
+    joined, _g = ndimage.label(grow(core, 2 * gap_px + int(pen_px) + 3))
     group = np.zeros(len(places) + 1, dtype=np.int64)
     square = np.zeros(len(places) + 1, dtype=bool)
     for k, s in enumerate(places, start=1):
@@ -163,7 +145,7 @@ def _peel(
                 faces = faces[inner]
                 trial = outside.copy()
                 trial[faces] = True
-                left = mine & ~_grow(trial[label[s]], gap_px)
+                left = mine & ~grow(trial[label[s]], gap_px)
                 left = _open_square(left, gap_px + 0.5 * pen_px + 1.5)
                 left_m = left if axis == 0 else left.T
                 across = np.nonzero(left_m.any(0))[0]
@@ -209,10 +191,10 @@ def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: 
     open_air = np.isin(paper, rim[rim > 0])
     closed = np.bincount(face[open_air & white], minlength=nf + 1) == 0
     for _ in range(2):
-        near = np.unique(face[_grow(touched[face], round(pen_px) + 1) & white])
+        near = np.unique(face[grow(touched[face], round(pen_px) + 1) & white])
         touched[near[closed[near]]] = True
         touched[0] = False
-    whole = core | (_grow(touched[face], round(pen_px) + 1) & inside)
+    whole = core | (grow(touched[face], round(pen_px) + 1) & inside)
     parts, n = ndimage.label(whole, np.ones((3, 3)))
     if n == 0:
         return ()
@@ -220,7 +202,7 @@ def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: 
     boxes = ndimage.find_objects(parts)
     extent = np.array([max(s[0].stop - s[0].start, s[1].stop - s[1].start) for s in boxes])
     keep = [k for k in range(n) if areas[k] > 0.004 * areas.max() or extent[k] > 0.3 * extent.max()]
-    joined, _nj = ndimage.label(_grow(ink | whole, gap_px + 1))
+    joined, _nj = ndimage.label(grow(ink | whole, gap_px + 1))
     reach = ndimage.find_objects(joined)
     group = {k: k for k in keep}
     own = {k: int(np.bincount(joined[boxes[k]][parts[boxes[k]] == k + 1]).argmax()) for k in keep}

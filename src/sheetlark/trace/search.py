@@ -6,10 +6,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from sheetlark.trace.border import without_border
+from sheetlark.trace.dimensions import dimension_lines, without_dimensions
 from sheetlark.trace.ink import (
     Floats,
     Mask,
     darkness,
+    freed,
+    grow,
     ink_mask,
     pen_width,
     rub_out,
@@ -63,17 +67,14 @@ class Sheet:
         return np.asarray((np.asarray(p) - old) @ m.T + new)
 
 
-def _turned(grey: Floats, angle: float) -> Floats:
-    """Turn a picture anticlockwise by `angle` radians, the canvas grown, new corners filled with paper."""
+def _turned(dark: Floats, angle: float) -> Floats:
+    """Turn ink strengths anticlockwise by `angle` radians, the canvas grown, new corners without ink."""
     from PIL import Image
 
     if abs(angle) < np.radians(0.02):
-        return grey
-    edge = np.concatenate([grey[0], grey[-1], grey[:, 0], grey[:, -1]])
-    picture = Image.fromarray(np.clip(grey, 0, 255).astype(np.uint8))
-    out = picture.rotate(
-        np.degrees(angle), resample=Image.Resampling.BICUBIC, expand=True, fillcolor=int(np.median(edge))
-    )
+        return dark
+    picture = Image.fromarray(dark.astype(np.float32))
+    out = picture.rotate(np.degrees(angle), resample=Image.Resampling.BICUBIC, expand=True, fillcolor=0.0)
     return np.asarray(out, dtype=np.float64)
 
 
@@ -84,27 +85,28 @@ def _pooled(ink: Mask, q: int) -> Mask:
     return np.asarray(a.reshape(a.shape[0] // q, q, a.shape[1] // q, q).any((1, 3)))
 
 
-def straighten(grey: Floats, *, turned_rad: float | None = None) -> Sheet:
-    """Ink of the picture, turned so that its drawing stands upright."""
+def straighten(flat: Floats, *, turned_rad: float | None = None) -> Sheet:
+    """Ink of the picture, turned so that its drawing stands upright; `flat` are its ink strengths as given."""
     total = 0.0 if turned_rad is None else turned_rad
-    picture = _turned(grey, total)
-    dark = darkness(picture)
-    ink = ink_mask(dark)
-    pen = pen_width(ink)
-    if pen > 0.01 * max(ink.shape):  # solid figures have no pen
+    dark = _turned(flat, total)
+    every = ink_mask(dark)
+    pen = pen_width(every)
+    if pen > 0.01 * max(every.shape):  # solid figures have no pen
         pen = 3.0
+    ink = without_border(every, pen_px=pen)
     if turned_rad is None:
         angle = _turn_of(ink, pen)
         if abs(angle) > np.radians(0.12):
             total = angle
-            dark = darkness(_turned(grey, total))
-            ink = ink_mask(dark)
+            dark = _turned(flat, total)
+            every = ink_mask(dark)
+            ink = without_border(every, pen_px=pen)
     return Sheet(
-        dark=dark,
+        dark=_cleared(dark, every & ~ink, ink),
         ink=ink,
         pen_px=pen,
         turned_rad=total,
-        given_shape=(grey.shape[0], grey.shape[1]),
+        given_shape=(flat.shape[0], flat.shape[1]),
         pool=max(1, round(max(ink.shape) / 950)),
     )
 
@@ -128,24 +130,49 @@ def _turn_of(ink: Mask, pen: float) -> float:
     return best
 
 
-def _inks(sheet: Sheet) -> tuple[tuple[Mask, ...], Mask]:
-    """The ink with loose strokes rubbed out, with every free-ended stroke rubbed out, and as it is; then long strays.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Inks:
+    """The sheet's ink as it may be meant.
 
-    Strays are the free-ended strokes longer than anything an aeroplane has ending free, such as a strut.
+    coarse : with loose strokes rubbed out, with every free-ended stroke rubbed out, and without dimension lines alone.
+    strays : dimension lines, and the free-ended strokes longer than anything an aeroplane has ending free, such as a
+        strut.
+    ruled : dimension lines, on the full picture.
     """
-    strokes = straight_strokes(sheet.ink, pen_px=sheet.pen_px, shortest_px=0.04 * max(sheet.ink.shape))
+
+    coarse: tuple[Mask, Mask, Mask]
+    strays: Mask
+    ruled: Mask
+
+
+def _inks(sheet: Sheet) -> _Inks:
+    shortest, pen = 0.04 * max(sheet.ink.shape), sheet.pen_px
+    strokes = straight_strokes(sheet.ink, pen_px=pen, shortest_px=shortest)
+    plain = without_dimensions(sheet.ink, dimension_lines(sheet.ink, strokes, pen_px=pen), pen_px=pen)
+    strokes = freed(plain, strokes, pen_px=pen)
     loose = tuple(k for k in strokes if k.free_a and k.free_b)
-    rubbed = rub_out(sheet.ink, strokes, pen_px=sheet.pen_px)
-    if strokes:  # an extension line ends free once its dimension line has gone
-        more = straight_strokes(rubbed, pen_px=sheet.pen_px, shortest_px=0.04 * max(sheet.ink.shape))
-        rubbed = rub_out(rubbed, more, pen_px=sheet.pen_px)
+    rubbed = rub_out(plain, strokes, pen_px=pen)
+    if (rubbed != sheet.ink).any():  # an extension line ends free once its dimension line has gone
+        rubbed = rub_out(rubbed, freed(rubbed, strokes, pen_px=pen), pen_px=pen)
     long_ = tuple(k for k in strokes if k.length_px > 0.15 * max(sheet.ink.shape))
-    strays = sheet.ink & ~rub_out(sheet.ink, long_, pen_px=sheet.pen_px)
-    return (
-        _pooled(rub_out(sheet.ink, loose, pen_px=sheet.pen_px), sheet.pool),
-        _pooled(rubbed, sheet.pool),
-        _pooled(sheet.ink, sheet.pool),
-    ), _pooled(strays, sheet.pool)
+    strays = sheet.ink & ~rub_out(plain, long_, pen_px=pen)
+    return _Inks(
+        coarse=(
+            _pooled(rub_out(plain, loose, pen_px=pen), sheet.pool),
+            _pooled(rubbed, sheet.pool),
+            _pooled(plain, sheet.pool),
+        ),
+        strays=_pooled(strays, sheet.pool),
+        ruled=sheet.ink & ~plain,
+    )
+
+
+def _cleared(dark: Floats, gone: Mask, kept: Mask) -> Floats:
+    """Ink strengths without the ink in `gone` and its blurred rims, as far as no ink of `kept` is near."""
+    if not gone.any():
+        return dark
+    near = grow(gone, 3) & (~grow(kept, 2) | gone)
+    return np.where(near, np.minimum(dark, 0.0), dark)
 
 
 def _solids_at(sheet: Sheet, ink: Mask, gap: int) -> list[Solid]:
@@ -156,35 +183,81 @@ def _solids_at(sheet: Sheet, ink: Mask, gap: int) -> list[Solid]:
 
 def all_solids(sheet: Sheet) -> tuple[Solid, ...]:
     """Every silhouette any reading of the ink gives."""
-    inks, _ = _inks(sheet)
+    inks = _inks(sheet).coarse
     return tuple(s for gap in GAPS[:-1] for ink in inks for s in _solids_at(sheet, ink, gap))
 
 
-def find_views(sheet: Sheet) -> Reading:
-    """Try stray lines kept or rubbed out and small to large gaps closed, until the reading is sure."""
-    pool = candidates(tuple(_solids_at(sheet, _pooled(sheet.ink, sheet.pool), 0)))
+def find_views(sheet: Sheet) -> tuple[Sheet, Reading]:
+    """Try stray lines kept or rubbed out and small to large gaps closed, until the reading is sure.
+
+    Returns the sheet without the dimension lines, which the parts are not to be read from, and the reading.
+    """
+    meant = _inks(sheet)
+    inks, strays = meant.coarse, meant.strays
+    pool = candidates(tuple(_solids_at(sheet, inks[2], 0)))
     plain = read_views(pool)
-    inks, strays = _inks(sheet)
+    sheet = replace(sheet, dark=_cleared(sheet.dark, meant.ruled, sheet.ink & ~meant.ruled))
     if plain.score > 4.8 and plain.top is not None and plain.side is not None and plain.front is not None:
         mirrored = plain.top.upright if plain.top_axis == "upright" else plain.top.level
         if mirrored > 0.985:  # a clean sheet: nothing to rub out, but perhaps a stray line over it
             less = [s for ink in inks[:2] if (ink != inks[2]).any() for s in _solids_at(sheet, ink, 0)]
-            return _lean(plain, [*pool, *candidates(tuple(less))], strays)
+            return sheet, _lean(plain, [*pool, *candidates(tuple(less))], strays)
     found: list[Solid] = []
     best = read_views([])
     for gap in GAPS:
-        for k, ink in enumerate(inks):
-            if any(np.array_equal(ink, other) for other in inks[:k]):
-                continue
-            found += _solids_at(sheet, ink, gap)
+        for k in (0, 1, 2):
+            if not any(np.array_equal(inks[k], other) for other in inks[:k]):
+                found += _solids_at(sheet, inks[k], gap)
         pool = candidates(tuple(found))
         now = read_views(pool)
         if now.score > best.score + 0.03:  # what needs less closing has the right of way
             best = now
-        three = best.top is not None and best.side is not None and best.front is not None
-        if (three and best.score > SURE[gap]) or (gap == 7 and best.score > 0.55 * SURE[2]):
+        if best.score > SURE[gap] and (_whole(best) if gap < 4 else best.complete):
             break
-    return _lean(best, pool, strays)
+        if gap == 7 and best.score > 0.55 * SURE[2]:
+            break
+    return sheet, _lean(_filled_up(best, pool), pool, strays)
+
+
+def _whole(reading: Reading) -> bool:
+    """Whether no view seems to lack a part that a break in its outline has let the paper into.
+
+    The top view would be better mirrored with it, or the side view as high as the front view.
+    """
+    top, side, front = reading.top, reading.side, reading.front
+    if top is None or side is None or front is None:
+        return False
+    mirrored = top.upright if reading.top_axis == "upright" else top.level
+    high = side.height if reading.side_axis == "level" else side.width
+    return mirrored > 0.985 and abs(high / front.height - 1.0) < 0.15
+
+
+def _filled_up(reading: Reading, pool: list[Candidate]) -> Reading:
+    """Side and front view with the part one of them lacks, told by the other's height."""
+    side, front = reading.side, reading.front
+    if side is None or front is None:
+        return reading
+
+    def high(c: Candidate) -> int:
+        return c.height if reading.side_axis == "level" else c.width
+
+    if high(side) < 0.85 * front.height:
+        side = _fuller(side, [k for k in pool if abs(high(k) / front.height - 1.0) < 0.12])
+    elif front.height < 0.85 * high(side):
+        front = _fuller(front, [k for k in pool if abs(k.height / high(side) - 1.0) < 0.12])
+    return replace(reading, side=side, front=front)
+
+
+def _fuller(lacking: Candidate, among: list[Candidate]) -> Candidate:
+    """The one that needs least closing of those that hold all of a silhouette and little more; it itself if none."""
+    lot = [
+        k
+        for k in among
+        if k.solid.gap_px <= 7
+        and lacking.solid.area < k.solid.area < 1.6 * lacking.solid.area
+        and (_on_canvas(lacking.solid, k.solid) & k.solid.mask).sum() > 0.97 * lacking.solid.area
+    ]
+    return min(lot, key=lambda k: k.solid.gap_px, default=lacking)
 
 
 def _lean(reading: Reading, pool: list[Candidate], strays: Mask) -> Reading:
@@ -245,13 +318,12 @@ def _on_canvas(s: Solid, on: Solid) -> Mask:
 
 def read_sheet(grey: Floats, *, turned_rad: float | None = None) -> tuple[Sheet, Reading]:
     """Straighten and find the views; straighten again by the top view's mirror line if that says otherwise."""
-    sheet = straighten(grey, turned_rad=turned_rad)
-    reading = find_views(sheet)
+    flat = darkness(grey)
+    sheet, reading = find_views(straighten(flat, turned_rad=turned_rad))
     if turned_rad is None and reading.top is not None:
         angle, _ = symmetry_axis(reading.top.solid.mask, reading.top_axis)
         if abs(angle) > np.radians(0.45):
-            again = straighten(grey, turned_rad=sheet.turned_rad + angle)
-            other = find_views(again)
+            again, other = find_views(straighten(flat, turned_rad=sheet.turned_rad + angle))
             if other.score > reading.score - 0.1:
                 return again, other
     return sheet, reading

@@ -84,12 +84,7 @@ def _inked(
 
     Broadcasts over places.
     """
-    thick, under = shape
-    t = 0.5 - 0.5 * np.cos(np.linspace(0.06, np.pi - 0.06, points))
-    y = _thickness(t) * thick
-    x = lead[..., None] + chord[..., None] * t
-    up, down = z[..., None] + chord[..., None] * y, z[..., None] - chord[..., None] * y * under
-    on = np.minimum(grid.at(values, x, up).mean(-1), grid.at(values, x, down).mean(-1))
+    on, x, up, down, t = _on_lines(grid, values, lead, chord, z, shape, points=points)
     mid = np.nonzero((t > 0.06) & (t < 0.75))[0][:: 2 if points > 20 else 1]
     halo = 1.3 * pen + 1.5 * grid.step
     beside = (
@@ -100,39 +95,74 @@ def _inked(
     return np.asarray(on - 0.15 * beside)
 
 
+def _on_lines(
+    grid: InkGrid, values: Floats, lead: Floats, chord: Floats, z: Floats, shape: Shape, *, points: int
+) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+    """Share of the worse inked of a section's two lines that is inked; x, upper, lower of its points; their t."""
+    thick, under = shape
+    t = 0.5 - 0.5 * np.cos(np.linspace(0.06, np.pi - 0.06, points))
+    y = _thickness(t) * thick
+    x = lead[..., None] + chord[..., None] * t
+    up, down = z[..., None] + chord[..., None] * y, z[..., None] - chord[..., None] * y * under
+    on = np.minimum(grid.at(values, x, up).mean(-1), grid.at(values, x, down).mean(-1))
+    return np.asarray(on), x, up, down, t
+
+
 def _finer(grid: InkGrid, start: Section, *, reach: float, pen: float) -> Section:
-    """The best-inked section near one, ends and height moved in ever smaller steps."""
+    """The best-inked section near one, ends and height moved in ever smaller steps.
+
+    A step is repeated while an end still moves by all of it: the search the start comes from knows the ends only
+    to two of its own steps.
+    """
     best = start
     near = 0.03
     for k in range(3):
         step = reach * 0.45**k
         values = grid.wide(0.35 * step)
-        move = step * np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
-        a, b, z = (
-            m.ravel() for m in np.meshgrid(best.lead + move, best.trail + move, best.z + move, indexing="ij")
-        )
-        top: Section | None = None
-        most = -1.0
-        for shape in _FINE:
-            if abs(shape[0] - best.shape[0]) > near or abs(shape[1] - best.shape[1]) > 12 * near:
-                continue
-            strength = _inked(grid, values, a, b - a, z, shape, pen=pen, points=26)
-            # of two that fit alike the longer is right: the thin rear end of a section is much like a line
-            score = strength + 0.8 * (b - a) / start.chord
-            i = int(score.argmax())
-            if top is None or score[i] > most:
-                most = float(score[i])
-                top = Section(
-                    lead=float(a[i]),
-                    trail=float(b[i]),
-                    z=float(z[i]),
-                    shape=shape,
-                    strength=float(strength[i]),
-                )
-        if top is None:
-            return best
-        best, near = top, 0.017
+        for _ in range(4):
+            now = _beside(grid, values, best, step, near, start.chord, pen)
+            moved = max(abs(now.lead - best.lead), abs(now.trail - best.trail))
+            best, near = now, 0.017
+            if moved < 0.9 * step:
+                break
     return best
+
+
+def _beside(
+    grid: InkGrid, values: Floats, best: Section, step: float, near: float, chord: float, pen: float
+) -> Section:
+    """The best-inked section among those whose ends and height lie within a step of the given one's."""
+    move = step * np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
+    a, b, z = (
+        m.ravel() for m in np.meshgrid(best.lead + move, best.trail + move, best.z + move, indexing="ij")
+    )
+    top, most = best, -1.0
+    for shape in _FINE:
+        if abs(shape[0] - best.shape[0]) > near or abs(shape[1] - best.shape[1]) > 12 * near:
+            continue
+        strength = _inked(grid, values, a, b - a, z, shape, pen=pen, points=26)
+        # of two that fit alike the longer is right: the thin rear end of a section is much like a line
+        score = strength + 0.2 * (b - a) / chord
+        i = int(score.argmax())
+        if score[i] > most:
+            most = float(score[i])
+            top = Section(
+                lead=float(a[i]),
+                trail=float(b[i]),
+                z=float(z[i]),
+                shape=shape,
+                strength=float(strength[i]),
+            )
+    return top
+
+
+def _ranked(found: list[Section], chord: float, step: float) -> list[Section]:
+    """Best first, by ink and, as in the search, by length; of those that ended in the same place only one."""
+    kept: list[Section] = []
+    for s in sorted(found, key=lambda s: -s.strength - 0.2 * s.chord / chord):
+        if all(max(abs(s.lead - k.lead), abs(s.trail - k.trail)) > 0.3 * step for k in kept):
+            kept.append(s)
+    return kept
 
 
 def _searched(
@@ -154,6 +184,11 @@ def _searched(
     if not a.size:
         return []
     values = grid.wide(0.6 * step)
+    some = np.max([_on_lines(grid, values, a, b - a, h, s, points=7)[0] for s in shapes], axis=0)
+    keep = some >= max(np.partition(some, -(-3 * some.size // 4))[-(-3 * some.size // 4)], 0.25)
+    if not keep.any():  # what a few points miss, more would too
+        return []
+    a, b, h = a[keep], b[keep], h[keep]
     score: npt.NDArray[Any] = np.full(a.size, -1.0)
     kind = np.zeros(a.size, dtype=np.int64)
     for k, s in enumerate(shapes):
@@ -217,7 +252,7 @@ def drawn_sections(
         *_searched(grid, x0 + ends, x1 + slack - inner, z, _COARSE, **how, most=6),
         *_searched(grid, x0 - slack + inner, x1 + ends, z, _COARSE, **how, most=6),
     ]
-    found = sorted((_finer(grid, p, reach=0.7 * step, pen=pen) for p in peaks), key=lambda s: -s.strength)
+    found = _ranked([_finer(grid, p, reach=0.7 * step, pen=pen) for p in peaks], both, step)
     levels: list[list[Section]] = []
     for u in found:
         mine = next((m for m in levels if abs(m[0].z - u.z) < 0.012 * span), None)
@@ -232,9 +267,7 @@ def drawn_sections(
         under = level[0].z - gap
         z = np.arange(under - 0.015 * span, under + 0.0151 * span, step)
         peaks = _searched(grid, x0 - slack + inner, x1 + slack - inner, z, _COARSE, **how, most=8)
-        lowers = sorted(
-            (_finer(grid, p, reach=0.7 * step, pen=pen) for p in peaks), key=lambda s: -s.strength
-        )
+        lowers = _ranked([_finer(grid, p, reach=0.7 * step, pen=pen) for p in peaks], both, step)
         second = lowers[0].strength if lowers else 0.0
         score = (
             level[0].strength

@@ -44,6 +44,11 @@ class Reading:
     score: float
     confidence: float
 
+    @property
+    def complete(self) -> bool:
+        """Whether all three views were found."""
+        return self.top is not None and self.side is not None and self.front is not None
+
 
 def mirror_agreement(mask: Mask) -> tuple[float, float]:
     """Overlap over union of a mask with its mirror image, about the best upright and the best level axis."""

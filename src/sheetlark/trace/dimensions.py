@@ -59,15 +59,14 @@ def _ticked(ink: Mask, end: Floats, inward: Floats, m: Floats, width: float, pen
     )
     clear = u[k] - (pen + 2.5) - np.arange(0.0, 4.0)
     beside = at_points(ink, end + clear[:, None, None] * inward + h[h < top][None, :, None] * m)
-    if ahead.mean() > 0.02 or beside.any():
+    if ahead.mean() > 0.15 or beside.any():
         return False
     # a corner, from which an edge goes off inward: two wings one above the other, tip over tip, look so
-    angle, r = np.radians(np.arange(-15.0, 61.0, 5.0)), np.arange(pen + 2.0, pen + 14.0)
+    angle, r = np.radians(np.arange(-4.0, 61.0, 4.0)), np.arange(pen + 2.0, pen + 14.0)
     fan = np.cos(angle)[:, None, None] * inward + np.sin(angle)[:, None, None] * m
-    for back_off in (0.0, 0.5 * pen, pen):
-        corner = end + u[k] * inward + (top - 0.5 - back_off) * m
-        if at_points(ink, corner + r[None, :, None] * fan).mean(1).max() > 0.85:
-            return False
+    corner = end + u[k] * inward + (top - 0.5 - 0.5 * pen) * m
+    if at_points(ink, corner + r[None, :, None] * fan).mean(1).max() > 0.85:
+        return False
     back = np.arange(first, first + max(2.0 * tick, 6.0), 0.5)
     other = at_points(ink, end + u[:, None, None] * inward - back[None, :, None] * m)
     return bool(other.mean(1).max() > 0.9)

@@ -76,22 +76,25 @@ def ink_mask(dark: Floats) -> Mask:
 
 def grow(mask: Mask, r: int) -> Mask:
     """The mask spread by r pixels, in squares."""
-    from scipy import ndimage
-
-    if r <= 0:
-        return mask
-    grown = ndimage.maximum_filter(mask.view(np.uint8), size=2 * r + 1, mode="constant")
-    return np.asarray(grown, dtype=np.bool_)
+    return _any_near(_any_near(mask, r, 0, beyond=False), r, 1, beyond=False) if r > 0 else mask
 
 
 def shrink(mask: Mask, r: int) -> Mask:
     """The mask less r pixels at its rim, in squares; beyond the edge there is nothing."""
-    from scipy import ndimage
+    return ~_any_near(_any_near(~mask, r, 0, beyond=True), r, 1, beyond=True) if r > 0 else mask
 
-    if r <= 0:
-        return mask
-    less = ndimage.minimum_filter(mask.view(np.uint8), size=2 * r + 1, mode="constant", cval=0)
-    return np.asarray(less, dtype=np.bool_)
+
+def _any_near(mask: Mask, r: int, axis: int, *, beyond: bool) -> Mask:
+    """Whether any pixel within r along an axis is set. Windows are doubled, far quicker than a running maximum."""
+    pad = [(0, 0), (0, 0)]
+    pad[axis] = (r, r)
+    out = np.pad(mask, pad, constant_values=beyond)
+    wide, want = 1, 2 * r + 1
+    while wide < want:
+        step = min(wide, want - wide)
+        out = out[:-step] | out[step:] if axis == 0 else out[:, :-step] | out[:, step:]
+        wide += step
+    return out
 
 
 def pen_width(ink: Mask) -> float:
@@ -104,11 +107,21 @@ def pen_width(ink: Mask) -> float:
     spans = [max(s[0].stop - s[0].start, s[1].stop - s[1].start) for s in ndimage.find_objects(label)]
     large = np.r_[False, np.array(spans) > 0.06 * max(ink.shape)]
     ink = np.asarray(large[label]) if large.any() else ink  # lettering has its own pen
+    some = [ink]
+    if ink.size > 1_500_000:  # a third of it tells as well
+        some = [ink[r : r + 96] for r in range(0, len(ink), 288) if ink[r : r + 96].any()]
+    found = [_ridge(s) for s in (some if len(some) > 3 else [ink])]
+    # a stroke n pixels wide has its ridge at (n + 1) / 2 from the nearest paper pixel
+    return float(max(1.0, 2.0 * np.median(np.concatenate(found)) - 1.0))
+
+
+def _ridge(ink: Mask) -> Floats:
+    """Distances to paper along the middles of the strokes."""
+    from scipy import ndimage
+
     distance = ndimage.distance_transform_edt(ink)
     ridge = (distance == ndimage.maximum_filter(distance, 3)) & ink
-    values = distance[ridge]
-    # a stroke n pixels wide has its ridge at (n + 1) / 2 from the nearest paper pixel
-    return float(max(1.0, 2.0 * np.median(values) - 1.0))
+    return np.asarray(distance[ridge])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -25,10 +25,11 @@ class Solid:
     box: tuple[int, int, int, int]
     reach: tuple[int, int, int, int]  # box of all ink joined to it
     gap_px: int = 0  # half the widest break closed to get it
+    loose_px: float = 0.0  # length of the ink joined to it that lies outside it
+    area: int = field(init=False)  # pixels of the mask, which is asked for often
 
-    @property
-    def area(self) -> int:
-        return int(self.mask.sum())
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "area", int(np.count_nonzero(self.mask)))
 
 
 def _open_square(mask: Mask, r: float) -> Mask:
@@ -40,7 +41,7 @@ def _open_square(mask: Mask, r: float) -> Mask:
 def solids(
     ink: Mask, *, gap_px: int, pen_px: float, ends: tuple[int, int] = (0, 1)
 ) -> tuple[tuple[Solid, ...], bool]:
-    """Silhouettes on the sheet, largest first, and whether a dimension line or ruled box was peeled off.
+    """Silhouettes on the sheet, largest first, and whether a face behind a dimension line was peeled off.
 
     Parameters
     ----------
@@ -72,9 +73,10 @@ def solids(
     for _ in range(12):
         inside = ~grow(outside[label], gap_px)
         core = _open_square(inside, radius)
-        if not _peel(ink, label, outside, core, gap_px=gap_px, pen_px=pen_px, ends=ends):
+        boxes_off, lines_off = _peel(ink, label, outside, core, gap_px=gap_px, pen_px=pen_px, ends=ends)
+        peeled |= lines_off
+        if not (boxes_off or lines_off):
             break
-        peeled = True
     inside = ~grow(outside[label], gap_px)
     core = _open_square(inside, radius)
     return _cut(ink, inside, core, pad=pad, gap_px=gap_px, pen_px=pen_px), peeled
@@ -89,12 +91,12 @@ def _peel(
     gap_px: int,
     pen_px: float,
     ends: tuple[int, int],
-) -> bool:
-    """Turn faces that only a dimension line or a ruled box closes into paper; true when something changed."""
+) -> tuple[bool, bool]:
+    """Turn faces that only a ruled box or a dimension line closes into paper; whether any was, of either kind."""
     from scipy import ndimage
 
     parts, _n = ndimage.label(core)
-    changed = False
+    boxes_off = lines_off = False
     smallest = (0.03 * max(ink.shape)) ** 2
     places = ndimage.find_objects(parts)
     joined, _g = ndimage.label(grow(core, 2 * gap_px + int(pen_px) + 3))
@@ -114,7 +116,7 @@ def _peel(
         if square[k] and group[k] not in mixed and min(rows, columns) < 0.2 * max(ink.shape):
             faces = np.unique(label[s][mine])
             outside[faces[faces > 0]] = True  # a ruled box: title block, table, legend
-            changed = True
+            boxes_off = True
             continue
         if square[k] or area < 0.35 * rows * columns:
             continue  # a dimension line from tip to tip makes the figure nearly fill its box
@@ -151,12 +153,12 @@ def _peel(
                 across = np.nonzero(left_m.any(0))[0]
                 if across.size and np.ptp(across) > 0.96 * m.shape[1] and left.sum() > 0.08 * area:
                     outside[faces] = True
-                    changed = True
+                    lines_off = True
                     break
             else:
                 continue
             break
-    return changed
+    return boxes_off, lines_off
 
 
 def _ruled_line(ink: Mask, mine: Mask, pen: int) -> int | None:
@@ -255,6 +257,12 @@ def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: 
             max(s[1].stop for s in rs) - pad - gap_px - 1,
             max(s[0].stop for s in rs) - pad - gap_px - 1,
         )
+        around = (
+            slice(min(s[0].start for s in rs), max(s[0].stop for s in rs)),
+            slice(min(s[1].start for s in rs), max(s[1].stop for s in rs)),
+        )
+        within = grow(np.isin(parts[around], np.array(members) + 1), round(pen_px) + 1)
+        mine = np.isin(joined[around], [own[k] for k in members if own[k] > 0])
         out.append(
             Solid(
                 mask=np.asarray(cut),
@@ -262,6 +270,7 @@ def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: 
                 box=(x0 - pad, y0 - pad, x1 - pad, y1 - pad),
                 reach=rb,
                 gap_px=gap_px,
+                loose_px=float((ink[around] & mine & ~within).sum()) / pen_px,
             )
         )
     return tuple(sorted(out, key=lambda s: -s.area))

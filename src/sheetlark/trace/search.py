@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from sheetlark.trace.border import without_border
+from sheetlark.trace.border import without_border, without_scan_edge
 from sheetlark.trace.dimensions import dimension_lines, without_dimensions
 from sheetlark.trace.ink import (
     Floats,
@@ -24,6 +24,7 @@ from sheetlark.trace.regions import Solid, solids
 from sheetlark.trace.views import Candidate, Reading, candidates, mirror_turn, read_views, symmetry_axis
 
 GAPS = (0, 1, 2, 4, 7, 11)  # half the widest break closed, coarse pixels
+_MOST_TURN = np.radians(20.0)  # a sheet is put down no further askew
 SURE = {
     0: 4.6,
     1: 4.6,
@@ -67,14 +68,17 @@ class Sheet:
         return np.asarray((np.asarray(p) - old) @ m.T + new)
 
 
-def _turned(dark: Floats, angle: float) -> Floats:
-    """Turn ink strengths anticlockwise by `angle` radians, the canvas grown, new corners without ink."""
+def _turned(grey: Floats, angle: float) -> Floats:
+    """Turn a picture anticlockwise by `angle` radians, the canvas grown, new corners filled with paper."""
     from PIL import Image
 
     if abs(angle) < np.radians(0.02):
-        return dark
-    picture = Image.fromarray(dark.astype(np.float32))
-    out = picture.rotate(np.degrees(angle), resample=Image.Resampling.BICUBIC, expand=True, fillcolor=0.0)
+        return grey
+    edge = np.concatenate([grey[0], grey[-1], grey[:, 0], grey[:, -1]])
+    picture = Image.fromarray(np.clip(grey, 0, 255).astype(np.uint8))
+    out = picture.rotate(
+        np.degrees(angle), resample=Image.Resampling.BICUBIC, expand=True, fillcolor=int(np.median(edge))
+    )
     return np.asarray(out, dtype=np.float64)
 
 
@@ -85,34 +89,37 @@ def _pooled(ink: Mask, q: int) -> Mask:
     return np.asarray(a.reshape(a.shape[0] // q, q, a.shape[1] // q, q).any((1, 3)))
 
 
-def straighten(flat: Floats, *, turned_rad: float | None = None) -> Sheet:
-    """Ink of the picture, turned so that its drawing stands upright; `flat` are its ink strengths as given."""
+def straighten(grey: Floats, *, turned_rad: float | None = None) -> Sheet:
+    """Ink of the picture, turned so that its drawing stands upright."""
     total = 0.0 if turned_rad is None else turned_rad
-    dark = _turned(flat, total)
-    every = ink_mask(dark)
+    dark = darkness(_turned(grey, total))
+    drawn = ink_mask(dark)
+    every = without_scan_edge(drawn)
     pen = pen_width(every)
     if pen > 0.01 * max(every.shape):  # solid figures have no pen
         pen = 3.0
-    ink = without_border(every, pen_px=pen)
+    ink, ruled = without_border(every, pen_px=pen)
     if turned_rad is None:
-        angle = _turn_of(ink, pen)
+        angle = ruled if ruled is not None and abs(ruled) < _MOST_TURN else _turn_of(ink, pen)
         if abs(angle) > np.radians(0.12):
             total = angle
-            dark = _turned(flat, total)
+            if drawn.sum() > every.sum():  # turned, the scan's edge would be an edge no longer
+                grey = np.where(grow(drawn & ~every, 3), float(np.median(grey)), grey)
+            dark = darkness(_turned(grey, total))
             every = ink_mask(dark)
-            ink = without_border(every, pen_px=pen)
+            ink, _ = without_border(every, pen_px=pen)
     return Sheet(
         dark=_cleared(dark, every & ~ink, ink),
         ink=ink,
         pen_px=pen,
         turned_rad=total,
-        given_shape=(flat.shape[0], flat.shape[1]),
+        given_shape=(grey.shape[0], grey.shape[1]),
         pool=max(1, round(max(ink.shape) / 950)),
     )
 
 
 def _turn_of(ink: Mask, pen: float) -> float:
-    """How far the sheet is turned: mirrored silhouettes say so; failing them, strokes at right angles. [rad]"""
+    """How far the sheet is turned: mirrored silhouettes say so; failing them, dimension lines, or strokes. [rad]"""
     pool = max(1, round(max(ink.shape) / 700))
     coarse = _pooled(ink, pool)
     best, sure = 0.0, 0.0
@@ -121,9 +128,15 @@ def _turn_of(ink: Mask, pen: float) -> float:
         angle, trust = mirror_turn(tuple(s.mask for s in found[:8]))
         if trust > sure:
             best, sure = angle, trust
-        if sure > 0.93:
+        if sure > 0.985:
             return best
+    if sure > 0.93:
+        return best
     strokes = straight_strokes(ink, pen_px=pen, shortest_px=0.05 * max(ink.shape))
+    marks = [d.stroke.angle_rad for d in dimension_lines(ink, strokes, pen_px=pen)]
+    marks = [(a + np.pi / 4) % (np.pi / 2) - np.pi / 4 for a in marks]
+    if marks and max(marks) - min(marks) < np.radians(1.5) and abs(marks[0]) < _MOST_TURN:
+        return float(np.mean(marks))  # dimension lines lie level or upright
     ruled = skew_rad(strokes)
     if sure < 0.8 or abs(ruled - best) < np.radians(1.5):
         return ruled
@@ -193,26 +206,30 @@ def find_views(sheet: Sheet) -> tuple[Sheet, Reading]:
     Returns the sheet without the dimension lines, which the parts are not to be read from, and the reading.
     """
     meant = _inks(sheet)
-    inks, strays = meant.coarse, meant.strays
-    pool = candidates(tuple(_solids_at(sheet, inks[2], 0)))
+    loose, rubbed, drawn = meant.coarse
+    strays = meant.strays
+    differing = [drawn]
+    for ink in (loose, rubbed):
+        if not any(np.array_equal(ink, other) for other in differing):
+            differing.append(ink)
+    found = _solids_at(sheet, drawn, 0)
+    pool = candidates(tuple(found))
     plain = read_views(pool)
     sheet = replace(sheet, dark=_cleared(sheet.dark, meant.ruled, sheet.ink & ~meant.ruled))
-    if plain.score > 4.8 and plain.top is not None and plain.side is not None and plain.front is not None:
-        mirrored = plain.top.upright if plain.top_axis == "upright" else plain.top.level
-        if mirrored > 0.985:  # a clean sheet: nothing to rub out, but perhaps a stray line over it
-            less = [s for ink in inks[:2] if (ink != inks[2]).any() for s in _solids_at(sheet, ink, 0)]
-            return sheet, _lean(plain, [*pool, *candidates(tuple(less))], strays)
-    found: list[Solid] = []
+    if plain.score > 4.8 and _whole(
+        plain
+    ):  # a clean sheet: nothing to rub out, but perhaps a stray line over it
+        less = [s for ink in differing[1:] for s in _solids_at(sheet, ink, 0)]
+        return sheet, _lean(plain, [*pool, *candidates(tuple(less))], strays)
     best = read_views([])
     for gap in GAPS:
-        for k in (0, 1, 2):
-            if not any(np.array_equal(inks[k], other) for other in inks[:k]):
-                found += _solids_at(sheet, inks[k], gap)
+        for ink in differing if gap > 0 else differing[1:]:
+            found += _solids_at(sheet, ink, gap)
         pool = candidates(tuple(found))
         now = read_views(pool)
         if now.score > best.score + 0.03:  # what needs less closing has the right of way
             best = now
-        if best.score > SURE[gap] and (_whole(best) if gap < 4 else best.complete):
+        if best.score > SURE[gap] and (_whole(best) if gap <= 4 else best.complete):
             break
         if gap == 7 and best.score > 0.55 * SURE[2]:
             break
@@ -222,14 +239,16 @@ def find_views(sheet: Sheet) -> tuple[Sheet, Reading]:
 def _whole(reading: Reading) -> bool:
     """Whether no view seems to lack a part that a break in its outline has let the paper into.
 
-    The top view would be better mirrored with it, or the side view as high as the front view.
+    The top view would be better mirrored with it, or have less ink joined to it from outside, or the side view would be
+    as high as the front view.
     """
     top, side, front = reading.top, reading.side, reading.front
     if top is None or side is None or front is None:
         return False
     mirrored = top.upright if reading.top_axis == "upright" else top.level
     high = side.height if reading.side_axis == "level" else side.width
-    return mirrored > 0.985 and abs(high / front.height - 1.0) < 0.15
+    joined = top.solid.loose_px < 0.3 * max(top.width, top.height)
+    return mirrored > 0.985 and joined and abs(high / front.height - 1.0) < 0.15
 
 
 def _filled_up(reading: Reading, pool: list[Candidate]) -> Reading:
@@ -312,18 +331,19 @@ def _on_canvas(s: Solid, on: Solid) -> Mask:
     (height, width), (rows, columns) = on.mask.shape, s.mask.shape
     r1, c1 = min(height, r0 + rows), min(width, c0 + columns)
     top, left = max(r0, 0), max(c0, 0)
+    if r1 <= top or c1 <= left:
+        return out
     out[top:r1, left:c1] = s.mask[top - r0 : r1 - r0, left - c0 : c1 - c0]
     return out
 
 
 def read_sheet(grey: Floats, *, turned_rad: float | None = None) -> tuple[Sheet, Reading]:
     """Straighten and find the views; straighten again by the top view's mirror line if that says otherwise."""
-    flat = darkness(grey)
-    sheet, reading = find_views(straighten(flat, turned_rad=turned_rad))
+    sheet, reading = find_views(straighten(grey, turned_rad=turned_rad))
     if turned_rad is None and reading.top is not None:
         angle, _ = symmetry_axis(reading.top.solid.mask, reading.top_axis)
         if abs(angle) > np.radians(0.45):
-            again, other = find_views(straighten(flat, turned_rad=sheet.turned_rad + angle))
+            again, other = find_views(straighten(grey, turned_rad=sheet.turned_rad + angle))
             if other.score > reading.score - 0.1:
                 return again, other
     return sheet, reading

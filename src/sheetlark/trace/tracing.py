@@ -133,12 +133,9 @@ def _box(
         grow = (r[3] - r[1]) < 1.9 * h and min(w, h) < 0.45 * max(w, h)
         if grow:
             y0, y1 = min(y0, r[1]), max(y1, r[3])
-    pts = sheet.to_given(np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]]))
-    if abs(sheet.turned_rad) > 0 and (x1 - x0) <= 1.001 * w:
-        inner = sheet.to_given(every)
-        lo, hi = inner.min(0), inner.max(0)
-        if (y1 - y0) <= 1.001 * h:
-            pts = np.vstack([lo, hi])
+    # of a turned sheet the corners of an upright box lie far out: its figure, and the middles of its sides, tell more
+    x, y = 0.5 * (x0 + x1), 0.5 * (y0 + y1)
+    pts = sheet.to_given(np.vstack([every, [[x0, y], [x1, y], [x, y0], [x, y1]]]))
     lo, hi = (pts.min(0) + 0.5) * px_per_px, (pts.max(0) + 0.5) * px_per_px
     return float(lo[0]), float(lo[1]), float(hi[0]), float(hi[1])
 

@@ -142,7 +142,7 @@ def read_views(pool: list[Candidate]) -> Reading:
                 for how, long_, short in (("level", c.width, c.height), ("upright", c.height, c.width)):
                     if how == "upright" and axis == "upright" and not _abreast(top, c):
                         continue
-                    if short > 0.8 * long_ or long_ < 0.6 * length:
+                    if short > 0.8 * long_ or long_ < 0.6 * length or _fill(c) > 0.9:
                         continue
                     v = 1.0 * _like(long_, length, 0.025) + 0.6 * _like(long_, length, 0.06)
                     v += 0.5 * _like(long_, length, 0.12)

@@ -44,3 +44,28 @@ def test_a_dimension_line_under_the_front_view_is_no_second_wing(tmp_path: Path)
     Image.fromarray(drawn.image).save(tmp_path / "three-view.png")
     found = trace_picture(tmp_path / "three-view.png", span_m=drawn.span_mm / 1000)
     assert [o.name for o in found.outlines if o.part == "wing"] == ["wing"]
+
+
+# a border turned by 12 degrees; a dimension line from tip to tip of a plank wing; a fin and a nose let open by breaks
+@pytest.mark.parametrize(("kind", "seed"), [("delta", 7000), ("monoplane", 7016), ("delta", 7022)])
+def test_worn_sheets_show_all_views_where_they_are(tmp_path: Path, kind: str, seed: int) -> None:
+    drawn = C.draw(seed, kind, "heavy")
+    Image.fromarray(drawn.image).save(tmp_path / "three-view.png")
+    found = trace_picture(tmp_path / "three-view.png", span_m=drawn.span_mm / 1000)
+    assert {v.kind for v in found.views} == {"top", "side", "front"}
+    for view in found.views:
+        x0, y0, x1, y1 = view.box_px
+        u0, v0, u1, v1 = drawn.boxes_px[view.kind]
+        both = (min(x1, u1) - max(x0, u0)) * (min(y1, v1) - max(y0, v0))
+        assert both > 0.5 * ((x1 - x0) * (y1 - y0) + (u1 - u0) * (v1 - v0) - both), view.kind
+    top = found.view("top")
+    assert top is not None
+    assert top.scale_mm_per_px == pytest.approx(drawn.scale_mm_per_px, rel=0.005)
+
+
+def test_a_part_let_open_by_a_break_is_not_left_out(tmp_path: Path) -> None:
+    """Without its tail this top view is as well mirrored as with it; the tail's lines hang on to it."""
+    drawn = C.draw(7010, "monoplane", "heavy")
+    Image.fromarray(drawn.image).save(tmp_path / "three-view.png")
+    found = trace_picture(tmp_path / "three-view.png", span_m=drawn.span_mm / 1000)
+    assert found.outline("tail", "top") is not None

@@ -373,6 +373,22 @@ def _tried(
             points=70,
         )
         found = other if other is not None and other.score > found.score else found
+    # where nothing is drawn of the other's chord the coarse search may have gone astray: it is like the larger's
+    starts = [found] if trial.lead_of == trial.trail_of else [found, replace(found, chord_b=found.chord_a)]
+    fits = [_refined(f, evidence, ratio, of_a, of_b, step) for f in starts]
+    return max(fits, key=lambda f: f.score)
+
+
+def _refined(
+    found: _Fit,
+    evidence: _Evidence,
+    ratio: float,
+    of_a: tuple[Section, ...],
+    of_b: tuple[Section, ...],
+    step: float,
+) -> _Fit:
+    """The best near a fit, chords, place and ratio of spans moved in ever smaller steps."""
+    trial = found.trial
     for k in (0.9, 0.4, 0.2):
         move = k * step * np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
         nested = trial.lead_of == trial.trail_of

@@ -112,7 +112,8 @@ def _finer(grid: InkGrid, start: Section, *, reach: float, pen: float) -> Sectio
     """The best-inked section near one, ends and height moved in ever smaller steps.
 
     A step is repeated while an end still moves by all of it: the search the start comes from knows the ends only
-    to two of its own steps.
+    to two of its own steps. Of two that fit alike the longer is right, for the thin rear end of a section is much like
+    a line; but that must count for little, or the end goes off along a body's line.
     """
     best = start
     near = 0.03
@@ -120,7 +121,7 @@ def _finer(grid: InkGrid, start: Section, *, reach: float, pen: float) -> Sectio
         step = reach * 0.45**k
         values = grid.wide(0.35 * step)
         for _ in range(4):
-            now = _beside(grid, values, best, step, near, start.chord, pen)
+            now = _beside(grid, values, best, step, near, 0.2 / start.chord, pen)
             moved = max(abs(now.lead - best.lead), abs(now.trail - best.trail))
             best, near = now, 0.017
             if moved < 0.9 * step:
@@ -129,9 +130,9 @@ def _finer(grid: InkGrid, start: Section, *, reach: float, pen: float) -> Sectio
 
 
 def _beside(
-    grid: InkGrid, values: Floats, best: Section, step: float, near: float, chord: float, pen: float
+    grid: InkGrid, values: Floats, best: Section, step: float, near: float, length: float, pen: float
 ) -> Section:
-    """The best-inked section among those whose ends and height lie within a step of the given one's."""
+    """The best of those whose ends and height lie within a step of the given one's, by ink and `length` a millimetre."""
     move = step * np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
     a, b, z = (
         m.ravel() for m in np.meshgrid(best.lead + move, best.trail + move, best.z + move, indexing="ij")
@@ -141,8 +142,7 @@ def _beside(
         if abs(shape[0] - best.shape[0]) > near or abs(shape[1] - best.shape[1]) > 12 * near:
             continue
         strength = _inked(grid, values, a, b - a, z, shape, pen=pen, points=26)
-        # of two that fit alike the longer is right: the thin rear end of a section is much like a line
-        score = strength + 0.2 * (b - a) / chord
+        score = strength + length * (b - a)
         i = int(score.argmax())
         if score[i] > most:
             most = float(score[i])

@@ -1,0 +1,52 @@
+"""The border round a sheet, and the dark edge of a scan, told from figures."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from PIL import Image, ImageDraw
+
+from sheetlark.trace.border import without_border, without_scan_edge
+
+
+def _sheet(*, border: bool, turned_deg: float = 0.0) -> np.ndarray:
+    page = Image.new("L", (900, 640), 0)
+    pen = ImageDraw.Draw(page)
+    if border:
+        pen.rectangle((120, 90, 780, 550), outline=255, width=3)
+    pen.polygon([(200, 300), (400, 200), (400, 400)], outline=255, width=3)
+    pen.ellipse((480, 250, 700, 330), outline=255, width=3)
+    return np.asarray(page.rotate(turned_deg)) > 127
+
+
+@pytest.mark.parametrize("turned_deg", [0.0, 3.0, -11.0])
+def test_a_border_is_taken_away_and_says_how_the_sheet_is_turned(turned_deg: float) -> None:
+    left, turned = without_border(_sheet(border=True, turned_deg=turned_deg), pen_px=3.0)
+    figures = _sheet(border=False, turned_deg=turned_deg)
+    assert turned is not None
+    assert np.degrees(turned) == pytest.approx(-turned_deg, abs=0.05)  # PIL turns against the clock
+    assert not (left & ~figures).any()
+    assert (left & figures).sum() == figures.sum()
+
+
+def test_figures_without_a_border_stay() -> None:
+    page = _sheet(border=False)
+    left, turned = without_border(page, pen_px=3.0)
+    assert turned is None
+    assert (left == page).all()
+
+
+def test_a_plank_wing_alone_is_no_border() -> None:
+    page = np.zeros((300, 900), dtype=bool)
+    page[40:260, 40:860] = True
+    page[44:256, 44:856] = False
+    left, turned = without_border(page, pen_px=4.0)
+    assert turned is None
+    assert (left == page).all()
+
+
+def test_the_shadow_along_an_edge_of_the_scan_goes() -> None:
+    page = _sheet(border=False)
+    dark = page.copy()
+    dark[:, :12] = True
+    assert (without_scan_edge(dark) == page).all()

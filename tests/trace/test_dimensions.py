@@ -1,0 +1,56 @@
+"""Dimension lines told from edges by the ticks beyond their ends."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from PIL import Image, ImageDraw
+
+from sheetlark.trace.dimensions import dimension_lines, without_dimensions
+from sheetlark.trace.ink import straight_strokes
+
+WING = [(150, 150), (650, 150), (650, 230), (150, 230)]
+
+
+def _page(*, dimension: bool, start: int = 230, turned_deg: float = 0.0) -> np.ndarray:
+    """A plank wing, and a dimension line under it from tip to tip; extension lines from `start` to a tick below it."""
+    page = Image.new("L", (800, 500), 0)
+    pen = ImageDraw.Draw(page)
+    pen.line([*WING, WING[0]], fill=255, width=3, joint="curve")
+    if dimension:
+        for x, inward in ((150, 1), (650, -1)):
+            pen.line([(x, start), (x, 306)], fill=255, width=2)
+            pen.polygon([(x, 300), (x + inward * 12, 296), (x + inward * 12, 304)], fill=255)
+        pen.line([(150, 300), (650, 300)], fill=255, width=2)
+    return np.asarray(page.rotate(turned_deg)) > 127
+
+
+def _rid(ink: np.ndarray) -> tuple[int, np.ndarray]:
+    strokes = straight_strokes(ink, pen_px=3.0, shortest_px=32.0)
+    found = dimension_lines(ink, strokes, pen_px=3.0)
+    return len(found), without_dimensions(ink, found, pen_px=3.0)
+
+
+@pytest.mark.parametrize(
+    "start", [230, 245]
+)  # extension lines that touch the wing, and such that stop short of it
+@pytest.mark.parametrize("turned_deg", [0.0, 4.0])
+def test_a_dimension_line_goes_and_the_wing_stays(start: int, turned_deg: float) -> None:
+    ink = _page(dimension=True, start=start, turned_deg=turned_deg)
+    wing = _page(dimension=False, turned_deg=turned_deg)
+    count, left = _rid(ink)
+    assert count == 1
+    assert (left & wing).sum() > 0.985 * wing.sum()
+    assert (left & ~wing).sum() < 0.12 * (ink & ~wing).sum()
+
+
+def test_two_wings_one_above_the_other_are_no_dimension_line() -> None:
+    """Tip over tip and one a little ahead, the hind edges of both end in what looks like a tick."""
+    page = Image.new("L", (800, 500), 0)
+    pen = ImageDraw.Draw(page)
+    pen.line([*WING, WING[0]], fill=255, width=3)
+    pen.line([(150, 230), (150, 240), (650, 240), (650, 230)], fill=255, width=3)
+    ink = np.asarray(page) > 127
+    count, left = _rid(ink)
+    assert count == 0
+    assert (left == ink).all()

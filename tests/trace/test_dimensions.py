@@ -25,6 +25,16 @@ def _page(*, dimension: bool, start: int = 230, turned_deg: float = 0.0) -> np.n
     return np.asarray(page.rotate(turned_deg)) > 127
 
 
+def test_a_dimension_line_with_its_figure_in_the_middle_goes_as_one() -> None:
+    ink = _page(dimension=True)
+    ink = ink.copy()
+    ink[290:310, 360:440] = False
+    ink[294:306, 390:394] = True  # the figure
+    count, left = _rid(ink)
+    assert count == 1
+    assert not left[290:312, 140:385].any()
+
+
 def _rid(ink: np.ndarray) -> tuple[int, np.ndarray]:
     strokes = straight_strokes(ink, pen_px=3.0, shortest_px=32.0)
     found = dimension_lines(ink, strokes, pen_px=3.0)

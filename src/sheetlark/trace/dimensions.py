@@ -25,16 +25,33 @@ class Dimension:
 
 
 def dimension_lines(ink: Mask, strokes: tuple[Stroke, ...], *, pen_px: float) -> tuple[Dimension, ...]:
-    """Those of the strokes that are dimension lines; `ink` has shape (rows, columns)."""
+    """Those of the strokes that are dimension lines, two halves with the figure written between them made one.
+
+    ink : ndarray, shape (rows, columns).
+    """
     found = []
+    halves: list[tuple[Floats, Floats, Floats, float]] = []  # ticked end, other end, tick's direction, width
     for k in strokes:
         a, b = np.array(k.a), np.array(k.b)
         v = (b - a) / max(k.length_px, 1e-9)
         for side in (1, -1):
             m = side * np.array([-v[1], v[0]])
-            if _ticked(ink, a, v, m, k.width_px, pen_px) and _ticked(ink, b, -v, m, k.width_px, pen_px):
+            at_a, at_b = (_ticked(ink, e, inward, m, k.width_px, pen_px) for e, inward in ((a, v), (b, -v)))
+            if at_a and at_b:
                 found.append(Dimension(stroke=k, side=side))
                 break
+            if at_a or at_b:
+                halves.append((a, b, m, k.width_px) if at_a else (b, a, m, k.width_px))
+    for i, (a, inner, m, width) in enumerate(halves):
+        for b, other, n, _ in halves[i + 1 :]:
+            v = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
+            apart = float((other - inner) @ v)
+            level = max(abs(float((p - a) @ m)) for p in (inner, other, b)) < 2.0 + 0.01 * float((b - a) @ v)
+            if m @ n > 0.99 and level and 0.0 < apart < 0.4 * float((b - a) @ v):
+                whole = Stroke(
+                    a=(float(a[0]), float(a[1])), b=(float(b[0]), float(b[1])), width_px=width, free_a=False, free_b=False
+                )  # fmt: skip
+                found.append(Dimension(stroke=whole, side=1 if m @ np.array([-v[1], v[0]]) > 0 else -1))
     return tuple(found)
 
 

@@ -362,7 +362,7 @@ class _Hold:
                 if any(abs(x - at) < half + wide + 2.0 for at, wide in rods):
                     continue
                 place = 1e3 * surface.place(1e-3 * x, y)
-                if self._off_struts(place, size):
+                if self._off_rods_and_struts(place, size):
                     yield place, float(off)
                     break
 
@@ -370,9 +370,11 @@ class _Hold:
         rod = self.layout.stock.rod(key)
         return 500.0 * max(rod.width_m, rod.outer_diameter_m)
 
-    def _off_struts(self, place: Floats, size: Floats) -> bool:
+    def _off_rods_and_struts(self, place: Floats, size: Floats) -> bool:
         low, high = place - size / 2 - 1.0, place + size / 2 + 1.0
-        return not any("strut" in name or "body" in name for name in self.room.meets(low, high))
+        return not any(
+            word in name for name in self.room.meets(low, high) for word in ("strut", "body", "spar")
+        )
 
     # -- formers -------------------------------------------------------------------------------------------
 

@@ -10,9 +10,10 @@ import pytest
 from PIL import Image
 
 from sheetlark.trace import trace_picture
-from sheetlark.trace.body import fill_between
+from sheetlark.trace.body import Body, fill_between
+from sheetlark.trace.fin import fin_ring, with_lead
 from sheetlark.trace.ink import Stroke, rub_out
-from sheetlark.trace.side import line_under, stern_post
+from sheetlark.trace.side import stern_post
 from sheetlark.trace.surface import Surface
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -33,34 +34,6 @@ def test_a_line_that_grazes_another_leaves_it_whole() -> None:
     left = rub_out(ink, (Stroke(a=a, b=b, width_px=3.0, free_a=True, free_b=True),), pen_px=3.0)
     assert left[98:103].any(0).all()
     assert not left[:85].any()
-
-
-def _bump(*, kinked: bool) -> np.ndarray | None:
-    """A body line z = 0 under a cover 30 high from x = 300 to 500; kinked: a cabin with a section drawn in it."""
-    x = np.linspace(0.0, 1000.0, 400)
-    cabin = np.interp(x, [270, 330, 520], [0.0, 45.0, 0.0])
-    cover = 30.0 * np.sin(np.pi * np.clip((x - 300) / 200, 0, 1))
-    edge = cabin if kinked else cover
-
-    def ink(at: np.ndarray, z: np.ndarray) -> np.ndarray:
-        low = -14.0 * np.sqrt(np.clip((at - 310) / 180, 0, 1) * np.clip((490 - at) / 180, 0, 1))
-        on = (np.abs(z - low) < 1.5) & (at > 310) & (at < 490) if kinked else np.abs(z) < 1.5
-        return np.asarray((on | (np.abs(z - np.interp(at, x, edge)) < 1.5)).astype(float))
-
-    hump = (x > 255) & (x < 535)
-    return line_under(x, edge, hump, ink, 1000.0, pen_mm=3.0, sign=1.0)
-
-
-def test_a_line_drawn_on_under_a_cover_is_the_body() -> None:
-    got = _bump(kinked=False)
-    assert got is not None
-    x = np.linspace(0.0, 1000.0, 400)
-    assert np.abs(got[(x > 300) & (x < 500)]).max() < 7.5
-    assert np.abs(got[(x > 320) & (x < 480)]).max() < 1.5
-
-
-def test_a_sections_lower_line_is_not() -> None:
-    assert _bump(kinked=True) is None
 
 
 @pytest.mark.parametrize("seed", [1, 2])
@@ -86,10 +59,15 @@ def test_a_pen_round_a_grey_filling_does_not_widen_the_scale(tmp_path: Path) -> 
     assert top.scale_mm_per_px == pytest.approx(page.mm_per_px, rel=0.005)
 
 
-def _aft(*, post: bool) -> float:
-    """The stern post of a body tapering from 100 to 40 at x = 1000, with a fin, its hinge at x = 950."""
-    x = np.linspace(0.0, 1000.0, 200)
-    low, high = -60.0 + 0.03 * x, 40.0 - 0.03 * x
+def _aft(*, post: bool, foot: bool = False, on: bool = False) -> float:
+    """The stern post of a body tapering from 100 to 40 at x = 1000, with a fin, its hinge at x = 950.
+
+    foot: the lower edge turns level at the hinge; on: the upper line is drawn on behind it.
+    """
+    x = np.linspace(0.0, 1000.0, 400)
+    low, high = -100.0 + 0.1 * x, 40.0 - 0.03 * x
+    if foot:
+        low = np.minimum(low, -5.0)
     fin = Surface(
         station=np.array([12.0, 150.0]),
         lead=np.array([850.0, 900.0]),
@@ -103,12 +81,55 @@ def _aft(*, post: bool) -> float:
         lines = (np.abs(at - 950.0) < 1.5) & (z < 140) & (z > (-40.0 if post else 20.0))
         return np.asarray((lines | ((np.abs(at - 900.0) < 1.5) & (np.abs(z) < 12.0))).astype(float))
 
-    return stern_post(x, low, high, fin, ink, 1000.0, pen_mm=3.0)
+    drawn = np.asarray(on | (x < 870.0))
+    return stern_post(x, low, high, drawn, fin, ink, 1000.0, pen_mm=3.0)
 
 
 def test_the_body_ends_at_the_stern_post() -> None:
     assert _aft(post=True) == pytest.approx(950.0, abs=2.0)
     assert _aft(post=False) == 1000.0  # a hinge above the body, and a former in it, are no post
+
+
+def test_the_body_ends_at_a_rudders_foot_without_a_post() -> None:
+    assert _aft(post=False, foot=True) == pytest.approx(950.0, abs=4.0)
+    assert _aft(post=False, foot=True, on=True) == 1000.0  # the body's own line goes on
+
+
+def test_a_fins_leading_edge_is_carried_down_to_the_body() -> None:
+    """A tailplane's section across its foot hides the lower end; the edge may swerve just above it."""
+    z = np.linspace(30.0, 150.0, 60)
+    lead = 850.0 + 0.4 * (z - 10.0)
+    lead[:2] += (9.0, 4.0)
+    fin = Surface(
+        station=z, lead=lead, trail=np.full(60, 1000.0), lead_root=30.0, trail_root=30.0, asymmetry=0.0
+    )
+    x = np.linspace(0.0, 1000.0, 50)
+    body = Body(x=x, low=np.full(50, -20.0), high=np.full(50, 10.0), seen=np.ones(50))
+    ring = fin_ring(fin, body, 1000.0)
+    foot = ring[np.abs(ring[:, 1] - 10.0) < 1e-6]
+    assert foot[:, 0].min() == pytest.approx(850.0, abs=2.0)
+    assert np.abs(ring[:60, 0] - 850.0 - 0.4 * (ring[:60, 1] - 10.0)).max() < 2.0
+
+
+def _led(*, higher: float) -> float:
+    """Leading edge at z = 80 of a fin found from its hinge aft, an edge drawn ahead of it as high as `higher`."""
+    z = np.linspace(12.0, 150.0, 60)
+    at = np.full(60, 950.0)
+    fin = Surface(station=z, lead=at, trail=at + 50.0, lead_root=12.0, trail_root=12.0, asymmetry=0.0)
+
+    def ink(x: np.ndarray, up: np.ndarray) -> np.ndarray:
+        broken = (up > 60.0) & (up < 72.0)
+        edge = (np.abs(x - 850.0 - 0.3 * up) < 1.5) & (up < higher) & ~broken
+        return np.asarray((edge | (np.abs(x - 950.0) < 1.5)).astype(float))
+
+    found = with_lead(fin, ink, 1000.0, pen_mm=3.0)
+    return float(np.interp(80.0, found.station, found.lead))
+
+
+def test_a_fins_leading_edge_is_found_ahead_of_its_hinge() -> None:
+    """A break in it opens the face between both, so that the silhouette begins at the hinge."""
+    assert _led(higher=150.0) == pytest.approx(874.0, abs=2.0)
+    assert _led(higher=260.0) == 950.0  # an extension line goes on above the fin
 
 
 def test_hidden_width_is_never_blown_up() -> None:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
 
 from sheetlark.trace.contour import crossings
-from sheetlark.trace.ink import Floats
+from sheetlark.trace.edges import drawn_edge, stations
+from sheetlark.trace.ink import Floats, Mask
+from sheetlark.trace.sections import Ink
 from sheetlark.trace.surface import Surface
 
 
@@ -27,52 +30,15 @@ class Body:
         return np.vstack([np.c_[self.x, self.high], np.c_[self.x, self.low][::-1]])
 
 
-def spinner_end(rings: tuple[Floats, ...], span: float) -> float:
-    """How far a spinner or propeller stands ahead of the body's front; 0 where there is none. [same unit]
-
-    Rings have x aft from the foremost point. Blades are a short spike in width; a spinner is narrow and the body
-    behind it begins with a step.
-    """
-    step = 0.001 * span
-    x = np.arange(0.5, 90.0) * step
-    wide = np.zeros(x.size)
-    aim = 0.0
-    for k in range(x.size - 1, -1, -1):
-        cuts = crossings(rings, float(x[k]), 0)
-        if not len(cuts):
-            break
-        if k == x.size - 1:
-            c = cuts[np.argmax(cuts[:, 1] - cuts[:, 0])]
-        else:
-            holds = [c for c in cuts if c[0] - step <= aim <= c[1] + step]
-            if not holds:  # only what is not the body's stands ahead of here
-                return float(x[k] + 0.5 * step) if k > 3 else 0.0
-            c = max(holds, key=lambda c: c[1] - c[0])
-        wide[k] = c[1] - c[0]
-        aim = 0.5 * (c[0] + c[1]) if k == x.size - 1 else 0.7 * aim + 0.15 * (c[0] + c[1])
-    body = float(np.median(wide[60:]))
-    front = x < 0.055 * span
-    blade = np.nonzero(front & (wide > 1.4 * body))[0]
-    if blade.size and blade.size < 25:
-        return float(x[blade[-1]] + step)
-    lag = 6
-    for k in range(int(front.sum()) - 1, 12, -1):
-        ahead, behind = wide[k - lag : k - lag + 2].mean(), wide[k + lag]
-        flat = wide[max(0, k - 2 * lag) : k - lag].mean()
-        if behind > 0.45 * body and ahead > 0 and behind > 1.7 * ahead and flat > 0.55 * ahead:
-            steep = np.diff(wide[k - lag : k + lag])
-            if steep.max() > 0.12 * behind:
-                return float(x[k - lag + int(steep.argmax())] + 0.5 * step)
-    return 0.0
-
-
 def find_body_width(
     rings: tuple[Floats, ...],
     span: float,
     wing: Surface | None,
     tail: Surface | None,
     depth: Floats | None,
-    ink: object,
+    ink: Ink | None,
+    *,
+    pen_mm: float = 0.0,
 ) -> Body | None:
     """Half width of the body along x in the top view.
 
@@ -80,6 +46,7 @@ def find_body_width(
         Body depth over x from the side view: its shape fills what wing and tail hide.
     ink : callable (x, y) -> ink strength, or None
         Where the body's own line is drawn across the wing, it is followed.
+    pen_mm : stroke width to expect in it.
     """
     x_all = np.concatenate([r[:, 0] for r in rings])
     end = float(x_all.max())
@@ -88,11 +55,12 @@ def find_body_width(
         end = min(end, float(middle[-1, 1]))
     if depth is not None and abs(float(depth[-1, 0]) / end - 1.0) < 0.09:
         end = float(depth[-1, 0]) if float(depth[-1, 0]) < end or tail is not None else end
-    length = float(end - x_all.min())
-    n = 260
-    x = x_all.min() + length * (0.5 - 0.5 * np.cos(np.linspace(0.0, np.pi, n)))
-    half = np.full(n, np.nan)
-    for i, xi in enumerate(np.clip(x, x_all.min() + 1e-3 * length, x_all.max() - 1e-3 * length)):
+    start = float(x_all.min())
+    length = float(end - start)
+    along = stations(length)
+    x = start + along
+    half = np.full(x.size, np.nan)
+    for i, xi in enumerate(np.clip(x, start + 1e-3 * length, x_all.max() - 1e-3 * length)):
         cuts = crossings(rings, float(xi), 0)
         mine = [c for c in cuts if c[0] < 0.003 * span and c[1] > -0.003 * span]
         if mine:
@@ -112,27 +80,45 @@ def find_body_width(
     seen &= half < widest
     if len(limits) == 2:  # between wing and tail the body alone is seen; behind that it grows no wider
         between = seen & (x > limits[0][1]) & (x < limits[1][0])
-        if between.sum() > 8:
+        if between.sum() > 24:
             aft = x >= float(x[between].max())
-            seen &= ~(aft & (half > 1.1 * float(np.median(half[np.nonzero(between)[0][-8:]]))))
-    if seen.sum() < 5:
+            seen &= ~(aft & (half > 1.1 * float(np.median(half[np.nonzero(between)[0][-24:]]))))
+    if seen.sum() < 15:
         return None
     # a propeller drawn across the nose is a short spike there
     front = seen & (x < x_all.min() + 0.10 * length)
     k = np.nonzero(seen & (x < x_all.min() + 0.25 * length))[0]
-    if front.sum() > 5 and k.size > 12:
+    if front.sum() > 15 and k.size > 36:
         usual = float(np.median(half[k]))
         seen &= ~(front & (half > 1.35 * usual) & (x < x_all.min() + 0.06 * length))
+    if ink is not None:
+
+        def both(at: Floats, y: Floats) -> Floats:
+            sides = ink(at + start, y), ink(at + start, -y)
+            return np.asarray(0.7 * np.minimum(*sides) + 0.3 * np.maximum(*sides))
+
+        open_ = np.where(seen, half, np.nan)
+        found = drawn_edge(along, open_, np.zeros(x.size), both, length=length, pen_mm=pen_mm, missing=0.5)
+        half, seen = found.out, found.seen & _borne_out(seen, found.seen)
     guess = fill_between(x, half, seen, depth)
-    if callable(ink) and limits:
-        guess, seen = follow_lines(x, guess, seen, ink, span, symmetric=True)
+    x, guess, seen = np.r_[start, x, end], np.r_[guess[0], guess, guess[-1]], np.r_[seen[0], seen, seen[-1]]
     return Body(x=x, low=-guess, high=guess, seen=seen.astype(np.float64))
+
+
+def _borne_out(free: Mask, drawn: Mask) -> Mask:
+    """Where an edge stands free, or is drawn for most of the stretch between two free ones.
+
+    Less than that may be a canopy's line, with the body's own hidden under the wing.
+    """
+    out = free.copy()
+    hidden = np.nonzero(~free)[0]
+    for run in np.split(hidden, np.nonzero(np.diff(hidden) > 1)[0] + 1):
+        out[run] = drawn[run].mean() > 0.7 if run.size else False
+    return out
 
 
 def fill_between(x: Floats, v: Floats, seen: Floats, depth: Floats | None) -> Floats:
     """Carry a width over stretches where it is hidden, in the shape the other view gives if there is one."""
-    from scipy.interpolate import PchipInterpolator
-
     out = v.copy()
     ks = np.nonzero(seen)[0]
     if depth is not None:
@@ -142,13 +128,8 @@ def fill_between(x: Floats, v: Floats, seen: Floats, depth: Floats | None) -> Fl
     else:
         shaped = None
     inner = (x > x[ks[0]]) & (x < x[ks[-1]]) & ~seen.astype(bool)
-    if ks.size > 3:
-        # thin the supports so that noise at a break does not tilt the bridge
-        smooth = np.convolve(np.pad(v[ks], 2, mode="edge"), np.ones(5) / 5, mode="valid")
-        bridge = PchipInterpolator(x[ks], smooth)(x)
-    else:
-        bridge = np.interp(x, x[ks], v[ks])
-    out[inner] = bridge[inner] if shaped is None else 0.6 * bridge[inner] + 0.4 * shaped[inner]
+    across = bridge(x, v, seen.astype(bool)) if ks.size > 3 else np.interp(x, x[ks], v[ks])
+    out[inner] = across[inner] if shaped is None else 0.6 * across[inner] + 0.4 * shaped[inner]
     before, after = x <= x[ks[0]], x >= x[ks[-1]]
     for side, k in ((before, ks[0]), (after, ks[-1])):
         hidden = side & ~seen.astype(bool)
@@ -162,52 +143,6 @@ def fill_between(x: Floats, v: Floats, seen: Floats, depth: Floats | None) -> Fl
             out[hidden] = np.clip(v[k] + slope * (x[hidden] - x[k]), 0.12 * v[k], 1.2 * v[k])
     # a depth next to nothing at the end of what is seen must not blow the rest up
     return np.asarray(np.where(seen.astype(bool), v, np.clip(out, 0.0, 1.25 * float(v[ks].max()))))
-
-
-def follow_lines(
-    x: Floats, guess: Floats, seen: Floats, ink: object, span: float, *, symmetric: bool
-) -> tuple[Floats, Floats]:
-    """Where ink runs near the guessed edge across a hidden stretch, follow it by dynamic programming."""
-    out, now_seen = guess.copy(), np.asarray(seen, dtype=bool).copy()
-    hidden = np.nonzero(~now_seen)[0]
-    if not hidden.size or not callable(ink):
-        return out, now_seen
-    for run in np.split(hidden, np.nonzero(np.diff(hidden) > 1)[0] + 1):
-        x0, x1 = float(x[run[0]]), float(x[run[-1]])
-        if x1 - x0 < 0.01 * span:
-            continue
-        xs = np.linspace(x0, x1, max(12, int((x1 - x0) / (span / 450.0))))
-        g = np.interp(xs, x, guess)
-        dy = np.arange(-0.022, 0.0221, 0.0011) * span
-        ys = g[:, None] + dy[None, :]
-        grid_x = np.repeat(xs[:, None], dy.size, 1)
-        e = np.minimum(ink(grid_x, ys), ink(grid_x, -ys)) if symmetric else ink(grid_x, ys)
-        e = np.clip(np.asarray(e), 0.0, 1.0)
-        e[ys < 0.15 * g[:, None] if symmetric else np.zeros_like(e, dtype=bool)] = 0.0
-        cost = e - 0.06 * (dy / (0.022 * span)) ** 2
-        far = np.abs(dy) > 0.005 * span
-        if run[0] > 0:  # both ends are known where the edge stands free
-            cost[:2, far] = -1e3
-        if run[-1] < x.size - 1:
-            cost[-2:, far] = -1e3
-        total = cost.copy()
-        came = np.zeros(cost.shape, dtype=np.int64)
-        for i in range(1, len(xs)):
-            prev = np.stack([np.roll(total[i - 1], s) - (0.04 if s else 0.0) for s in (-1, 0, 1)])
-            prev[0, -1] = prev[2, 0] = -1e9
-            k = prev.argmax(0)
-            total[i] += np.take_along_axis(prev, k[None], 0)[0]
-            came[i] = np.arange(dy.size) - (k - 1)
-        j = int(total[-1].argmax())
-        path = np.empty(len(xs), dtype=np.int64)
-        for i in range(len(xs) - 1, -1, -1):
-            path[i] = j
-            j = int(np.clip(came[i, j], 0, dy.size - 1))
-        strength = e[np.arange(len(xs)), path]
-        if (strength > 0.4).mean() > 0.7:
-            out[run] = np.interp(x[run], xs, g + dy[path])
-            now_seen[run] = True
-    return out, now_seen
 
 
 def with_tail_end(body: Body, depth: Floats) -> Body:
@@ -230,15 +165,27 @@ def with_tail_end(body: Body, depth: Floats) -> Body:
     )
 
 
-def bridge(x: Floats, v: Floats, seen: Floats) -> Floats:
-    """Carry one edge (of either sign) over hidden stretches; straight beyond the last seen station."""
-    from scipy.interpolate import PchipInterpolator
+def bridge(x: Floats, v: Floats, seen: Mask) -> Floats:
+    """Carry one edge over hidden stretches, each on in the edge's own direction at both ends; level beyond the last."""
+    from scipy.interpolate import CubicHermiteSpline
 
     ks = np.nonzero(np.asarray(seen, dtype=bool))[0]
     if ks.size < 4:
         return v
-    smooth = np.convolve(np.pad(v[ks], 2, mode="edge"), np.ones(5) / 5, mode="valid")
-    out = np.where(
-        np.asarray(seen, dtype=bool), v, PchipInterpolator(x[ks], smooth)(np.clip(x, x[ks[0]], x[ks[-1]]))
-    )
+    out = np.where(x < x[ks[0]], v[ks[0]], np.where(x > x[ks[-1]], v[ks[-1]], v))
+    reach = 0.04 * float(x[-1] - x[0])
+    for i, j in itertools.pairwise(ks):
+        if j == i + 1:
+            continue
+        ends = []
+        for k, side in ((i, ks[ks <= i]), (j, ks[ks >= j])):
+            near = side[np.abs(x[side] - x[k]) < reach]
+            straight = near.size > 4 and np.ptp(x[near]) > 0.3 * reach
+            line = np.polyfit(x[near] - x[k], v[near], 1) if straight else None
+            ends.append((x[k], v[k], float("nan") if line is None else float(line[0])))
+        (x0, v0, s0), (x1, v1, s1) = ends
+        chord = (v1 - v0) / (x1 - x0)
+        slopes = [s if np.isfinite(s) and abs(s - chord) < 0.35 else chord for s in (s0, s1)]
+        inner = slice(i + 1, j)
+        out[inner] = CubicHermiteSpline([x0, x1], [v0, v1], slopes)(x[inner])
     return np.asarray(out)

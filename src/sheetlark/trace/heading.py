@@ -11,11 +11,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sheetlark.trace.body import find_body_width, spinner_end
+from sheetlark.trace.body import find_body_width
 from sheetlark.trace.contour import Rings, crossings
 from sheetlark.trace.frame import Frame, flipped
 from sheetlark.trace.hinges import find_hinge
 from sheetlark.trace.ink import Floats
+from sheetlark.trace.nose import spinner_end
 from sheetlark.trace.planform import find_foreplane, find_tail, find_wing, reversed_surface
 from sheetlark.trace.search import Sheet
 from sheetlark.trace.surface import Surface

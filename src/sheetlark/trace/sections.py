@@ -62,7 +62,7 @@ class InkGrid:
         return np.asarray(values[i, j])
 
 
-def _thickness(t: Floats) -> Floats:
+def thickness(t: Floats) -> Floats:
     """Half thickness of a 100 % thick symmetrical section over its chord; NACA Report 460 (1933), its formula 1."""
     return np.asarray(
         5.0 * (0.2969 * np.sqrt(t) - 0.1260 * t - 0.3516 * t**2 + 0.2843 * t**3 - 0.1015 * t**4)
@@ -101,7 +101,7 @@ def _on_lines(
     """Share of the worse inked of a section's two lines that is inked; x, upper, lower of its points; their t."""
     thick, under = shape
     t = 0.5 - 0.5 * np.cos(np.linspace(0.06, np.pi - 0.06, points))
-    y = _thickness(t) * thick
+    y = thickness(t) * thick
     x = lead[..., None] + chord[..., None] * t
     up, down = z[..., None] + chord[..., None] * y, z[..., None] - chord[..., None] * y * under
     on = np.minimum(grid.at(values, x, up).mean(-1), grid.at(values, x, down).mean(-1))

@@ -11,13 +11,15 @@ from sheetlark.errors import PictureError
 from sheetlark.trace.biplane import Pair, split_pair
 from sheetlark.trace.body import Body, find_body_width, with_tail_end
 from sheetlark.trace.contour import Rings, trace_rings
+from sheetlark.trace.fin import fin_ring
 from sheetlark.trace.fit import fit_path
-from sheetlark.trace.frame import Frame, from_nose
+from sheetlark.trace.frame import Frame
 from sheetlark.trace.front import FrontView, read_front
 from sheetlark.trace.heading import find_heading
 from sheetlark.trace.hinges import control_outlines, hinge_note
 from sheetlark.trace.ink import Floats
 from sheetlark.trace.model import Axes, Corrections, Note, Outline, Proportions, Tracing, View
+from sheetlark.trace.nose import from_nose
 from sheetlark.trace.planform import find_foreplane, find_tail, find_wing, pointed_tip, with_point
 from sheetlark.trace.read import Picture, read_picture
 from sheetlark.trace.search import Sheet, read_sheet
@@ -232,7 +234,7 @@ def _trace(
     frame = replace(frame, mm_per_px=mm_per_px)
     mm = tuple(frame.to_mm(r) for r in top_rings.rings)
     span_seen = float(np.ptp(np.concatenate([m[:, 1] for m in mm])))
-    frame, mm = from_nose(frame, mm, span_seen, sheet.dark)
+    frame, mm = from_nose(frame, mm, span_seen, sheet.dark, pen=sheet.pen_px * mm_per_px)
     length = float(max(m[:, 0].max() for m in mm))
     views.append(
         View(
@@ -272,8 +274,10 @@ def _trace(
             )
         side_frame = replace(side_frame, mm_per_px=scale)
         side_mm = tuple(side_frame.to_mm(r) for r in side_rings.rings)
-        side_frame, side_mm = from_nose(side_frame, side_mm, span_seen, sheet.dark)
-        side_frame, side_mm, side_body, fin = read_side(sheet, side_frame, side_mm)
+        side_frame, side_mm = from_nose(side_frame, side_mm, span_seen, sheet.dark, pen=sheet.pen_px * scale)
+        side_frame, side_mm, side_body, fin = read_side(
+            sheet, side_frame, side_mm, tuple(s for s in (wing, tail) if s is not None), span=span_seen
+        )
         views.append(
             View(
                 kind="side",
@@ -346,7 +350,7 @@ def _trace(
         if pair is not None and tail is None and max(pair.seen_lower, pair.seen_upper) < 0.5:
             pair = None  # without a tail and without a second edge: one wing, and something else in the front view
     depth = np.c_[side_body.x, side_body.high - side_body.low] if side_body is not None else None
-    body = find_body_width(mm, span_seen, wing, tail, depth, top_ink)
+    body = find_body_width(mm, span_seen, wing, tail, depth, top_ink, pen_mm=sheet.pen_px * mm_per_px)
     if body is not None and depth is not None:
         body = with_tail_end(body, depth)
         length = max(length, float(body.x[-1]))
@@ -398,19 +402,7 @@ def _trace(
             _closed("body", "body side", "side", side_body.ring(), tol=tol, confidence=trust, mirrored=False)
         )
     if fin is not None:
-        ring = np.vstack([np.c_[fin.lead, fin.station], np.c_[fin.trail, fin.station][::-1]])
-        if side_body is not None:  # the root follows the body's upper line
-            xs = np.linspace(ring[-1, 0], ring[0, 0], 12)
-            root = np.c_[xs, np.interp(xs, side_body.x, side_body.high)]
-            post = float(side_body.x[-1])
-            if ring[-1, 0] > post + 0.008 * span:  # a rudder that reaches down behind the body
-                foot = float(side_body.low[-1])
-                xs = np.linspace(post, ring[0, 0], 12)
-                root = np.c_[
-                    np.r_[ring[-1, 0], post, xs],
-                    np.r_[foot, foot, np.interp(xs, side_body.x, side_body.high)],
-                ]
-            ring = np.vstack([ring, root])
+        ring = fin_ring(fin, side_body, span)
         outlines.append(
             _closed("fin", "fin", "side", ring, tol=tol, confidence=0.85 * reading.confidence, mirrored=False)
         )

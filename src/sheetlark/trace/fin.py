@@ -1,0 +1,111 @@
+"""The fin of the side view: followed from the middle up and down, its leading edge, and its foot on the body."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from sheetlark.trace.body import Body
+from sheetlark.trace.contour import crossings
+from sheetlark.trace.edges import strongest
+from sheetlark.trace.ink import Floats
+from sheetlark.trace.sections import Ink
+from sheetlark.trace.surface import Surface, follow
+
+
+def find_fin(rings: tuple[Floats, ...], length: float, low_top: float) -> Surface | None:
+    """The fin of a side view; rings in mm, (x aft, z up). Stations are heights."""
+    aft = [r[r[:, 0] > 0.72 * length] for r in rings]
+    z = np.concatenate([a[:, 1] for a in aft]) if aft else np.zeros(0)
+    if not z.size:
+        return None
+    top = float(z.max())
+    if top - low_top < 0.02 * length:
+        return None
+    start = low_top + 0.6 * (top - low_top)
+    cuts = [c for c in crossings(rings, start, 1) if c[1] > 0.72 * length]
+    if not cuts:
+        return None
+    first = cuts[-1]
+    step = length / 500.0
+    track = follow(rings, 1, start, first, inner=start - 1.2 * (top - low_top), tip=top, step=step)
+    # lower end of the leading edge: where it turned into the body's upper line
+    ok = np.isfinite(track.lead)
+    if ok.sum() < 4:
+        return None
+    stations = track.station
+    base = float(stations[ok].min())
+    lead = np.where(ok, track.lead, np.nan)
+    trail = np.interp(stations, stations[np.isfinite(track.trail)], track.trail[np.isfinite(track.trail)])
+    use = stations >= base
+    s = np.r_[stations[use], top]
+    return Surface(
+        station=s,
+        lead=np.r_[lead[use], lead[use][-1]],
+        trail=np.r_[trail[use], trail[use][-1]],
+        lead_root=base,
+        trail_root=base,
+        asymmetry=0.0,
+    )
+
+
+def with_lead(fin: Surface, ink: Ink, length: float, *, pen_mm: float) -> Surface:
+    """The fin with the leading edge drawn ahead of what was found, if there is one.
+
+    Where a break opens the face between leading edge and hinge, the silhouette begins at the hinge. An edge drawn
+    ahead of it ends where the fin does; an extension line goes on above.
+    """
+    low, top = float(fin.station[0]), float(fin.station[-1])
+    z = np.arange(low + 0.008 * length, top - 0.012 * length, 0.002 * length)
+    if z.size < 15:
+        return fin
+    hinge = np.interp(z, fin.station, fin.lead)
+    ahead = np.arange(0.015 * length, 0.2 * length, 0.001 * length)
+    x, up = hinge[:, None] - ahead, np.repeat(z[:, None], ahead.size, 1)
+    reach = 1.3 * pen_mm + 0.0015 * length
+    dark = np.clip(ink(x, up), 0.0, 1.0)
+    ridge = np.clip((dark - 0.5 * (ink(x - reach, up) + ink(x + reach, up))) / 0.42, 0.0, 1.0)
+    path = strongest(ridge)
+    got = x[np.arange(z.size), path]
+    on = ridge[np.arange(z.size), path] > 0.5
+    rise = np.polyfit(z[-12:], got[-12:], 1)
+    above = top + np.linspace(0.015, 0.05, 12) * length
+    on_line = np.asarray(np.polyval(rise, above), dtype=np.float64)
+    beyond = np.max([ink(on_line + k * pen_mm, above) for k in (-1.0, 0.0, 1.0)], axis=0)
+    if on.mean() < 0.75 or min(on[:10].mean(), on[-10:].mean()) < 0.4 or (beyond > 0.4).mean() > 0.5:
+        return fin
+    s = np.r_[low, z, top]
+    lead = np.r_[got[0] - (z[0] - low) * (got[5] - got[0]) / (z[5] - z[0]), got, np.polyval(rise, top)]
+    return replace(fin, station=s, lead=lead, trail=np.asarray(np.interp(s, fin.station, fin.trail)))
+
+
+def fin_ring(fin: Surface, body: Body | None, span: float) -> Floats:
+    """A fin's closed outline: its leading edge carried down to the body's upper line, a rudder's foot behind the body."""
+    z, lead = fin.station, fin.lead.copy()
+    tall = float(z[-1] - z[0])
+    near = (z > z[0] + 0.06 * tall) & (z < z[0] + 0.36 * tall)
+    lean = np.polyfit(z[near], lead[near], 1) if near.sum() > 3 else None
+    if lean is not None:  # just above a section across its foot the edge may have swerved
+        foot = z < z[0] + 0.06 * tall
+        swerved = foot & (np.abs(lead - np.polyval(lean, z)) > 0.002 * span)
+        lead[swerved] = np.polyval(lean, z[swerved])
+    ring = np.vstack([np.c_[lead, z], np.c_[fin.trail, z][::-1]])
+    if body is None:
+        return ring
+    down = np.linspace(0.0, 0.06 * span, 120)
+    reached = lead[0] - (0.0 if lean is None else lean[0]) * down
+    gap = z[0] - down - np.interp(reached, body.x, body.high)
+    front = ring[:1]
+    if gap[0] > 0.0 and (gap <= 0.0).any():
+        k = int((gap <= 0.0).argmax())
+        front = np.array([[reached[k], z[0] - down[k]]])
+    post = float(body.x[-1])
+    if ring[-1, 0] > post + 0.008 * span:  # a rudder that reaches down behind the body
+        xs = np.linspace(post, front[0, 0], 12)
+        foot = float(body.low[-1])
+        root = np.c_[np.r_[ring[-1, 0], post, xs], np.r_[foot, foot, np.interp(xs, body.x, body.high)]]
+    else:
+        xs = np.linspace(ring[-1, 0], front[0, 0], 12)
+        root = np.c_[xs, np.interp(xs, body.x, body.high)]
+    return np.vstack([ring, root])

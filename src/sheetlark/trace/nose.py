@@ -1,0 +1,189 @@
+"""Where the body begins: behind a spinner and propeller blades, at a point the pen's width hides, at a flat face."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from sheetlark.trace.contour import crossings
+from sheetlark.trace.frame import Frame
+from sheetlark.trace.ink import Floats
+
+
+def from_nose(
+    frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, *, pen: float
+) -> tuple[Frame, tuple[Floats, ...]]:
+    """Count x from the body's own nose.
+
+    A spinner or propeller blades ahead of it are cut off, at the flat face where one is drawn across; where blades lie
+    across the nose, it is looked for between their edges. A nose drawn to a point reaches the point where its edges
+    meet, which the pen's own width hides.
+
+    Parameters
+    ----------
+    dark : ndarray, shape (rows, columns)
+        Ink strength of the full picture.
+    pen : stroke width. [mm]
+    """
+    at = spinner_end(mm, span)
+    between = _nose_between_blades(frame, mm, span, at, dark) if at > 0.0 else 0.0
+    if at > 0.0 and between < at:
+        at = between
+    else:
+        at = _flat_face(frame, mm, span, dark, pen, first=max(at - pen, 0.002 * span)) or at
+    if at <= 0.0:
+        met = _pointed_nose(frame, mm, span, dark, pen)
+        if met < 0.0:
+            shifted = tuple(np.c_[m[:, 0] - met, m[:, 1]] for m in mm)
+            return replace(frame, origin=frame.origin + met / frame.mm_per_px * frame.first), shifted
+        return frame, mm
+    moved = tuple(np.c_[np.maximum(m[:, 0] - at, 0.0), m[:, 1]] for m in mm if m[:, 0].max() > at)
+    return replace(frame, origin=frame.origin + at / frame.mm_per_px * frame.first), moved
+
+
+def spinner_end(rings: tuple[Floats, ...], span: float) -> float:
+    """How far a spinner or propeller stands ahead of the body's front; 0 where there is none. [same unit]
+
+    Rings have x aft from the foremost point. Blades are a short spike in width; a spinner is narrow and the body
+    behind it begins with a step.
+    """
+    step = 0.001 * span
+    x = np.arange(0.5, 90.0) * step
+    wide = np.zeros(x.size)
+    aim = 0.0
+    for k in range(x.size - 1, -1, -1):
+        cuts = crossings(rings, float(x[k]), 0)
+        if not len(cuts):
+            break
+        if k == x.size - 1:
+            c = cuts[np.argmax(cuts[:, 1] - cuts[:, 0])]
+        else:
+            holds = [c for c in cuts if c[0] - step <= aim <= c[1] + step]
+            if not holds:  # only what is not the body's stands ahead of here
+                return float(x[k] + 0.5 * step) if k > 3 else 0.0
+            c = max(holds, key=lambda c: c[1] - c[0])
+        wide[k] = c[1] - c[0]
+        aim = 0.5 * (c[0] + c[1]) if k == x.size - 1 else 0.7 * aim + 0.15 * (c[0] + c[1])
+    body = float(np.median(wide[60:]))
+    front = x < 0.055 * span
+    blade = np.nonzero(front & (wide > 1.4 * body))[0]
+    if blade.size and blade.size < 25:
+        return float(x[blade[-1]] + step)
+    lag = 6
+    for k in range(int(front.sum()) - 1, 12, -1):
+        ahead, behind = wide[k - lag : k - lag + 2].mean(), wide[k + lag]
+        flat = wide[max(0, k - 2 * lag) : k - lag].mean()
+        if behind > 0.45 * body and ahead > 0 and behind > 1.7 * ahead and flat > 0.55 * ahead:
+            steep = np.diff(wide[k - lag : k + lag])
+            if steep.max() > 0.12 * behind:
+                return float(x[k - lag + int(steep.argmax())] + 0.5 * step)
+    return 0.0
+
+
+def _cut_at(mm: tuple[Floats, ...], xs: Floats) -> tuple[Floats, Floats] | None:
+    """Middle and width of the widest piece cut at each x; None where one of them cuts nothing."""
+    pieces = []
+    for x in xs:
+        cuts = crossings(mm, float(x), 0)
+        if not len(cuts):
+            return None
+        pieces.append(cuts[np.argmax(cuts[:, 1] - cuts[:, 0])])
+    low, high = np.array(pieces).T
+    return 0.5 * (low + high), high - low
+
+
+def _flat_face(
+    frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, pen: float, *, first: float
+) -> float:
+    """Where a flat nose is drawn right across, with something narrower or much wider ahead of it; 0 where none is.
+
+    Of several such lines the aftmost: a propeller seen edge on stands ahead of the face.
+    """
+    px = frame.mm_per_px
+    gap = 1.1 * pen + 1.5 * px
+    found = 0.0
+    best = 0.0
+    for x in np.arange(first, 0.05 * span, 0.5 * px):
+        here, aft = (_cut_at(mm, np.array([v])) for v in (x + gap, x + gap + 0.015 * span))
+        if here is None or aft is None:
+            continue
+        middle, wide = float(here[0][0]), float(here[1][0])
+        if wide < 2.5 * pen or not 0.7 * float(aft[1][0]) < wide < 1.12 * float(aft[1][0]):
+            continue
+        ahead = [_cut_at(mm, np.array([v])) for v in (x - gap, x - gap - 0.008 * span)]
+        steps = [float(piece[1][0]) / wide for piece in ahead if piece is not None]
+        if all(0.8 < step < 1.3 for step in steps):  # or nothing at all
+            continue
+        across = middle + np.linspace(-0.45, 0.45, 31) * wide
+
+        def dark_at(at: float, across: Floats = across) -> Floats:
+            return frame.ink(dark, np.full(31, at), across)
+
+        line = np.max([dark_at(x + k * px) for k in (-1.0, 0.0, 1.0)], axis=0)
+        behind = (dark_at(x + gap) > 0.45).mean()
+        if (line > 0.45).mean() < 0.93 or 0.35 < behind < 0.9:
+            continue
+        if behind >= 0.9:  # filled: the line's front tells where it is
+            if (dark_at(x - gap) > 0.45).mean() < 0.75 and x > found + 2.0 * pen + 2.0 * px:
+                found = float(x) + 0.5 * pen
+            continue
+        strength = float(dark_at(x).mean())
+        if x > found + 2.0 * pen + 2.0 * px:
+            best = 0.0  # another line, further aft
+        if strength > best:
+            best, found = strength, float(x)
+    return found
+
+
+def _pointed_nose(frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, pen: float) -> float:
+    """Where the edges of a pointed nose meet, ahead of 0; 0 where the nose is not pointed."""
+    for first in (0.004, 0.008, 0.012, 0.016, 0.02, 0.024):
+        xs = np.linspace(first, first + 0.014, 10) * span
+        found = _cut_at(mm, xs)
+        if found is None:
+            return 0.0
+        middle, wide = found
+        if wide[0] > 1.25 * pen:  # further forward both edges are one stroke
+            break
+    slope, start = np.polyfit(xs[:6], wide[:6], 1)
+    later = float(np.polyfit(xs[4:], wide[4:], 1)[0])
+    if slope <= 0.05 or start <= 0.0:
+        return 0.0
+    met = -float(start / slope)
+    furthest = max(0.018 * span, 2.2 * pen / slope)  # a narrow tip is all pen stroke for as long as that
+    if slope > 1.22 * later or met < -furthest:
+        return 0.0  # rounded: its edges turn away from each other; the width of a circle's nose grows 1.3 times slower
+    # the pen went there: ink from the point to where the outline begins, and none ahead of it
+    drift = np.polyfit(xs, middle, 1)
+    inked = np.linspace(0.75 * met, 0.0, 9)
+    clear = met - 4.0 * frame.mm_per_px - np.linspace(0.0, 0.01, 9) * span
+    half = np.asarray(0.5 * (start + slope * inked), dtype=np.float64)
+    middles = np.asarray(np.polyval(drift, inked), dtype=np.float64)
+    lines = [frame.ink(dark, inked, middles + k * half) for k in (-1.0, 0.0, 1.0)]
+    strong = np.max(lines, axis=0).min()
+    beyond = np.asarray(np.polyval(drift, clear), dtype=np.float64)
+    beside = 1.3 * pen + frame.mm_per_px  # a centre line may run on from the point
+    ahead = max(float(frame.ink(dark, clear, beyond + k * beside).max()) for k in (-1.0, 1.0))
+    return met if strong > 0.4 and ahead < 0.3 else 0.0
+
+
+def _nose_between_blades(frame: Frame, mm: tuple[Floats, ...], span: float, at: float, dark: Floats) -> float:
+    """Front of a body across which propeller blades are drawn: its line between their front edge and their rear."""
+    found = _cut_at(mm, np.array([0.25 * at, *(at + np.array([0.004, 0.008, 0.012]) * span)]))
+    if found is None:
+        return at
+    middle, wide = found[0][1:], found[1][1:]
+    if found[1][0] < 1.6 * float(wide.mean()):
+        return at  # a spinner, or a plain step
+    x = np.arange(0.0, at + 0.003 * span, 0.5 * frame.mm_per_px)
+    rows = [frame.ink(dark, x, np.full(x.size, middle[0] + off * span)) for off in (-0.0015, 0.0, 0.0015)]
+    ink = np.max(rows, axis=0) > 0.5
+    edges = np.flatnonzero(np.diff(np.r_[False, ink, False].astype(np.int8)))
+    for first, last in zip(edges[::2], edges[1::2], strict=True):
+        front = float(x[first])
+        centre = 0.5 * (front + float(x[last - 1]))
+        if centre < 0.2 * at or centre > 0.85 * at or first == 0:
+            continue
+        return centre if last - first < 12 else front
+    return at

@@ -25,6 +25,7 @@ _FREE = 0.05
 _WITHIN = 0.03  # what a middle column's width within the silhouette costs
 _RIDE = 0.04  # what it costs to ride the silhouette for a middle column's width: an inked path is as good
 _HIDDEN = 0.06  # weight of missing ink where something lies across the body
+_OUT = 5.0  # what each column outside the silhouette or below the floor costs: much, but where no way is left, less is more
 _FAR = 1e6
 
 
@@ -105,7 +106,7 @@ def drawn_edge(
     far_out = has[:, None] & (z[None, :] > limit + 0.012 * length)
     under = z[None, :] < floor[:, None]
     at = slice(_FINE // 2, None, _FINE)
-    toll = _WITHIN * wide[:, None] * inside[at] + _FAR * (far_out | under)[at]
+    toll = _WITHIN * wide[:, None] * inside[at] + _OUT * (far_out | under)[at]
     cost = _NO_INK * wide[:, None, None] * lost + toll[:, :, None]
     ride, rise = _ride(x, free, ink, columns, wide=wide, mid=mid, step=step, pen_mm=pen_mm)
     path, riding = _cheapest(cost, ride, rise, _nodes(free, columns), z)

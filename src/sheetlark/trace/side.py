@@ -65,16 +65,18 @@ def find_body_side(
     roots : leading and trailing edge of wing and tail on the centre line, where their sections may be drawn. [mm]
     """
     x = stations(length)
-    found = _silhouette(rings, x, length)
+    fin_from = length if fin is None else float(fin.lead[0]) - 0.008 * length
+    found = _silhouette(rings, x, length, fin_from)
     if found is None:
         return None
     low, high = found
     tip = x < min(float(r[:, 0].min()) for r in rings)  # a narrow point is pen stroke without paper inside
     deep = float(np.median((high - low)[(x > 0.1 * length) & (x < 0.6 * length)]))
     usual = float(np.median(high[(x > 0.1 * length) & (x < 0.6 * length)]))
-    aft = x > (length if fin is None else float(fin.lead[0]) - 0.008 * length)
+    aft = x > fin_from
     outer = np.where((high < usual + 1.5 * deep) & ~aft & ~tip, high, np.nan)
-    floor = np.maximum(low + 0.1 * deep * np.clip(4.0 * (1.0 - x / length), 0.0, 1.0), usual - 1.5 * deep)
+    foot = _lowest_about(x, low, length)
+    floor = np.maximum(foot + 0.1 * deep * np.clip(4.0 * (1.0 - x / length), 0.0, 1.0), usual - 1.5 * deep)
     heights = (float(np.median(low)) - deep, float(np.median(high)) + deep)
     slack = 0.012 * span
     found_covers = (
@@ -99,38 +101,80 @@ def find_body_side(
     under = float(np.median(low[(x > 0.1 * length) & (x < 0.6 * length)]))
     outer = np.where((low > under - 1.0 * deep) & ~tip, -low, np.nan)
     below = tuple((-b, -a) for a, b in lines)
-    lower = drawn_edge(x, outer, -upper.out, mirrored, length=length, pen_mm=pen_mm, covers=below)
-    return _closed_up(x, upper, lower, fin, ink, length, pen_mm=pen_mm)
+    # the upper edge's own ink is not the lower edge
+    apart = 0.25 * np.maximum(upper.out - np.maximum(foot, under - deep), 0.0)
+    lower = drawn_edge(x, outer, apart - upper.out, mirrored, length=length, pen_mm=pen_mm, covers=below)
+    ends = step_up(x, low, upper.out, length)
+    return _closed_up(x, upper, lower, fin, ink, length, pen_mm=pen_mm, ends=ends)
 
 
-def _silhouette(rings: tuple[Floats, ...], x: Floats, length: float) -> tuple[Floats, Floats] | None:
-    """Lower and upper end of the piece cut out of the silhouette that goes on from station to station."""
-    n = x.size
-    low, high, centre = np.full(n, np.nan), np.full(n, np.nan), np.full(n, np.nan)
-    mid = float(np.median(rings[0][:, 1]))
-    for i in np.argsort(np.abs(x - 0.45 * length)):
-        near = [j for j in (i - 1, i + 1) if 0 <= j < n and np.isfinite(centre[j])]
-        aim = centre[near[0]] if near else mid
-        cuts = crossings(rings, float(np.clip(x[i], 1e-3 * length, (1 - 1e-3) * length)), 0)
-        if not len(cuts):
-            continue
-        holds = [c for c in cuts if c[0] - 0.005 * length <= aim <= c[1] + 0.005 * length]
-        c = (
-            max(holds, key=lambda c: c[1] - c[0])
-            if holds
-            else min(cuts, key=lambda c: abs(0.5 * (c[0] + c[1]) - aim))
-        )
-        low[i], high[i] = c
-        centre[i] = 0.5 * (c[0] + c[1])
-        if near:  # follow the body, not the fin: let the axis move slowly
-            width = high[near[0]] - low[near[0]]
-            want = 0.5 * (low[i] + min(high[i], low[i] + 1.15 * width))
-            slope = 0.35 * abs(x[i] - x[near[0]])
-            centre[i] = np.clip(want, aim - slope, aim + slope)
+def _silhouette(
+    rings: tuple[Floats, ...], x: Floats, length: float, fin_from: float
+) -> tuple[Floats, Floats] | None:
+    """Lower and upper end of the piece cut out of the silhouette that goes on from station to station.
+
+    It begins near the nose, where the body stands alone: further aft struts may join it to a wing above. Of several
+    pieces the one is taken that shares most with the body so far, whose ends are let move slowly, and under a fin
+    not upward: struts, gear and fin jump out of it.
+    """
+    low, high = np.full(x.size, np.nan), np.full(x.size, np.nan)
+    start = int(np.argmin(np.abs(x - _alone(rings, x, length))))
+    for order in (range(start, x.size), range(start - 1, -1, -1)):
+        foot, head, last = np.nan, np.nan, float(x[start])
+        if order.step < 0 and np.isfinite(low[start]):
+            foot, head = float(low[start]), float(high[start])
+        for i in order:
+            cuts = crossings(rings, float(np.clip(x[i], 1e-3 * length, (1 - 1e-3) * length)), 0)
+            if not len(cuts):
+                continue
+            if not np.isfinite(foot):
+                first = max(cuts, key=lambda c: float(c[1] - c[0]))
+                foot, head = float(first[0]), float(first[1])
+            shared = np.minimum(cuts[:, 1], head) - np.maximum(cuts[:, 0], foot)
+            low[i], high[i] = cuts[int(shared.argmax())]
+            slack = 0.15 * abs(float(x[i]) - last)
+            last = float(x[i])
+            foot = float(np.clip(low[i], foot - slack, foot + slack))
+            head = float(np.clip(high[i], head - slack, head + (slack if last < fin_from else 0.0)))
     good = np.isfinite(low)
     if good.sum() < 60:
         return None
     return np.interp(x, x[good], low[good]), np.interp(x, x[good], high[good])
+
+
+def _lowest_about(x: Floats, low: Floats, length: float) -> Floats:
+    """The lowest within 2 % of the length either way, so that a fin or tailplane behind the stern lifts nothing."""
+    from scipy import ndimage
+
+    even = np.linspace(0.0, length, 1001)
+    return np.asarray(
+        np.interp(x, even, ndimage.minimum_filter1d(np.interp(even, x, low), 41, mode="nearest"))
+    )
+
+
+def step_up(x: Floats, low: Floats, high: Floats, length: float) -> float:
+    """Where the silhouette's lower edge steps up to a tailplane or fin that reaches on behind the body. [mm]
+
+    The step takes half the body's depth or more within 0.8 % of the length; `length` where there is none.
+    """
+    at = np.arange(0.85 * length, 0.988 * length, 0.0005 * length)
+    before = np.interp(at - 0.002 * length, x, low)
+    behind = np.array([np.interp(np.linspace(a + 0.006 * length, length, 30), x, low).min() for a in at])
+    depth = np.maximum(np.interp(at - 0.002 * length, x, high) - before, 0.004 * length)
+    steps = np.nonzero(behind - before > 0.5 * depth)[0]
+    if not steps.size:
+        return length
+    near = np.linspace(at[steps[0]] - 0.002 * length, at[steps[0]] + 0.008 * length, 41)
+    rise = np.diff(np.interp(near, x, low))
+    return float(near[int(rise.argmax())])
+
+
+def _alone(rings: tuple[Floats, ...], x: Floats, length: float) -> float:
+    """The first station behind the nose's tip where one piece alone is cut out of the silhouette."""
+    for at in x[(x > 0.04 * length) & (x < 0.45 * length)]:
+        if len(crossings(rings, float(at), 0)) == 1:
+            return float(at)
+    return 0.45 * length
 
 
 def _closed_up(
@@ -142,8 +186,9 @@ def _closed_up(
     length: float,
     *,
     pen_mm: float,
+    ends: float,
 ) -> Body | None:
-    """Both edges as a body: hidden stretches carried across, cut off at a stern post."""
+    """Both edges as a body: hidden stretches carried across, cut off at a stern post or where it `ends`."""
     if min(upper.seen.sum(), lower.seen.sum()) < 30:
         return None
     high, low = bridge(x, upper.out, upper.seen), bridge(x, -lower.out, lower.seen)
@@ -155,13 +200,13 @@ def _closed_up(
     if fin is not None:
         high, drawn = _under_fin(x, high, drawn, float(fin.lead[0]) - 0.008 * length, ink, length)
     high = np.maximum(high, low)
-    post = stern_post(x, low, high, drawn, fin, ink, length, pen_mm=pen_mm)
+    post = min(ends, stern_post(x, low, high, drawn, fin, ink, length, pen_mm=pen_mm))
     if post < length:
         keep = x < post - 0.01 * length
         aft = keep & (x > post - 0.08 * length)
         if aft.sum() > 9:
-            ends = [float(np.polyval(np.polyfit(x[aft], v[aft], 1), post)) for v in (low, high)]
-            low, high = np.r_[low[keep], ends[0]], np.r_[high[keep], max(ends[1], ends[0])]
+            foot, head = (float(np.polyval(np.polyfit(x[aft], v[aft], 1), post)) for v in (low, high))
+            low, high = np.r_[low[keep], foot], np.r_[high[keep], max(head, foot)]
             x, seen = np.r_[x[keep], post], np.r_[seen[keep], True]
     else:
         x, low, high, seen = (np.r_[v, v[-1]] for v in (x, low, high, seen))

@@ -67,7 +67,7 @@ def test_neighbours_are_glued_along_the_edge_they_share(build_text, text_of):
     for joint in seams:
         starboard, port = (np.array(r) for r in joint.runs_mm)
         assert starboard * (1, -1, 1) == pytest.approx(port)
-        assert joint.length_mm == pytest.approx(2 * 85.1, abs=1.0)
+        assert joint.length_mm == pytest.approx(2 * 87.7, abs=1.0)
         # Each point of the seam lies on the middle surface of both planks, less half the glue's hair.
         for name, at in itertools.product((joint.first, joint.second), starboard):
             pieces = [q for copy in b.kit.part(name).copies for q in copy]

@@ -44,7 +44,8 @@ class LiftOnly:
 
     surfaces = ()
 
-    def __call__(self, V, alpha, beta, p, q, r, _deflections, _thrust):
+    def __call__(self, flow):
+        V, alpha, _, beta, p, q, r, _ = flow
         u, v, w = (
             V * math.cos(alpha) * math.cos(beta),
             V * math.sin(beta),

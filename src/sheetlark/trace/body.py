@@ -98,7 +98,11 @@ def find_body_width(
             return np.asarray(0.7 * np.minimum(*sides) + 0.3 * np.maximum(*sides))
 
         open_ = np.where(seen, half, np.nan)
-        found = drawn_edge(along, open_, np.zeros(x.size), both, length=length, pen_mm=pen_mm, missing=0.5)
+        # a centre line is as smooth as any edge: the body is wider than that, wherever it stands free
+        least = np.interp(x, x[seen], 0.4 * half[seen])
+        last = float(x[seen].max())
+        least *= np.clip((end - x) / max(end - last, 1e-6), 0.0, 1.0)
+        found = drawn_edge(along, open_, least, both, length=length, pen_mm=pen_mm, missing=0.5)
         half, seen = found.out, found.seen & _borne_out(seen, found.seen)
     guess = fill_between(x, half, seen, depth)
     x, guess, seen = np.r_[start, x, end], np.r_[guess[0], guess, guess[-1]], np.r_[seen[0], seen, seen[-1]]

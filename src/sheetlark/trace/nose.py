@@ -46,11 +46,11 @@ def spinner_end(rings: tuple[Floats, ...], span: float) -> float:
     """How far a spinner or propeller stands ahead of the body's front; 0 where there is none. [same unit]
 
     Rings have x aft from the foremost point. Blades are a short spike in width; a spinner is narrow and the body
-    behind it begins with a step.
+    behind it begins with a step on both sides.
     """
     step = 0.001 * span
     x = np.arange(0.5, 90.0) * step
-    wide = np.zeros(x.size)
+    wide, ends = np.zeros(x.size), np.zeros((x.size, 2))
     aim = 0.0
     for k in range(x.size - 1, -1, -1):
         cuts = crossings(rings, float(x[k]), 0)
@@ -59,11 +59,15 @@ def spinner_end(rings: tuple[Floats, ...], span: float) -> float:
         if k == x.size - 1:
             c = cuts[np.argmax(cuts[:, 1] - cuts[:, 0])]
         else:
-            holds = [c for c in cuts if c[0] - step <= aim <= c[1] + step]
+            holds = [q for q in cuts if q[0] - step <= aim <= q[1] + step]
+            if not holds:  # a wheel was followed, or struts that join the body to a wing have ended
+                on = [q for q in cuts if np.abs(q - c).min() < 1.5 * step or k > 30]
+                holds = [q for q in on if np.ptp(q) > 0.4 * min(np.ptp(c), wide[-1])]
+                aim = float(np.mean(max(holds, key=np.ptp))) if holds else aim
             if not holds:  # only what is not the body's stands ahead of here
                 return float(x[k] + 0.5 * step) if k > 3 else 0.0
-            c = max(holds, key=lambda c: c[1] - c[0])
-        wide[k] = c[1] - c[0]
+            c = max(holds, key=np.ptp)
+        wide[k], ends[k] = c[1] - c[0], c
         aim = 0.5 * (c[0] + c[1]) if k == x.size - 1 else 0.7 * aim + 0.15 * (c[0] + c[1])
     body = float(np.median(wide[60:]))
     front = x < 0.055 * span
@@ -75,6 +79,9 @@ def spinner_end(rings: tuple[Floats, ...], span: float) -> float:
         ahead, behind = wide[k - lag : k - lag + 2].mean(), wide[k + lag]
         flat = wide[max(0, k - 2 * lag) : k - lag].mean()
         if behind > 0.45 * body and ahead > 0 and behind > 1.7 * ahead and flat > 0.55 * ahead:
+            out = (ends[k + lag] - ends[k - lag]) * (-1.0, 1.0)
+            if out.min() < 0.15 * out.max():  # a cowl stands out on both sides, a strut on one
+                continue
             steep = np.diff(wide[k - lag : k + lag])
             if steep.max() > 0.12 * behind:
                 return float(x[k - lag + int(steep.argmax())] + 0.5 * step)

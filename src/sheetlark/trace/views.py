@@ -140,13 +140,15 @@ def read_views(pool: list[Candidate]) -> Reading:
             fronts: list[tuple[float, Candidate | None]] = [(0.0, None)]
             for c in others:
                 for how, long_, short in (("level", c.width, c.height), ("upright", c.height, c.width)):
-                    if how == "upright" and axis == "upright" and not _abreast(top, c):
+                    stands = how == "upright" and axis == "upright" and not _abreast(top, c)
+                    if stands and _like(long_, length, 0.025) < 0.8:
                         continue
                     if short > 0.8 * long_ or long_ < 0.6 * length or _fill(c) > 0.9:
                         continue
                     v = 1.0 * _like(long_, length, 0.025) + 0.6 * _like(long_, length, 0.06)
                     v += 0.5 * _like(long_, length, 0.12)
                     v += 0.2 * np.log(c.solid.area / most) - 0.2 - (0.4 if how == "upright" else 0.0)
+                    v -= 0.3 if stands else 0.0  # elsewhere on the sheet: only where it is just as long
                     v -= 0.9 * max(0.0, c.upright - 0.78) / 0.12 if how == "level" else 0.0
                     v -= 0.5 * max(0.0, _fill(c) - 0.70) / 0.1
                     sides.append((v, how, c))

@@ -95,6 +95,9 @@ SMALL = [
     (1105, "bi+", True, ("hatching",), "png"),
     (1019, "delta", True, (), "jpg"),
     (1083, "delta", True, ("title",), "png"),
+    (1090, "bi-", False, (), "pdf"),  # a wheel hangs ahead of the wing: the nose is not sought on it
+    (1108, "mono", True, ("lettering",), "png"),  # the side view stands on its tail, lower than the top view
+    (1047, "delta", False, ("grey",), "png"),  # the fin's foot reaches down behind the body's back
 ]
 
 

@@ -13,7 +13,7 @@ from sheetlark.trace import trace_picture
 from sheetlark.trace.body import Body, fill_between
 from sheetlark.trace.fin import fin_ring, with_lead
 from sheetlark.trace.ink import Stroke, rub_out
-from sheetlark.trace.side import stern_post
+from sheetlark.trace.side import step_up, stern_post
 from sheetlark.trace.surface import Surface
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -150,3 +150,14 @@ def test_x_begins_at_a_pointed_nose_and_behind_a_spinner(tmp_path: Path, seed: i
     assert o is not None
     true = next(t for t in d.outlines if t.part == "wing" and t.view == "top").points
     assert J.ring(o.path)[:, 0].max() == pytest.approx(float(true[:, 0].max()), abs=0.004 * d.span_mm)
+
+
+def test_a_body_ends_where_the_silhouette_steps_up_to_a_tailplane():
+    x = np.linspace(0.0, 500.0, 800)
+    high = np.full_like(x, 12.0)
+    tapered = np.interp(x, [0.0, 500.0], [-40.0, 0.0])
+    assert step_up(x, tapered, high, 500.0) == 500.0
+    stepped = np.where(x > 480.0, 9.0, tapered)
+    assert step_up(x, stepped, high, 500.0) == pytest.approx(480.0, abs=1.0)
+    dent = np.where((x > 440.0) & (x < 450.0), 9.0, tapered)  # what comes down again is no end
+    assert step_up(x, dent, high, 500.0) == 500.0

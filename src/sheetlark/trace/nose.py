@@ -61,8 +61,9 @@ def spinner_end(rings: tuple[Floats, ...], span: float) -> float:
         else:
             holds = [q for q in cuts if q[0] - step <= aim <= q[1] + step]
             if not holds:  # a wheel was followed, or struts that join the body to a wing have ended
-                on = [q for q in cuts if np.abs(q - c).min() < 1.5 * step or k > 30]
-                holds = [q for q in on if np.ptp(q) > 0.4 * min(np.ptp(c), wide[-1])]
+                holds = [q for q in cuts if np.abs(q - c).min() < 1.5 * step]
+                if k > 30:
+                    holds += [q for q in cuts if np.ptp(q) > 0.4 * min(np.ptp(c), wide[-1])]
                 aim = float(np.mean(max(holds, key=np.ptp))) if holds else aim
             if not holds:  # only what is not the body's stands ahead of here
                 return float(x[k] + 0.5 * step) if k > 3 else 0.0

@@ -26,8 +26,9 @@ types: $(DEVSTAMP)
 rooms: $(DEVSTAMP)
 	$(BIN)/lint-imports
 
+# Three for two cores: the browser tests wait more than they work.
 unit: $(DEVSTAMP)
-	$(BIN)/python -m pytest -n 2 --dist loadgroup
+	$(BIN)/python -m pytest -n 3 --dist loadgroup
 
 errors: $(DEVSTAMP)
 	rm -rf .published-errors

@@ -56,7 +56,7 @@ def record_error(request: pytest.FixtureRequest) -> Callable[..., float]:
     return record
 
 
-FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+FLAGS = ["--no-sandbox", "--enable-unsafe-swiftshader"]
 
 
 @pytest.fixture(scope="session")

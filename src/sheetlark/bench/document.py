@@ -206,7 +206,8 @@ class Document:
                 return False
             self._save()
             return not self.unsaved
-        before, self._stamp = self.notice, stamp
+        before, gone = self.notice, self._stamp is None
+        self._stamp = stamp
         if stamp is None:
             # Deleted or moved away: the text is safe here, and the next save writes the file again.
             self.notice = f"{self.name} has gone from the folder; the next edit writes it again."
@@ -217,7 +218,7 @@ class Document:
             self.notice = str(error)
             return self.notice != before
         if text == self.text:
-            if self.notice == f"{self.name} has gone from the folder; the next edit writes it again.":
+            if gone:
                 self.notice = f"{self.name} is back."
             self.unsaved = False
             return self.notice != before

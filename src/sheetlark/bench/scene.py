@@ -16,7 +16,6 @@ import numpy as np
 
 from sheetlark.airframe import Airframe, LiftingSurface
 from sheetlark.design import Design
-from sheetlark.errors import StockError
 from sheetlark.outline import Cubic, Floats, Path, read_path
 from sheetlark.parts import Kit
 from sheetlark.stock import Stock
@@ -334,11 +333,3 @@ def plate_model(airframe: Airframe, meshes: Meshes) -> Plain:
             for port in ((False, True) if s.mirrored else (False,))
         )
     return {"parts": parts, "rods": [], "real": False}
-
-
-def stock_or_none(design: Design, airframe: Airframe, stock: Stock) -> Plain | None:
-    """The scene, or nothing where the design names what the stock does not have."""
-    try:
-        return scene(design, airframe, stock)
-    except StockError:
-        return None

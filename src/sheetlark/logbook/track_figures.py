@@ -7,8 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sheetlark.logbook.tracks import Floats, Track
-from sheetlark.units import STANDARD_GRAVITY_MS2
+from sheetlark.logbook.tracks import Track
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,8 +108,3 @@ def against(found: TrackFigures, expected: Expected, *, wind_ms: float = 0.0) ->
             words = f"{abs(off):.1f} m/s {'more' if off > 0 else 'less'} than predicted"
         rows.append(Held(quantity=quantity, predicted=predicted, found=value, says=words))
     return tuple(rows)
-
-
-def energy_height(speed_ms: Floats, height_m: Floats) -> Floats:
-    """Height the model would reach if all its speed became height, h + v²/2g. [m]."""
-    return np.asarray(height_m + speed_ms**2 / (2.0 * STANDARD_GRAVITY_MS2))

@@ -10,7 +10,7 @@ import numpy as np
 from sheetlark.trace.contour import crossings
 from sheetlark.trace.edges import drawn_edge, stations
 from sheetlark.trace.ink import Floats, Mask
-from sheetlark.trace.sections import Ink
+from sheetlark.trace.inkgrid import Ink
 from sheetlark.trace.surface import Surface
 
 

@@ -13,6 +13,7 @@ from sheetlark.trace.fit import fit_path
 from sheetlark.trace.hinges import hinge_outline
 from sheetlark.trace.ink import Floats
 from sheetlark.trace.model import Axes, Corrections, DrawnOutline, Outline, Point, Proportions, Tracing, View
+from sheetlark.trace.outlining import TOLERANCE
 from sheetlark.trace.read import Picture
 from sheetlark.trace.regions import Solid
 from sheetlark.trace.search import Sheet, all_solids
@@ -116,7 +117,7 @@ def apply_outlines(
         )
     base = found if found is not None else _empty(picture, sheet, corrections, span_mm, line_mm_per_px)
     base = _with_drawn_views(base, corrections)
-    tolerance = 0.0012 * base.span_mm
+    tolerance = TOLERANCE * base.span_mm
     new = [_drawn(d, base, tolerance if d.smooth else 1e-6) for d in drawn]
     replaced = {(o.part, o.view, o.name) for o in new}
     kept = tuple(o for o in base.outlines if (o.part, o.view, o.name) not in replaced)

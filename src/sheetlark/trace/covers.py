@@ -11,7 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from sheetlark.trace.ink import Floats
-from sheetlark.trace.sections import Ink, InkGrid, thickness
+from sheetlark.trace.inkgrid import Ink, InkGrid
+from sheetlark.trace.sections import thickness
 
 _SHAPES = tuple((t, u) for t in (0.04, 0.065, 0.09, 0.12) for u in (0.0, 0.4, 0.9))
 _POINTS = 20
@@ -93,7 +94,7 @@ def find_cover(
         return None
     low = (lead[0] - step, heights[0] - 0.12 * chord - step)
     high = (trail[1] + step, heights[1] + 0.12 * chord + step)
-    grid = InkGrid(ink, low, high, max(0.001 * span, 0.4 * pen))
+    grid = InkGrid.of(ink, low, high, max(0.001 * span, 0.4 * pen))
     a = np.arange(lead[0], lead[1] + 0.5 * step, step)
     b = np.arange(trail[0], trail[1] + 0.5 * step, step)
     z = np.arange(heights[0], heights[1] + step, step)

@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sheetlark.trace.ink import Floats, Mask
-from sheetlark.trace.sections import Ink
+from sheetlark.trace.inkgrid import Ink
 
 _FINE = 6  # samples a column
 _STEEPEST = 24  # rows a column

@@ -10,7 +10,7 @@ from sheetlark.trace.body import Body
 from sheetlark.trace.contour import crossings
 from sheetlark.trace.edges import strongest
 from sheetlark.trace.ink import Floats
-from sheetlark.trace.sections import Ink
+from sheetlark.trace.inkgrid import Ink
 from sheetlark.trace.surface import Surface, follow
 
 

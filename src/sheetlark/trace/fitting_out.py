@@ -17,7 +17,7 @@ from sheetlark.trace.ink import Floats
 if TYPE_CHECKING:
     from sheetlark.airframe import Airframe, LiftingSurface
     from sheetlark.design import Design
-    from sheetlark.parts import Kit, Room
+    from sheetlark.parts import Clash, Kit, Room
     from sheetlark.stock import Stock
 
 Where = tuple[str | int, ...]
@@ -71,6 +71,13 @@ class Layout:
         from sheetlark.airframe import airframe
 
         return airframe(self.design, self.stock)
+
+    @cached_property
+    def clashes(self) -> tuple[Clash, ...]:
+        """What the proof finds in the kit."""
+        from sheetlark.parts import prove
+
+        return prove(self.kit, self.airframe, self.stock).findings
 
     @cached_property
     def kit(self) -> Kit:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
 from sheetlark.trace.contour import Rings
 from sheetlark.trace.ink import Floats
+from sheetlark.trace.inkgrid import Ink
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -29,6 +31,10 @@ class Frame:
 
         col, row = self.to_px(a, b)
         return np.asarray(ndimage.map_coordinates(dark, [row, col], order=1, mode="constant"))
+
+    def inked(self, dark: Floats) -> Ink:
+        """The ink of a full picture by place of the view."""
+        return partial(self.ink, dark)
 
     def to_px(self, a: Floats, b: Floats) -> tuple[Floats, Floats]:
         a, b = np.asarray(a) / self.mm_per_px, np.asarray(b) / self.mm_per_px

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,6 +9,7 @@ import numpy as np
 from sheetlark.trace.contour import Rings
 from sheetlark.trace.frame import Frame
 from sheetlark.trace.ink import Floats
+from sheetlark.trace.inkgrid import Ink
 from sheetlark.trace.search import Sheet
 from sheetlark.trace.views import Candidate
 
@@ -31,9 +31,7 @@ class FrontView:
     wings: tuple[FrontWing, ...]
 
 
-def front_wings(
-    ink: Callable[[Floats, Floats], Floats], *, semi: float, low: float, high: float
-) -> tuple[FrontWing, ...]:
+def front_wings(ink: Ink, *, semi: float, low: float, high: float) -> tuple[FrontWing, ...]:
     """Wings in a front view, lowest first.
 
     Parameters
@@ -132,9 +130,7 @@ def read_front(
     frame = Frame(origin=origin, first=right, second=up, mm_per_px=mm_per_px)
     high_px = z.max() - z.min()
 
-    def ink(y: Floats, h: Floats) -> Floats:
-        return frame.ink(sheet.dark, y, h)
-
+    ink = frame.inked(sheet.dark)
     found = front_wings(ink, semi=span / 2.0, low=-0.12 * span, high=float(high_px * mm_per_px) + 0.12 * span)
     if not side:
         return FrontView(frame=frame, wings=found)
@@ -159,7 +155,7 @@ def _heights(side: tuple[Floats, ...]) -> Floats:
 
 def _best_lift(
     lifts: list[float],
-    ink: Callable[[Floats, Floats], Floats],
+    ink: Ink,
     body: tuple[float, float] | None,
     *,
     pen: float,

@@ -296,10 +296,7 @@ def _shared(top: _Top, side: _Side) -> float:
 
 def _hinged(sheet: Sheet, top: _Top) -> float:
     """How much the hinge lines found behind the middle of wing and tail speak for this way round."""
-
-    def ink(x: Floats, y: Floats) -> Floats:
-        return top.frame.ink(sheet.dark, x, y)
-
+    ink = top.frame.inked(sheet.dark)
     pen = sheet.pen_px * top.frame.mm_per_px
     worth = 0.0
     for surface, least in ((top.wing, 0.14), (top.tail or top.foreplane, 0.4)):

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from sheetlark.trace.ink import Floats, Mask
-from sheetlark.trace.model import Note, Outline
+from sheetlark.trace.inkgrid import Ink, stands_out
+from sheetlark.trace.model import Note, Outline, exact_outline
 from sheetlark.trace.surface import Surface
 
-Ink = Callable[[Floats, Floats], Floats]
 RIDGE = 0.27  # how much a stroke is darker than what lies on both sides of it
 ROWS = 120
 WELL_OUT = 0.25  # share of the half span beyond which an aileron drawn without cuts begins
@@ -91,13 +90,6 @@ def find_hinge(
     return found if found is not None and found.confidence > 0.4 else None
 
 
-def _ridge(ink: Ink, x: Floats, s: Floats, dx: Floats | float, ds: Floats | float) -> Floats:
-    """By how much the ink at (x, s) is stronger than on both sides of it, (dx, ds) away."""
-    here = np.clip(ink(x, s), 0.0, 1.0)
-    beside = np.maximum(np.clip(ink(x + dx, s + ds), 0.0, 1.0), np.clip(ink(x - dx, s - ds), 0.0, 1.0))
-    return np.asarray(here - beside)
-
-
 def _edge(ink: Ink, x: Floats, s: Floats, dx: float) -> Floats:
     """By how much the ink at (x, s) is stronger than on the lighter side of it."""
     beside = np.minimum(np.clip(ink(x + dx, s), 0.0, 1.0), np.clip(ink(x - dx, s), 0.0, 1.0))
@@ -125,9 +117,9 @@ def _runs(
     x = flat[:, None] - d[None, :]
     reach = 1.3 * pen + 0.5 * step
     s = np.repeat(y[:, None], d.size, 1)
-    halves = [_ridge(ink, x, s, reach, 0.0)]
+    halves = [stands_out(ink, x, s, reach, 0.0)]
     if mirrored:
-        halves.append(_ridge(ink, x, -s, reach, 0.0))
+        halves.append(stands_out(ink, x, -s, reach, 0.0))
     marks = np.sum([h > RIDGE for h in halves], axis=0)
     worth = np.where(marks == len(halves), 1.0, np.where(marks > 0, 0.25, -0.8))
     margin = 1.2 * pen + 0.012 * chord
@@ -309,11 +301,11 @@ def _cuts(
     for lean in (-0.3, -0.15, 0.0, 0.15, 0.3):
         ys = y[:, None] + lean * (xs - x0[:, None])
         ys = np.maximum(ys, 0.0) if mirrored else ys
-        drawn: list[Mask] = [_ridge(ink, xs, half * ys, 0.0, 1.4 * pen) > RIDGE for half in halves]
+        drawn: list[Mask] = [stands_out(ink, xs, half * ys, 0.0, 1.4 * pen) > RIDGE for half in halves]
         cover = np.maximum(cover, np.mean([m.mean(1) for m in drawn], axis=0))
         before = 2.0 * x0[:, None] - xs - 2.4 * pen
         drawn = [
-            _ridge(ink, before, half * (2.0 * y[:, None] - ys), 0.0, 1.4 * pen) > RIDGE for half in halves
+            stands_out(ink, before, half * (2.0 * y[:, None] - ys), 0.0, 1.4 * pen) > RIDGE for half in halves
         ]
         ahead = np.maximum(ahead, np.mean([m.mean(1) for m in drawn], axis=0))
     strong = np.where(deep, cover, 0.0) > 0.72
@@ -412,16 +404,8 @@ def hinge_outline(name: str, view: str, inner: Floats, outer: Floats, confidence
     (x0, s0), (x1, s1) = ends[np.argsort(ends[:, 1])].tolist()
     half = f"M {x0:.2f},{s0:.2f} L {x1:.2f},{s1:.2f}"
     other = f" M {x0:.2f},{-s0:.2f} L {x1:.2f},{-s1:.2f}" if view == "top" else ""
-    return Outline(
-        part="hinge",
-        name=name,
-        view=view,
-        path=half + other,
-        half_path=half if view == "top" else "",
-        confidence=float(np.clip(confidence, 0.02, 0.95)),
-        error_mm=0.0,
-        worst_mm=0.0,
-        nodes=2,
+    return exact_outline(
+        "hinge", name, view, half + other, half if view == "top" else "", nodes=2, confidence=confidence
     )
 
 

@@ -20,7 +20,7 @@ TRIES = 10  # kits made and proved at most: each takes a quarter of a second
 
 def mended(layout: Layout) -> Layout:
     """The layout with as few clashes as a few moves leave."""
-    clashes = _clashes(layout)
+    clashes = layout.clashes
     tries = 0
     progress = True
     while clashes and progress and tries < TRIES:
@@ -32,7 +32,7 @@ def mended(layout: Layout) -> Layout:
                 tries += 1
                 try:
                     other = layout.changed(changes)
-                    left = _clashes(other)
+                    left = other.clashes
                 except SheetlarkError:
                     continue
                 if len(left) < len(clashes) and _boxed(left) <= _boxed(clashes):
@@ -58,15 +58,9 @@ def _in_tubes(layout: Layout, clashes: tuple[Clash, ...]) -> Layout:
         if k is None or radio.servo[k].pair:
             continue
         other = layout.changed({("radio", "servo", k, "push_rod"): "push-rod-tube"})
-        if len(_clashes(other)) < len(_clashes(layout)):
+        if len(other.clashes) < len(layout.clashes):
             layout = other
     return layout
-
-
-def _clashes(layout: Layout) -> tuple[Clash, ...]:
-    from sheetlark.parts import prove
-
-    return prove(layout.kit, layout.airframe, layout.stock).findings
 
 
 def _moves(layout: Layout, clash: Clash) -> Iterator[Changes]:
@@ -146,7 +140,7 @@ def remedied_once(layout: Layout) -> Layout:
             if remedy.brings and found.severity != "fault":
                 continue
             other = layout.changed({c.where: c.value for c in remedy.changes})
-            if len(_clashes(other)) <= len(_clashes(layout)):
+            if len(other.clashes) <= len(layout.clashes):
                 layout = other
                 break
     return layout

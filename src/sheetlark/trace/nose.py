@@ -50,7 +50,7 @@ def spinner_end(rings: tuple[Floats, ...], span: float) -> float:
     """
     step = 0.001 * span
     x = np.arange(0.5, 90.0) * step
-    wide, ends = np.zeros(x.size), np.zeros((x.size, 2))
+    ends = np.zeros((x.size, 2))
     aim = 0.0
     for k in range(x.size - 1, -1, -1):
         cuts = crossings(rings, float(x[k]), 0)
@@ -63,13 +63,14 @@ def spinner_end(rings: tuple[Floats, ...], span: float) -> float:
             if not holds:  # a wheel was followed, or struts that join the body to a wing have ended
                 holds = [q for q in cuts if np.abs(q - c).min() < 1.5 * step]
                 if k > 30:
-                    holds += [q for q in cuts if np.ptp(q) > 0.4 * min(np.ptp(c), wide[-1])]
+                    holds += [q for q in cuts if np.ptp(q) > 0.4 * min(np.ptp(c), np.ptp(ends[-1]))]
                 aim = float(np.mean(max(holds, key=np.ptp))) if holds else aim
             if not holds:  # only what is not the body's stands ahead of here
                 return float(x[k] + 0.5 * step) if k > 3 else 0.0
             c = max(holds, key=np.ptp)
-        wide[k], ends[k] = c[1] - c[0], c
+        ends[k] = c
         aim = 0.5 * (c[0] + c[1]) if k == x.size - 1 else 0.7 * aim + 0.15 * (c[0] + c[1])
+    wide = ends[:, 1] - ends[:, 0]
     body = float(np.median(wide[60:]))
     front = x < 0.055 * span
     blade = np.nonzero(front & (wide > 1.4 * body))[0]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,8 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from sheetlark.trace.ink import Floats
+from sheetlark.trace.inkgrid import Ink, InkGrid
 
-Ink = Callable[[Floats, Floats], Floats]
 Shape = tuple[float, float]
 _COARSE: tuple[Shape, ...] = tuple((t, u) for t in (0.06, 0.1, 0.15) for u in (0.2, 0.6))
 _FINE: tuple[Shape, ...] = tuple(
@@ -36,30 +35,6 @@ class Section:
     @property
     def chord(self) -> float:
         return self.trail - self.lead
-
-
-class InkGrid:
-    """Ink sampled once over a box, then looked up at many places."""
-
-    def __init__(self, ink: Ink, low: tuple[float, float], high: tuple[float, float], step: float) -> None:
-        self.low, self.step = np.array(low), step
-        a = np.arange(low[0], high[0] + step, step)
-        b = np.arange(low[1], high[1] + step, step)
-        self.fine = np.clip(ink(np.repeat(a[:, None], b.size, 1), np.repeat(b[None, :], a.size, 0)), 0.0, 1.0)
-
-    def wide(self, reach: float) -> Floats:
-        """Ink spread by `reach` to every side, for a coarse search."""
-        from scipy import ndimage
-
-        k = 2 * max(0, round(reach / self.step)) + 1
-        return np.asarray(ndimage.maximum_filter(self.fine, size=k, mode="constant"))
-
-    def at(self, values: Floats, a: Floats, b: Floats) -> Floats:
-        i = np.rint((a - self.low[0]) / self.step).astype(np.int32)
-        j = np.rint((b - self.low[1]) / self.step).astype(np.int32)
-        np.clip(i, 0, values.shape[0] - 1, out=i)
-        np.clip(j, 0, values.shape[1] - 1, out=j)
-        return np.asarray(values[i, j])
 
 
 def thickness(t: Floats) -> Floats:
@@ -243,7 +218,7 @@ def drawn_sections(
         return (), ()
     low = (x0 - 2.0 * slack, heights[0] - 0.03 * span)
     high = (x1 + 2.0 * slack, heights[1] + 0.06 * span)
-    grid = InkGrid(ink, low, high, 0.001 * span)
+    grid = InkGrid.of(ink, low, high, 0.001 * span)
     ends = np.arange(-slack, slack + step, step)
     inner = np.arange(0.0, 0.5 * both, step)
     z = np.arange(heights[0] + 0.4 * gap, heights[1] + 0.03 * span, step)

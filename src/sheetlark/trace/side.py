@@ -13,8 +13,8 @@ from sheetlark.trace.edges import DrawnEdge, drawn_edge, stations, strongest
 from sheetlark.trace.fin import find_fin, with_lead
 from sheetlark.trace.frame import Frame
 from sheetlark.trace.ink import Floats, Mask
+from sheetlark.trace.inkgrid import Ink, stands_out
 from sheetlark.trace.search import Sheet
-from sheetlark.trace.sections import Ink
 from sheetlark.trace.surface import Surface
 
 
@@ -35,9 +35,7 @@ def read_side(
     low_top = float(np.median(tops)) if tops else 0.0
     fin = find_fin(mm, length, low_top)
 
-    def ink(x: Floats, z: Floats) -> Floats:
-        return frame.ink(sheet.dark, x, z)
-
+    ink = frame.inked(sheet.dark)
     pen = sheet.pen_px * frame.mm_per_px
     if fin is not None:
         fin = with_lead(fin, ink, length, pen_mm=pen)
@@ -71,8 +69,9 @@ def find_body_side(
         return None
     low, high = found
     tip = x < min(float(r[:, 0].min()) for r in rings)  # a narrow point is pen stroke without paper inside
-    deep = float(np.median((high - low)[(x > 0.1 * length) & (x < 0.6 * length)]))
-    usual = float(np.median(high[(x > 0.1 * length) & (x < 0.6 * length)]))
+    fore = (x > 0.1 * length) & (x < 0.6 * length)
+    deep = float(np.median((high - low)[fore]))
+    usual = float(np.median(high[fore]))
     aft = x > fin_from
     outer = np.where((high < usual + 1.5 * deep) & ~aft & ~tip, high, np.nan)
     foot = _lowest_about(x, low, length)
@@ -98,7 +97,7 @@ def find_body_side(
     def mirrored(at: Floats, down: Floats) -> Floats:
         return ink(at, -down)
 
-    under = float(np.median(low[(x > 0.1 * length) & (x < 0.6 * length)]))
+    under = float(np.median(low[fore]))
     outer = np.where((low > under - 1.0 * deep) & ~tip, -low, np.nan)
     below = tuple((-b, -a) for a, b in lines)
     # the upper edge's own ink is not the lower edge
@@ -296,13 +295,8 @@ def stern_post(
     def cover(z0: Floats, z1: Floats) -> Floats:
         share = np.linspace(0.0, 1.0, 40)
         z = z0[:, None] + share[None, :] * (z1 - z0)[:, None]
-
-        def dark(shift: float) -> Floats:
-            return np.asarray(np.clip(ink(np.repeat(at[:, None] + shift, 40, 1), z), 0.0, 1.0))
-
         reach = 1.3 * pen_mm + 0.002 * length
-        ridge = dark(0.0) - np.maximum(dark(reach), dark(-reach))
-        return np.asarray((ridge > 0.25).mean(1))
+        return np.asarray((stands_out(ink, np.repeat(at[:, None], 40, 1), z, reach, 0.0) > 0.25).mean(1))
 
     edge = 0.9 * pen_mm + 0.001 * length
     deep = head - foot > 3.0 * edge  # elsewhere both edges and the post are one blot: fewer signs must do

@@ -10,9 +10,9 @@ from sheetlark.trace.body import Body
 from sheetlark.trace.frame import Frame
 from sheetlark.trace.front import FrontView
 from sheetlark.trace.ink import Floats
+from sheetlark.trace.inkgrid import InkGrid
 from sheetlark.trace.model import Outline
 from sheetlark.trace.search import Sheet
-from sheetlark.trace.sections import InkGrid
 from sheetlark.trace.struts import Members, biplane_struts, wing_struts
 from sheetlark.trace.surface import Surface
 from sheetlark.trace.undercarriage import gear_outlines
@@ -101,9 +101,5 @@ def _grid(sheet: Sheet, c: Candidate, frame: Frame, *, pen: float, span: float) 
     corners = frame.to_mm(np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]], dtype=np.float64))
     low, high = corners.min(0) - 2.0 * pen, corners.max(0) + 2.0 * pen
 
-    def ink(a: Floats, b: Floats) -> Floats:
-        return frame.ink(sheet.dark, a, b)
-
-    return InkGrid(
-        ink, (float(low[0]), float(low[1])), (float(high[0]), float(high[1])), max(0.4 * pen, span / 900.0)
-    )
+    corner, far = (float(low[0]), float(low[1])), (float(high[0]), float(high[1]))
+    return InkGrid.of(frame.inked(sheet.dark), corner, far, max(0.4 * pen, span / 900.0))

@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sheetlark.trace.ink import Floats
-from sheetlark.trace.sections import InkGrid, Section
+from sheetlark.trace.inkgrid import InkGrid
+from sheetlark.trace.sections import Section
 from sheetlark.trace.surface import Surface
 
 
@@ -86,7 +87,7 @@ class Evidence:
         def mirrored(x: Floats, y: Floats) -> Floats:
             return np.minimum(ink(x, y), ink(x, -y))
 
-        self.grid = InkGrid(mirrored, low, high, 0.0012 * span)
+        self.grid = InkGrid.of(mirrored, low, high, 0.0012 * span)
         from scipy import ndimage
 
         # a line is darker than what lies beside it; hatching and filled areas are not

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from sheetlark.trace.ink import Floats
-from sheetlark.trace.model import Outline
-from sheetlark.trace.sections import InkGrid
+from sheetlark.trace.inkgrid import InkGrid
+from sheetlark.trace.model import Outline, exact_outline
 
 INKED = 0.86  # least share of a strut's length that is drawn
 
@@ -157,17 +157,7 @@ def closed_path(points: Floats) -> str:
 
 def straight_outline(part: str, name: str, view: str, corners: Floats, confidence: float) -> Outline:
     """A closed outline of straight edges; of two alike on both sides, the starboard one."""
-    return Outline(
-        part=part,
-        name=name,
-        view=view,
-        path=closed_path(corners),
-        half_path="",
-        confidence=float(np.clip(confidence, 0.02, 0.95)),
-        error_mm=0.0,
-        worst_mm=0.0,
-        nodes=len(corners),
-    )
+    return exact_outline(part, name, view, closed_path(corners), nodes=len(corners), confidence=confidence)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -273,12 +263,10 @@ def wing_struts(
     above = wing[0] > 0.5 * (low + high)
     z = np.linspace(low, 0.5 * (low + high), 24) if above else np.linspace(0.5 * (low + high), high, 24)
     y = np.arange(max(2.5 * half, 0.25 * semi), 0.8 * semi, max(0.8 * pen, 0.0025 * span))
-    # counted with z first, for such a strut runs out along y
-    turned = InkGrid.__new__(InkGrid)
-    turned.low, turned.step, turned.fine = front.low[::-1], front.step, front.fine.T
     foot, head = np.c_[z, np.full(z.size, 0.95 * half)], np.c_[wing[0] + wing[1] * y, y]
+    across = front.turned()  # counted with z first, for such a strut runs out along y
     found = bars_between(
-        turned, foot, head, pen=pen, lean=1.2, thickest=0.012 * span + pen, within=(0.12, 0.9), most=2
+        across, foot, head, pen=pen, lean=1.2, thickest=0.012 * span + pen, within=(0.12, 0.9), most=2
     )
     out = []
     for b in found:

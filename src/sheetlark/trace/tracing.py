@@ -11,19 +11,20 @@ from sheetlark.errors import PictureError
 from sheetlark.trace.biplane import Pair, split_pair
 from sheetlark.trace.body import Body, find_body_width, with_tail_end
 from sheetlark.trace.contour import Rings, trace_rings
-from sheetlark.trace.fin import fin_ring
-from sheetlark.trace.fit import fit_path
 from sheetlark.trace.frame import Frame
-from sheetlark.trace.front import FrontView, read_front
-from sheetlark.trace.heading import find_heading
+from sheetlark.trace.front import FrontView, FrontWing, read_front
+from sheetlark.trace.heading import Heading, find_heading
 from sheetlark.trace.hinges import control_outlines, hinge_note
+from sheetlark.trace.in_picture import view_in_picture
 from sheetlark.trace.ink import Floats
-from sheetlark.trace.model import Axes, Corrections, Note, Outline, Proportions, Tracing, View
+from sheetlark.trace.inkgrid import Ink
+from sheetlark.trace.model import Corrections, Note, Outline, Proportions, Tracing, View
 from sheetlark.trace.nose import from_nose
+from sheetlark.trace.outlining import Parts, part_outlines
 from sheetlark.trace.planform import find_foreplane, find_tail, find_wing, pointed_tip, with_point
 from sheetlark.trace.read import Picture, read_picture
 from sheetlark.trace.search import Sheet, read_sheet
-from sheetlark.trace.sections import drawn_sections
+from sheetlark.trace.sections import Section, drawn_sections
 from sheetlark.trace.side import read_side
 from sheetlark.trace.standing import SideView, standing_outlines
 from sheetlark.trace.surface import Surface
@@ -109,75 +110,11 @@ def trace_with(
     line_mm_per_px = scale_from_line(corrections)
     found: Tracing | None = None
     if reading.top is not None:
-        found = _trace(picture, sheet, reading, span_m * 1000.0, length_m, line_mm_per_px, corrections)
+        drawing = _Drawing(picture=picture, sheet=sheet, reading=reading, span=span_m * 1000.0)
+        found = _trace(drawing, length_m, line_mm_per_px, corrections)
     if corrections.outlines or found is None:
         found = apply_outlines(found, picture, sheet, corrections, span_m * 1000.0, line_mm_per_px)
     return found
-
-
-def _box(
-    sheet: Sheet, c: Candidate, rings: Rings, px_per_px: float, span_px: float = 0.0
-) -> tuple[float, float, float, float]:
-    """Box of a view in the given picture: its outline, grown to small parts joined to it."""
-    every = np.vstack(rings.rings)
-    x0, y0 = every.min(0)
-    x1, y1 = every.max(0)
-    r = np.array(c.solid.reach, dtype=np.float64) * sheet.pool
-    w, h = x1 - x0, y1 - y0
-    if span_px and abs((r[2] - r[0]) / span_px - 1.0) < 0.04 and r[3] - r[1] < 0.8 * span_px:
-        x0, y0, x1, y1 = (float(v) for v in r)  # wings of single lines or on struts belong to the view
-    elif (
-        r[0] > x0 - 0.04 * w
-        and r[2] < x1 + 0.04 * w
-        and r[1] > y0 - 0.9 * min(w, h)
-        and r[3] < y1 + 0.9 * min(w, h)
-    ):
-        grow = (r[3] - r[1]) < 1.9 * h and min(w, h) < 0.45 * max(w, h)
-        if grow:
-            y0, y1 = min(y0, r[1]), max(y1, r[3])
-    # of a turned sheet the corners of an upright box lie far out: its figure, and the middles of its sides, tell more
-    x, y = 0.5 * (x0 + x1), 0.5 * (y0 + y1)
-    pts = sheet.to_given(np.vstack([every, [[x0, y], [x1, y], [x, y0], [x, y1]]]))
-    lo, hi = (pts.min(0) + 0.5) * px_per_px, (pts.max(0) + 0.5) * px_per_px
-    return float(lo[0]), float(lo[1]), float(hi[0]), float(hi[1])
-
-
-def _axes_in_picture(frame: Frame, sheet: Sheet, px_per_px: float) -> Axes:
-    """A view's frame in pixels of the picture as it was given."""
-    marks = frame.origin + np.array([np.zeros(2), frame.first, frame.second]) / frame.mm_per_px
-    origin, first, second = ((sheet.to_given(marks) + 0.5) * px_per_px).tolist()
-    return Axes(
-        origin_px=(origin[0], origin[1]),
-        first_px=(first[0] - origin[0], first[1] - origin[1]),
-        second_px=(second[0] - origin[0], second[1] - origin[1]),
-    )
-
-
-def _rings(sheet: Sheet, c: Candidate) -> Rings:
-    return trace_rings(c.solid.mask, c.solid.at, pool=sheet.pool, dark=sheet.dark, pen_px=sheet.pen_px)
-
-
-def _closed(
-    part: str, name: str, view: str, half: Floats, *, tol: float, confidence: float, mirrored: bool
-) -> Outline:
-    """An outline from a half (mirrored about the second axis = 0) or from a whole ring."""
-    if mirrored:
-        ring = np.vstack([half, half[::-1] * (1.0, -1.0)])
-        half_fit = fit_path(half, tolerance_mm=tol, closed=False)
-    else:
-        ring, half_fit = half, None
-    fit = fit_path(ring, tolerance_mm=tol, closed=True)
-    return Outline(
-        part=part,
-        name=name,
-        view=view,
-        path=fit.path,
-        half_path=half_fit.path if half_fit else "",
-        confidence=float(np.clip(confidence, 0.02, 0.99)),
-        error_mm=fit.rms_mm,
-        worst_mm=fit.worst_mm,
-        nodes=fit.nodes,
-    )
 
 
 def length_note(found_mm: float, stated_m: float) -> Note:
@@ -191,254 +128,122 @@ def length_note(found_mm: float, stated_m: float) -> Note:
     )
 
 
-def _trace(
-    picture: Picture,
-    sheet: Sheet,
-    reading: Reading,
-    span: float,
-    length_m: float | None,
-    line_mm_per_px: float | None,
-    corrections: Corrections,
-) -> Tracing:
-    assert reading.top is not None
-    tol = 0.0012 * span
-    notes: list[Note] = []
-    views: list[View] = []
-    outlines: list[Outline] = []
-    top_rings = _rings(sheet, reading.top)
-    if not top_rings.rings:
-        raise PictureError(
-            "the top view's outline cannot be followed. Box it in by hand, or draw it with a darker pen."
-        )
-    angle, point = symmetry_axis(reading.top.solid.mask, reading.top_axis)
-    at = reading.top.solid.at
-    point = (point + np.array([at[1], at[0]])) * sheet.pool + (sheet.pool - 1) / 2.0
-    side_rings = _rings(sheet, reading.side) if reading.side is not None else Rings(rings=(), pen_px=0.0)
-    said = {b.kind: b.nose for b in corrections.boxes}
-    heading = find_heading(
-        sheet,
-        top_rings,
-        reading.top_axis,
-        angle,
-        point,
-        side_rings if side_rings.rings else None,
-        reading.side_axis,
-        said=(said.get("top", ""), said.get("side", "")),
-    )
-    nose, frame = heading.nose, heading.frame
-    mm_per_px = frame.mm_per_px * span / 1000.0
-    beyond = pointed_tip(heading.wing)
-    mm_per_px /= beyond
-    if line_mm_per_px is not None:
-        mm_per_px = line_mm_per_px * picture.px_per_px
-    frame = replace(frame, mm_per_px=mm_per_px)
-    mm = tuple(frame.to_mm(r) for r in top_rings.rings)
-    span_seen = float(np.ptp(np.concatenate([m[:, 1] for m in mm])))
-    frame, mm = from_nose(frame, mm, span_seen, sheet.dark, pen=sheet.pen_px * mm_per_px)
-    length = float(max(m[:, 0].max() for m in mm))
-    views.append(
-        View(
-            kind="top",
-            box_px=_box(sheet, reading.top, top_rings, picture.px_per_px),
-            scale_mm_per_px=mm_per_px / picture.px_per_px,
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Drawing:
+    """What every step reads: the picture, its straightened sheet, the views found, the model's span. [mm]"""
+
+    picture: Picture
+    sheet: Sheet
+    reading: Reading
+    span: float
+
+    def rings(self, c: Candidate) -> Rings:
+        s = self.sheet
+        return trace_rings(c.solid.mask, c.solid.at, pool=s.pool, dark=s.dark, pen_px=s.pen_px)
+
+    def view(
+        self, kind: str, c: Candidate, rings: Rings, frame: Frame, nose: str, span_px: float = 0.0
+    ) -> View:
+        return view_in_picture(
+            kind,
+            self.sheet,
+            c,
+            rings,
+            frame,
+            px_per_px=self.picture.px_per_px,
             nose=nose,
-            confidence=reading.confidence,
-            axes=_axes_in_picture(frame, sheet, picture.px_per_px),
-        )
-    )
-    wing = find_wing(mm, span_seen)
-    if wing is not None and beyond > 1.0:
-        wing = with_point(wing, beyond)
-        span_seen *= beyond
-    tail = None
-    if wing is not None:
-        find = find_foreplane if heading.kind == "canard" else find_tail
-        tail = find(mm, span_seen, wing)
-    # side view
-    side_body: Body | None = None
-    fin: Surface | None = None
-    side_frame: Frame | None = None
-    side_mm: tuple[Floats, ...] = ()
-    if reading.side is not None and heading.side_frame is not None:
-        side_nose, side_frame = heading.side_nose, heading.side_frame
-        side_length_px = float(np.ptp(np.vstack(side_rings.rings) @ side_frame.first))
-        scale = mm_per_px
-        if abs(side_length_px * mm_per_px / length - 1.0) > 0.12:
-            scale = length / side_length_px
-            notes.append(
-                Note(
-                    id="side-scale",
-                    says=f"The side view is drawn {side_length_px * mm_per_px / length:.2f} times as long as the "
-                    "top view; it is scaled to the top view's length.",
-                )
-            )
-        side_frame = replace(side_frame, mm_per_px=scale)
-        side_mm = tuple(side_frame.to_mm(r) for r in side_rings.rings)
-        side_frame, side_mm = from_nose(side_frame, side_mm, span_seen, sheet.dark, pen=sheet.pen_px * scale)
-        side_frame, side_mm, side_body, fin = read_side(
-            sheet, side_frame, side_mm, tuple(s for s in (wing, tail) if s is not None), span=span_seen
-        )
-        views.append(
-            View(
-                kind="side",
-                box_px=_box(sheet, reading.side, side_rings, picture.px_per_px),
-                scale_mm_per_px=scale / picture.px_per_px,
-                nose=side_nose,
-                confidence=reading.confidence,
-                axes=_axes_in_picture(side_frame, sheet, picture.px_per_px),
-            )
+            confidence=self.reading.confidence,
+            span_px=span_px,
         )
 
-    def top_ink(x: Floats, y: Floats) -> Floats:
-        return frame.ink(sheet.dark, x, y)
 
-    def side_ink(x: Floats, z: Floats) -> Floats:
-        assert side_frame is not None
-        return side_frame.ink(sheet.dark, x, z)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Top:
+    """The top view read. Millimetres, x from the body's nose.
 
-    ahead: FrontView | None = None
-    if reading.front is not None:
-        front_rings = _rings(sheet, reading.front)
-        if front_rings.rings:
-            stands = (
-                (float(side_body.low.min()), float(side_body.high.max())) if side_body is not None else None
-            )
-            ahead = read_front(
-                sheet, front_rings, reading.front, mm_per_px, span_seen, side_mm, angle, body=stands
-            )
-            views.append(
-                View(
-                    kind="front",
-                    box_px=_box(sheet, reading.front, front_rings, picture.px_per_px, span_seen / mm_per_px),
-                    scale_mm_per_px=mm_per_px / picture.px_per_px,
-                    nose="toward",
-                    confidence=reading.confidence,
-                    axes=_axes_in_picture(ahead.frame, sheet, picture.px_per_px),
-                )
-            )
+    angle : by which the view stands off the sheet's own axes. [rad]
+    span : as drawn, with the point of a pointed tip.
+    pen : stroke width.
+    """
+
+    view: View
+    heading: Heading
+    angle: float
+    frame: Frame
+    rings: tuple[Floats, ...]
+    span: float
+    length: float
+    wing: Surface | None
+    tail: Surface | None
+    ink: Ink
+    pen: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Side:
+    """The side view read, on the top view's scale unless a note says otherwise."""
+
+    view: View
+    frame: Frame
+    rings: tuple[Floats, ...]
+    body: Body | None
+    fin: Surface | None
+    ink: Ink
+    note: Note | None
+
+
+def _trace(
+    drawing: _Drawing, length_m: float | None, line_mm_per_px: float | None, corrections: Corrections
+) -> Tracing:
+    side_c = drawing.reading.side
+    side_rings = drawing.rings(side_c) if side_c is not None else Rings(rings=(), pen_px=0.0)
+    top = _top(drawing, side_rings, line_mm_per_px, corrections)
+    side = _side(drawing, top, side_rings)
+    front_view, ahead = _front(drawing, top, side)
     fronts = ahead.wings if ahead is not None else ()
-    pair: Pair | None = None
-    if wing is not None and len(fronts) == 2:
-        gap = fronts[1].z_mm - fronts[0].z_mm
-        pen = sheet.pen_px * mm_per_px
-        uppers, lowers = (
-            drawn_sections(
-                side_ink,
-                root=(float(wing.lead[0]), float(wing.trail[0])),
-                heights=(
-                    float(min(m[:, 1].min() for m in side_mm)),
-                    float(max(m[:, 1].max() for m in side_mm)),
-                ),
-                gap=gap,
-                span=span_seen,
-                pen=pen,
-            )
-            if side_frame is not None and side_mm
-            else ((), ())
-        )
-        pair = split_pair(
-            mm,
-            wing,
-            span=span_seen,
-            semi_upper=fronts[1].semi_mm,
-            semi_lower=fronts[0].semi_mm,
-            uppers=uppers,
-            lowers=lowers,
-            ink=top_ink,
-            pen=pen,
-        )
-        if pair is not None and tail is None and max(pair.seen_lower, pair.seen_upper) < 0.5:
-            pair = None  # without a tail and without a second edge: one wing, and something else in the front view
+    pair = _pair(top, side, fronts)
+    side_body = side.body if side is not None else None
     depth = np.c_[side_body.x, side_body.high - side_body.low] if side_body is not None else None
-    body = find_body_width(mm, span_seen, wing, tail, depth, top_ink, pen_mm=sheet.pen_px * mm_per_px)
-    if body is not None and depth is not None:
-        body = with_tail_end(body, depth)
-        length = max(length, float(body.x[-1]))
-    sure_top = reading.confidence
-    if wing is not None:
-        trust = sure_top * float(np.exp(-((wing.asymmetry / (0.01 * span)) ** 2)))
-        if pair is not None:
-            upper, lower = pair.upper.half(), pair.lower.half()
-            outlines.append(
-                _closed(
-                    "wing",
-                    "upper wing",
-                    "top",
-                    upper,
-                    tol=tol,
-                    confidence=trust * (0.7 + 0.3 * pair.seen_upper),
-                    mirrored=True,
-                )
-            )
-            outlines.append(
-                _closed(
-                    "wing",
-                    "lower wing",
-                    "top",
-                    lower,
-                    tol=tol,
-                    confidence=trust * (0.4 + 0.55 * pair.seen_lower),
-                    mirrored=True,
-                )
-            )
-        else:
-            outlines.append(
-                _closed("wing", "wing", "top", wing.half(), tol=tol, confidence=trust, mirrored=True)
-            )
-    if tail is not None:
-        tail_name = "foreplane" if heading.kind == "canard" else "tailplane"
-        trust = sure_top * float(np.exp(-((tail.asymmetry / (0.01 * span)) ** 2)))
-        outlines.append(
-            _closed("tail", tail_name, "top", tail.half(), tol=tol, confidence=trust, mirrored=True)
-        )
-    if body is not None:
-        half = np.c_[body.x, body.high]
-        half = np.vstack([[half[0, 0], 0.0], half, [half[-1, 0], 0.0]])
-        trust = sure_top * (0.45 + 0.5 * float(body.seen.mean()))
-        outlines.append(_closed("body", "body width", "top", half, tol=tol, confidence=trust, mirrored=True))
-    if side_body is not None:
-        trust = reading.confidence * (0.5 + 0.45 * float(side_body.seen.mean()))
-        outlines.append(
-            _closed("body", "body side", "side", side_body.ring(), tol=tol, confidence=trust, mirrored=False)
-        )
-    if fin is not None:
-        ring = fin_ring(fin, side_body, span)
-        outlines.append(
-            _closed("fin", "fin", "side", ring, tol=tol, confidence=0.85 * reading.confidence, mirrored=False)
-        )
-    if wing is not None:
-        outlines += control_outlines(
-            (("wing", wing),) if pair is None else (("upper wing", pair.upper), ("lower wing", pair.lower)),
-            tail,
-            fin,
-            top_ink,
-            side_ink if side_frame is not None else None,
-            pen=sheet.pen_px * mm_per_px,
-            post=(float(side_body.x[-1]), float(side_body.low[-1])) if side_body is not None else None,
-            trust=reading.confidence,
-        )
-        notes.append(hinge_note(outlines, tailed=tail is not None, finned=fin is not None))
-    if wing is not None and side_frame is not None and side_body is not None:
+    width = find_body_width(top.rings, top.span, top.wing, top.tail, depth, top.ink, pen_mm=top.pen)
+    length = top.length
+    if width is not None and depth is not None:
+        width = with_tail_end(width, depth)
+        length = max(length, float(width.x[-1]))
+    parts = Parts(
+        wing=top.wing,
+        pair=pair,
+        tail=top.tail,
+        tail_name="foreplane" if top.heading.kind == "canard" else "tailplane",
+        width=width,
+        side=side_body,
+        fin=side.fin if side is not None else None,
+    )
+    outlines = part_outlines(parts, span=drawing.span, trust=drawing.reading.confidence)
+    notes = [side.note] if side is not None and side.note is not None else []
+    if top.wing is not None:
+        outlines += _hinges(drawing, top, side, parts)
+        notes.append(hinge_note(outlines, tailed=parts.tail is not None, finned=parts.fin is not None))
+    if top.wing is not None and side is not None and side_body is not None:
         outlines += standing_outlines(
-            sheet,
-            reading,
-            SideView(frame=side_frame, rings=side_mm, body=side_body),
+            drawing.sheet,
+            drawing.reading,
+            SideView(frame=side.frame, rings=side.rings, body=side_body),
             ahead,
-            (wing,) if pair is None else (pair.upper, pair.lower),
-            body,
-            span=span_seen,
+            parts.wings,
+            width,
+            span=top.span,
         )
     if length_m is not None:
         notes.append(length_note(length, length_m))
     return Tracing(
-        picture=picture.name,
-        size_px=picture.size_px,
-        turned_deg=float(np.degrees(sheet.turned_rad + angle)),
-        span_mm=span_seen,
-        views=tuple(views),
+        picture=drawing.picture.name,
+        size_px=drawing.picture.size_px,
+        turned_deg=float(np.degrees(drawing.sheet.turned_rad + top.angle)),
+        span_mm=top.span,
+        views=(top.view, *((side.view,) if side is not None else ()), *front_view),
         outlines=tuple(outlines),
         proportions=Proportions(
-            span_mm=span_seen,
+            span_mm=top.span,
             length_mm=length,
             dihedral_deg=float(np.mean([f.dihedral_deg for f in fronts])) if fronts else None,
             wing_height_mm=(fronts[0].z_mm,) if len(fronts) == 1 else (),
@@ -446,5 +251,162 @@ def _trace(
             gap_mm=fronts[1].z_mm - fronts[0].z_mm if pair is not None else None,
         ),
         notes=tuple(notes),
-        confidence=reading.confidence * (0.6 + 0.4 * heading.sure),
+        confidence=drawing.reading.confidence * (0.6 + 0.4 * top.heading.sure),
+    )
+
+
+def _top(
+    drawing: _Drawing, side_rings: Rings, line_mm_per_px: float | None, corrections: Corrections
+) -> _Top:
+    """The top view: which way it points, its scale, its wing and tail."""
+    sheet, reading = drawing.sheet, drawing.reading
+    assert reading.top is not None
+    found = drawing.rings(reading.top)
+    if not found.rings:
+        raise PictureError(
+            "the top view's outline cannot be followed. Box it in by hand, or draw it with a darker pen."
+        )
+    angle, point = symmetry_axis(reading.top.solid.mask, reading.top_axis)
+    at = reading.top.solid.at
+    point = (point + np.array([at[1], at[0]])) * sheet.pool + (sheet.pool - 1) / 2.0
+    said = {b.kind: b.nose for b in corrections.boxes}
+    heading = find_heading(
+        sheet,
+        found,
+        reading.top_axis,
+        angle,
+        point,
+        side_rings if side_rings.rings else None,
+        reading.side_axis,
+        said=(said.get("top", ""), said.get("side", "")),
+    )
+    beyond = pointed_tip(heading.wing)
+    mm_per_px = heading.frame.mm_per_px * drawing.span / 1000.0 / beyond
+    if line_mm_per_px is not None:
+        mm_per_px = line_mm_per_px * drawing.picture.px_per_px
+    pen = sheet.pen_px * mm_per_px
+    frame = replace(heading.frame, mm_per_px=mm_per_px)
+    rings = tuple(frame.to_mm(r) for r in found.rings)
+    span = float(np.ptp(np.concatenate([m[:, 1] for m in rings])))
+    frame, rings = from_nose(frame, rings, span, sheet.dark, pen=pen)
+    length = float(max(m[:, 0].max() for m in rings))
+    wing = find_wing(rings, span)
+    if wing is not None and beyond > 1.0:
+        wing = with_point(wing, beyond)
+        span *= beyond
+    tail = None
+    if wing is not None:
+        find = find_foreplane if heading.kind == "canard" else find_tail
+        tail = find(rings, span, wing)
+    return _Top(
+        view=drawing.view("top", reading.top, found, frame, heading.nose),
+        heading=heading,
+        angle=angle,
+        frame=frame,
+        rings=rings,
+        span=span,
+        length=length,
+        wing=wing,
+        tail=tail,
+        ink=frame.inked(sheet.dark),
+        pen=pen,
+    )
+
+
+def _side(drawing: _Drawing, top: _Top, found: Rings) -> _Side | None:
+    """The side view's body and fin; None where there is no side view."""
+    c, frame = drawing.reading.side, top.heading.side_frame
+    if c is None or frame is None:
+        return None
+    scale = top.frame.mm_per_px
+    as_long = float(np.ptp(np.vstack(found.rings) @ frame.first)) * scale / top.length
+    note = None
+    if abs(as_long - 1.0) > 0.12:
+        scale /= as_long
+        note = Note(
+            id="side-scale",
+            says=f"The side view is drawn {as_long:.2f} times as long as the top view; it is scaled to the top "
+            "view's length.",
+        )
+    frame = replace(frame, mm_per_px=scale)
+    rings = tuple(frame.to_mm(r) for r in found.rings)
+    sheet = drawing.sheet
+    frame, rings = from_nose(frame, rings, top.span, sheet.dark, pen=sheet.pen_px * scale)
+    surfaces = tuple(s for s in (top.wing, top.tail) if s is not None)
+    frame, rings, body, fin = read_side(sheet, frame, rings, surfaces, span=top.span)
+    return _Side(
+        view=drawing.view("side", c, found, frame, top.heading.side_nose),
+        frame=frame,
+        rings=rings,
+        body=body,
+        fin=fin,
+        ink=frame.inked(sheet.dark),
+        note=note,
+    )
+
+
+def _front(drawing: _Drawing, top: _Top, side: _Side | None) -> tuple[tuple[View, ...], FrontView | None]:
+    """The front view, where there is one."""
+    c = drawing.reading.front
+    found = drawing.rings(c) if c is not None else Rings(rings=(), pen_px=0.0)
+    if c is None or not found.rings:
+        return (), None
+    stands = None
+    if side is not None and side.body is not None:
+        stands = (float(side.body.low.min()), float(side.body.high.max()))
+    mm_per_px = top.frame.mm_per_px
+    beside = side.rings if side is not None else ()
+    ahead = read_front(drawing.sheet, found, c, mm_per_px, top.span, beside, top.angle, body=stands)
+    view = drawing.view("front", c, found, ahead.frame, "toward", span_px=top.span / mm_per_px)
+    return (view,), ahead
+
+
+def _pair(top: _Top, side: _Side | None, fronts: tuple[FrontWing, ...]) -> Pair | None:
+    """Both wings of a biplane, where the front view shows two."""
+    if top.wing is None or len(fronts) != 2:
+        return None
+    lower, upper = fronts
+    uppers: tuple[Section, ...] = ()
+    lowers: tuple[Section, ...] = ()
+    if side is not None and side.rings:
+        heights = [m[:, 1] for m in side.rings]
+        uppers, lowers = drawn_sections(
+            side.ink,
+            root=(float(top.wing.lead[0]), float(top.wing.trail[0])),
+            heights=(float(min(z.min() for z in heights)), float(max(z.max() for z in heights))),
+            gap=upper.z_mm - lower.z_mm,
+            span=top.span,
+            pen=top.pen,
+        )
+    pair = split_pair(
+        top.rings,
+        top.wing,
+        span=top.span,
+        semi_upper=upper.semi_mm,
+        semi_lower=lower.semi_mm,
+        uppers=uppers,
+        lowers=lowers,
+        ink=top.ink,
+        pen=top.pen,
+    )
+    if pair is not None and top.tail is None and max(pair.seen_lower, pair.seen_upper) < 0.5:
+        return (
+            None  # without a tail and without a second edge: one wing, and something else in the front view
+        )
+    return pair
+
+
+def _hinges(drawing: _Drawing, top: _Top, side: _Side | None, parts: Parts) -> list[Outline]:
+    """The hinge lines drawn in wings, tail and fin."""
+    names = ("wing",) if parts.pair is None else ("upper wing", "lower wing")
+    body = parts.side
+    return control_outlines(
+        tuple(zip(names, parts.wings, strict=True)),
+        parts.tail,
+        parts.fin,
+        top.ink,
+        side.ink if side is not None else None,
+        pen=top.pen,
+        post=(float(body.x[-1]), float(body.low[-1])) if body is not None else None,
+        trust=drawing.reading.confidence,
     )

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from sheetlark.trace.ink import Floats
-from sheetlark.trace.model import Outline
-from sheetlark.trace.sections import InkGrid
+from sheetlark.trace.inkgrid import InkGrid
+from sheetlark.trace.model import Outline, exact_outline
 from sheetlark.trace.struts import Bar, bars_between, straight_outline
 
 SMALLEST, LARGEST = 0.012, 0.065  # a wheel's radius as a share of the span; common practice, no source
@@ -173,17 +173,8 @@ def gear_outlines(
 
 def _wheel_outline(w: Wheel, main: Wheel, trust: float) -> Outline:
     name = "wheel" if w is main else "nose wheel" if w.x < main.x else "tail wheel"
-    return Outline(
-        part="gear",
-        name=name,
-        view="side",
-        path=circle_path(w.x, w.z, w.radius),
-        half_path="",
-        confidence=float(np.clip(trust * (0.1 + 0.85 * w.inked), 0.02, 0.95)),
-        error_mm=0.0,
-        worst_mm=0.0,
-        nodes=4,
-    )
+    path = circle_path(w.x, w.z, w.radius)
+    return exact_outline("gear", name, "side", path, nodes=4, confidence=trust * (0.1 + 0.85 * w.inked))
 
 
 def _legs(side: InkGrid, w: Wheel, x: Floats, low: Floats, *, pen: float) -> list[Bar]:

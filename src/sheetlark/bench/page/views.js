@@ -12,9 +12,7 @@ import { axis, balanceMarks, bodyMarks, gridLines, itemMarks, strutMarks, surfac
 const MARGIN = 26;
 export const reachOf = () => (matchMedia("(pointer: coarse)").matches ? 22 : 13); // pixels round a handle: a finger is wider than a mouse
 let snapStep = Number(localStorage.getItem("snap") ?? "1");
-export const snapSize = () => snapStep;
 export function setSnap(step) { snapStep = step; localStorage.setItem("snap", String(step)); }
-
 
 function snapped(value, event) {
   if (event?.altKey || snapStep === 0) return tidy(value);

@@ -133,7 +133,7 @@ export function nearest(nodes, closed, [x, y]) {
   return best;
 }
 
-// Part a ring bythe line from p to q, however often it crosses: rings of nodes, the largest first; null where it parts nothing.
+// Part a ring by the line from p to q, however often it crosses: rings of nodes, the largest first; null where it parts nothing.
 //
 // Along the whole line the crossings alternate between in and out, so that they bound its inner stretches two by two; a
 // stretch that the drawn line covers from end to end is a cut.

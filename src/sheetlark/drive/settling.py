@@ -107,6 +107,11 @@ class Circuits:
         )
 
     @classmethod
+    def joined(cls, *many: Circuits) -> Circuits:
+        """Several rows of drives one after another."""
+        return cls(**{f.name: np.concatenate([getattr(c, f.name) for c in many]) for f in fields(cls)})
+
+    @classmethod
     def of(cls, *drives: DriveLine) -> Circuits:
         """Line up drives."""
 

@@ -81,16 +81,14 @@ def static_spreads(
         replace(c, winding_ohm=c.winding_ohm * (1 + winding_off)),
         replace(c, cell_ohm=c.cell_ohm * (1 + PACK_SPREAD)),
     )
-    states = [
-        settle(v, airspeed_ms=0.0, throttle=1.0, charge=1.0, density_kg_m3=density_kg_m3) for v in varied
-    ]
-    turns = states[0].rpm > 0.0
+    every = Circuits.joined(*varied)
+    states = settle(every, airspeed_ms=0.0, throttle=1.0, charge=1.0, density_kg_m3=density_kg_m3)
+    turns = states.rpm[: c.cells.size] > 0.0
 
     def spread(name: str) -> Floats:
-        now = np.where(turns, getattr(states[0], name), np.nan)
-        return np.asarray(
-            np.sqrt(sum((getattr(s, name) / now - 1.0) ** 2 for s in states[1:])), dtype=np.float64
-        )
+        first, *others = getattr(states, name).reshape(len(varied), -1)
+        now = np.where(turns, first, np.nan)
+        return np.asarray(np.sqrt(sum((other / now - 1.0) ** 2 for other in others)), dtype=np.float64)
 
     return np.hypot(spread("thrust_n"), thrust_off), spread("pack_current_a"), spread("rpm")
 

@@ -10,7 +10,7 @@ from sheetlark.review.maiden_words import story_document, told
 from sheetlark.review.matched import applied_says, drive_applied, match_document, match_printed
 from sheetlark.review.printed import printed
 from sheetlark.review.proving import proof_lines, proved
-from sheetlark.review.remedies import applied, remedied, remedies_for
+from sheetlark.review.remedies import applied, each_remedy, remedied, remedies_for
 from sheetlark.review.reviewing import findings
 
 __all__ = [
@@ -24,6 +24,7 @@ __all__ = [
     "chosen_remedy",
     "document",
     "drive_applied",
+    "each_remedy",
     "findings",
     "line_changes",
     "match_document",

@@ -8,12 +8,12 @@ into the design file, cleared its finding, and brought no fault that was not the
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from sheetlark.design import Where, edited, loads
 from sheetlark.errors import SheetlarkError
-from sheetlark.evaluation import Evaluation, evaluate
+from sheetlark.evaluation import Evaluation, evaluate_first
 from sheetlark.review import building_levers, levers, stock_options
 from sheetlark.review.check import Check, imperial
 from sheetlark.review.checks import CHECKS
@@ -104,18 +104,29 @@ def remedies_for(
     within : callable, optional
         Whether a place of the design may be changed; without it any may. What may not is not tried.
     """
-    if not evaluation.design.source.text:
-        return ()
-    check = next(c for c in CHECKS if c.id == finding.id)
-    search = _Search(evaluation, check, within)
     found: list[Remedy] = []
-    for pull in PULLS.get(finding.id, ()):
-        remedy = search.along(pull) if isinstance(pull, Lever) else search.among(pull)
-        if remedy is not None:
-            found.append(remedy)
+    for remedy in each_remedy(evaluation, finding, within=within):
+        found.append(remedy)
         if sum(not r.brings for r in found) == MOST_REMEDIES:
             break
     return tuple(sorted(found, key=lambda r: len(r.brings))[:MOST_REMEDIES])
+
+
+def each_remedy(
+    evaluation: Evaluation, finding: Finding, *, within: Callable[[Where], bool] | None = None
+) -> Iterator[Remedy]:
+    """Remedies of one finding as they are found, the cheapest lever first; see `remedies_for`.
+
+    Each is a search, so who needs one alone should not ask for the next.
+    """
+    if not evaluation.design.source.text:
+        return
+    check = next(c for c in CHECKS if c.id == finding.id)
+    search = _Search(evaluation, check, within)
+    for pull in PULLS.get(finding.id, ()):
+        remedy = search.along(pull) if isinstance(pull, Lever) else search.among(pull)
+        if remedy is not None:
+            yield remedy
 
 
 def applied(evaluation: Evaluation, remedy: Remedy) -> str:
@@ -139,10 +150,10 @@ class _Search:
         source = self.before.design.source
         try:
             design = loads(edited(source.text, dict(changes)), source.name)
-            after = evaluate(design, self.before.stock)
+            after = evaluate_first(design, self.before.stock)
+            short = self.check.shortfall(after)
         except SheetlarkError:
             return None
-        short = self.check.shortfall(after)
         return (-math.inf if short is None else short, after)
 
     def may(self, changes: Changes) -> bool:
@@ -227,6 +238,11 @@ class _Search:
         return None
 
     def _made(self, says: str, changes: Changes, after: Evaluation) -> Remedy | None:
+        """A remedy of changes that clear the check; None where they raise a fault, or make no aeroplane after all."""
+        try:
+            after.worked_out()
+        except SheetlarkError:
+            return None
         brought = []
         for check in CHECKS:
             finding = check.finding(after)

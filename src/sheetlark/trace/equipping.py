@@ -17,7 +17,7 @@ PLATE_MM = 2.0  # thickness of the plate behind a motor, the default sheet for i
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Size:
+class Size:
     """What suits a model up to an all-up mass; keys of the stock."""
 
     most_g: float
@@ -28,17 +28,17 @@ class _Size:
     servo: str
 
 
-# each pulls about its own limit standing still, or more, by the stock's figures
-_SIZES = (
-    _Size(
+# none pulls more than its motor or its controller stands, by the stock's figures
+SIZES = (
+    Size(
         most_g=210.0,
         motor="1306-2000",
-        propeller="6x3-direct-drive",
+        propeller="5x3-direct-drive",
         pack="2s-300",
         controller="esc-6",
         servo="servo-3.7g",
     ),
-    _Size(
+    Size(
         most_g=290.0,
         motor="1806-1500",
         propeller="7x3.5-direct-drive",
@@ -46,7 +46,7 @@ _SIZES = (
         controller="esc-10",
         servo="servo-5g",
     ),
-    _Size(
+    Size(
         most_g=340.0,
         motor="2205-1500",
         propeller="7x3.5-direct-drive",
@@ -54,7 +54,7 @@ _SIZES = (
         controller="esc-12",
         servo="servo-5g",
     ),
-    _Size(
+    Size(
         most_g=520.0,
         motor="2208-1100",
         propeller="9x4.5-thin-electric",
@@ -62,10 +62,10 @@ _SIZES = (
         controller="esc-20",
         servo="servo-5g",
     ),
-    _Size(
+    Size(
         most_g=1e9,
         motor="2212-1000",
-        propeller="10x4.7-slow-flight",
+        propeller="8x4-direct-drive",
         pack="3s-1300",
         controller="esc-30",
         servo="servo-9g",
@@ -75,7 +75,7 @@ _SIZES = (
 
 def size_for(mass_g: float) -> int:
     """Which of the sizes suits an all-up mass."""
-    return next(k for k, size in enumerate(_SIZES) if mass_g <= size.most_g)
+    return next(k for k, size in enumerate(SIZES) if mass_g <= size.most_g)
 
 
 def equipment_lines(
@@ -85,7 +85,7 @@ def equipment_lines(
 
     moves : elevator and rudder have one servo in the body; ailerons and elevons one in each half of the wing
     """
-    kit = _SIZES[size]
+    kit = SIZES[size]
 
     def mid(x: float) -> float:
         low, high = edges_at(ring, x)

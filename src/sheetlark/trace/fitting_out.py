@@ -28,6 +28,7 @@ Box = tuple[Floats, Floats]  # its low and its high corner [mm]
 TRAVELS_MM = (12.0, 6.0, 0.0)  # of the battery either way, the most that fits
 OFF_WANTED_MM = 6.0  # of the battery from where it balances the model best, that its travel makes good
 FORMER_MM = 8.0  # left free between two boxes, so that a former may stand there
+TRAY_MM = 10.5  # left free ahead of the servos, for their tray reaches 10 mm beyond them
 OFF_FORMER_MM = 60.0  # the furthest a former gives way to a box; further, the box goes through it
 LOWER_SERVOS = ("servo-3.7g", "servo-2g")  # where the body is too low for the usual ones
 SERVOS, SERVOS_AFT = 0.42, 0.7  # of the body's length; the latter where everything has to come aft
@@ -302,7 +303,7 @@ class _Hold:
         assert self.body is not None
         first, last = self._ends()
         wanted = 1e3 * (self.body.nose_m + share * self.body.length_m)
-        behind = max(float(high[0]) for _, high in self.taken) + FORMER_MM
+        behind = max(float(high[0]) for _, high in self.taken) + TRAY_MM
         stated = radio.servo[which[0]].stock
         for key in (stated, *(k for k in LOWER_SERVOS if k != stated)):
             item = self.layout.stock.servo(key)

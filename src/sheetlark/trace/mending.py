@@ -14,6 +14,7 @@ from sheetlark.trace.fitting_out import Changes, Layout, Where
 
 if TYPE_CHECKING:
     from sheetlark.parts import Clash
+    from sheetlark.review import Remedy
 
 TRIES = 10  # kits made and proved at most: each takes a quarter of a second
 
@@ -127,7 +128,7 @@ def remedied_once(layout: Layout) -> Layout:
     """The layout with every finding cured that one remedy clears without touching a drawn shape."""
     from sheetlark.design import loads
     from sheetlark.evaluation import evaluate
-    from sheetlark.review import findings, remedies_for
+    from sheetlark.review import each_remedy, findings
 
     passed: set[str] = set()
     for _ in range(REMEDIES):
@@ -136,14 +137,30 @@ def remedied_once(layout: Layout) -> Layout:
         if found is None:
             break
         passed.add(found.id)
-        for remedy in remedies_for(e, found, within=_leaves_drawing):
-            if remedy.brings and found.severity != "fault":
-                continue
-            other = layout.changed({c.where: c.value for c in remedy.changes})
-            if len(other.clashes) <= len(layout.clashes):
-                layout = other
-                break
+        layout = _first_without_clash(
+            layout, each_remedy(e, found, within=_leaves_drawing), fault=found.severity == "fault"
+        )
     return layout
+
+
+def _first_without_clash(layout: Layout, remedies: Iterator[Remedy], *, fault: bool) -> Layout:
+    """The layout with the first remedy that brings neither clash nor caution; of a fault, one with a caution if need be."""
+    held: list[Remedy] = []
+    for remedy in remedies:
+        if remedy.brings:
+            held.append(remedy)
+        elif (other := _with(layout, remedy)) is not None:
+            return other
+    for remedy in sorted(held, key=lambda r: len(r.brings)) if fault else ():
+        if (other := _with(layout, remedy)) is not None:
+            return other
+    return layout
+
+
+def _with(layout: Layout, remedy: Remedy) -> Layout | None:
+    """The layout with a remedy in it; None where more clashes then."""
+    other = layout.changed({c.where: c.value for c in remedy.changes})
+    return other if len(other.clashes) <= len(layout.clashes) else None
 
 
 def _leaves_drawing(where: Where) -> bool:

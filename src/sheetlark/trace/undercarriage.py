@@ -37,7 +37,7 @@ def find_wheels(grid: InkGrid, x: Floats, low: Floats, *, pen: float, span: floa
     The ink is weighed with rings of growing radius; the best places are then fitted, and kept where the rim is
     inked nearly all round and stands out from the ink inside and outside it, or where the whole disc is inked.
     """
-    from scipy import ndimage, signal
+    from scipy import ndimage
 
     step = max(grid.step, span / 420.0)
     shrink = max(1, round(step / grid.step))
@@ -49,6 +49,7 @@ def find_wheels(grid: InkGrid, x: Floats, low: Floats, *, pen: float, span: floa
     )
     votes: list[tuple[float, float, float, float]] = []
     spread = 0.5 * pen + 0.6 * step
+    spectrum = _Spectrum(ink, int(np.ceil((LARGEST * span + 3.0 * spread) / step)) + 1)
     for radius in np.geomspace(SMALLEST, LARGEST, 15) * span:
         reach = int(np.ceil((radius + 3.0 * spread) / step)) + 1
         if 2 * reach + 1 >= min(ink.shape) or radius < 2.5 * step:
@@ -58,7 +59,7 @@ def find_wheels(grid: InkGrid, x: Floats, low: Floats, *, pen: float, span: floa
         rim = np.abs(r - radius) < spread
         beside = (np.abs(r - radius) >= spread) & (np.abs(r - radius) < 2.4 * spread)
         kernel = rim / rim.sum() - 0.6 * beside / beside.sum()
-        got = np.where(below, signal.fftconvolve(ink, kernel, mode="same"), 0.0)
+        got = np.where(below, spectrum.convolved(kernel), 0.0)
         peak = (got == ndimage.maximum_filter(got, size=2 * max(2, reach // 2) + 1)) & (got > 0.3)
         places = np.argwhere(peak)
         for a, b in places[np.argsort(-got[peak])][:6]:
@@ -72,6 +73,29 @@ def find_wheels(grid: InkGrid, x: Floats, low: Floats, *, pen: float, span: floa
             continue
         found.append(wheel)
     return _distinct(found)
+
+
+class _Spectrum:
+    """An image's Fourier transform, taken once, to convolve it with many kernels.
+
+    `scipy.signal` does one such convolution, and importing it takes as long as all that is done here.
+    """
+
+    def __init__(self, image: Floats, reach: int) -> None:
+        """Ready for square kernels that reach up to `reach` to each side."""
+        from scipy import fft
+
+        self.size = image.shape
+        self.room = tuple(fft.next_fast_len(n + 2 * reach, real=True) for n in image.shape)
+        self.values = fft.rfft2(image, self.room)
+
+    def convolved(self, kernel: Floats) -> Floats:
+        """The convolution with a kernel of odd size, the size of the image."""
+        from scipy import fft
+
+        whole = fft.irfft2(self.values * fft.rfft2(kernel, self.room), self.room)
+        first = kernel.shape[0] // 2
+        return np.asarray(whole[first : first + self.size[0], first : first + self.size[1]])
 
 
 def _fitted(grid: InkGrid, cx: float, cz: float, radius: float, *, pen: float, step: float) -> Wheel | None:

@@ -8,7 +8,29 @@ from functools import lru_cache
 from sheetlark.design import starter
 
 PX = 1.0  # pixels a millimetre; a small picture, for speed
+SHEET = (940, 1440)
 TOP, SIDE, FRONT = (470.0, 90.0), (160.0, 940.0), (470.0, 1280.0)  # the nose's middle in each view
+
+
+@lru_cache(maxsize=1)
+def blank() -> bytes:
+    """An empty sheet of the same size, for what is drawn by hand: nothing is found in it, and that soon."""
+    from PIL import Image
+
+    out = io.BytesIO()
+    Image.new("L", SHEET, 255).save(out, "PNG")
+    return out.getvalue()
+
+
+def smaller(png: bytes) -> bytes:
+    """Half the size, for tests that are not about what is found in it."""
+    from PIL import Image
+
+    out = io.BytesIO()
+    Image.open(io.BytesIO(png)).resize((SHEET[0] // 2, SHEET[1] // 2), Image.Resampling.LANCZOS).save(
+        out, "PNG"
+    )
+    return out.getvalue()
 
 
 @lru_cache(maxsize=2)
@@ -25,7 +47,7 @@ def three_view(*, dots: bool = False) -> bytes:
     stock = load_stock()
     design = loads(starter("dunnock"))
     made = scene(design, airframe(design, stock), stock)
-    sheet = Image.new("L", (940, 1440), 255)
+    sheet = Image.new("L", SHEET, 255)
     pen = ImageDraw.Draw(sheet)
 
     def ring(points: list[tuple[float, float]], at: tuple[float, float]) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 import pytest
@@ -10,30 +9,9 @@ import pytest
 from sheetlark.design import edited, starter
 
 from .conftest import Served, Watched
-from .using import begin, opened, settled
+from .using import begin, opened, serious, settled, with_axe
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
-
-
-def serious(page: Any, where: str, rules: str = "") -> list[str]:
-    """Serious faults that axe finds, in both looks; `rules` runs those alone."""
-    found = []
-    for look in ("light", "dark"):
-        page.emulate_media(color_scheme=look)
-        result = page.evaluate(f"axe.run(document, {{ resultTypes: ['violations']{rules} }})")
-        assert result["passes"] or result["violations"], (where, look)
-        found += [
-            f"{where}, {look}: {v['id']}: {v['help']}: {json.dumps([n['html'][:160] for n in v['nodes'][:3]])}"
-            for v in result["violations"]
-            if rules or v["impact"] in {"serious", "critical"}
-        ]
-    return found
-
-
-def with_axe(page: Any) -> None:
-    from axe_playwright_python.base import AXE_FILE_PATH
-
-    page.evaluate(AXE_FILE_PATH.read_text("utf-8"))
 
 
 def test_no_serious_fault_in_what_comes_after_a_press(browser: Any, served: Served) -> None:

@@ -12,7 +12,7 @@ import pytest
 from sheetlark.design import Design, load
 
 from .conftest import Served, Watched
-from .drawn import PX, SIDE, TOP, three_view
+from .drawn import PX, SIDE, TOP, blank, three_view
 from .using import begin, opened, settled, until
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
@@ -269,8 +269,7 @@ def test_a_line_cuts_an_outline_wherever_it_goes_through(served: Served, watched
     begin(served)
     page = opened(watched, served, "Picture")
     hand = Hand(page)
-    hand.bring("three-view.png", three_view())
-    hand.traced()
+    hand.bring("sheet.png", blank())
     # A comb of three teeth, drawn by hand; a line across the teeth cuts off all three.
     comb = [
         (0, 0),
@@ -316,8 +315,7 @@ def test_an_outline_half_drawn_is_there_again(served: Served, watched: Watched) 
     begin(served)
     page = opened(watched, served, "Picture")
     hand = Hand(page)
-    hand.bring("three-view.png", three_view())
-    hand.traced()
+    hand.bring("sheet.png", blank())
     page.locator("#to-ink").uncheck()
     hand.choose("#draw-what", "fin/side/fin")
     hand.press("Draw it")
@@ -332,7 +330,7 @@ def test_an_outline_half_drawn_is_there_again(served: Served, watched: Watched) 
     served.start()
     page = watched.context.new_page()
     page.goto(served.address + "#picture")
-    page.locator("#picture-pick").select_option("three-view.png")
+    page.locator("#picture-pick").select_option("sheet.png")
     page.get_by_text("Unfinished: fin, from the side, 3 nodes.").wait_for(timeout=30_000)
     assert page.locator(".lightbox .dot-node").count() == 3
     assert page.locator("#draw-what").input_value() == "fin/side/fin"
@@ -341,7 +339,6 @@ def test_an_outline_half_drawn_is_there_again(served: Served, watched: Watched) 
     page.locator("#mark-redo").click()
     page.get_by_text("Unfinished: fin, from the side, 3 nodes.").wait_for()
     hand = Hand(page)
-    hand.traced()
     hand.press("Go on drawing")
     hand.dot(*side_px(*fin[3]))
     hand.dot(*side_px(*fin[0]))  # back at the first node it closes

@@ -15,7 +15,7 @@ from sheetlark.bench.marks import Marks
 from sheetlark.bench.tracer import Tracer
 from sheetlark.errors import DesignError
 
-from .drawn import three_view
+from .drawn import smaller, three_view
 
 
 def played(story: Callable[[Tracer], Awaitable[None]]) -> None:
@@ -42,7 +42,7 @@ def job(file: Path, **marks: Any) -> dict[str, Any]:
 
 def test_a_second_tracing_reads_nothing_again(tmp_path: Path) -> None:
     file = tmp_path / "three-view.png"
-    file.write_bytes(three_view())
+    file.write_bytes(smaller(three_view()))
 
     async def story(tracer: Tracer) -> None:
         words: list[str] = []
@@ -63,15 +63,22 @@ def test_a_second_tracing_reads_nothing_again(tmp_path: Path) -> None:
         assert again["tracing"] == first["tracing"]
         assert again["design"] != first["design"]
         words.clear()
-        await tracer.errand(job(file, turned_deg=0.5)).run(tell)
-        assert "finding the views" in words  # another turn is another sheet
+        turned = tracer.errand(job(file, turned_deg=0.5))
+
+        async def tell_once(share: float, said: str) -> None:
+            await tell(share, said)
+            turned.stop()
+
+        with pytest.raises(DesignError, match="Stopped"):
+            await turned.run(tell_once)
+        assert words == ["finding the views"]  # another turn is another sheet
 
     played(story)
 
 
 def test_stopped_left_and_asked_again(tmp_path: Path) -> None:
     file = tmp_path / "three-view.png"
-    file.write_bytes(three_view())
+    file.write_bytes(smaller(three_view()))
 
     async def story(tracer: Tracer) -> None:
         running = tracer.errand(job(file))

@@ -126,12 +126,12 @@ def test_a_full_disk_loses_no_edit_that_was_kept(served: Served, watched: Watche
 
 
 def test_the_page_says_that_the_bench_is_gone_and_goes_on_when_it_is_back(
-    browser: Any, tmp_path: Path
+    browser: Any, tmp_path: Path, hatchery: str
 ) -> None:
     folder, runtime = tmp_path / "project", tmp_path / "runtime"
     folder.mkdir()
     runtime.mkdir(mode=0o700)
-    served = Served(folder, runtime)
+    served = Served(folder, hatchery, runtime, cold=True)
     try:
         file = begin(served)
         watched = Watched(browser, served)

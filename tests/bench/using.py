@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -38,3 +39,25 @@ def opened(watched: Watched, served: Served, room: str = "shape") -> Any:
         watched.page.get_by_role("link", name=room).click()
     settled(watched.page)
     return watched.page
+
+
+def with_axe(page: Any) -> None:
+    from axe_playwright_python.base import AXE_FILE_PATH
+
+    page.evaluate(AXE_FILE_PATH.read_text("utf-8"))
+
+
+def serious(page: Any, where: str, within: str = "document") -> list[str]:
+    """Serious faults that axe finds in the light look; in the dark one only the colours are others."""
+    found = []
+    for look, only in (("light", ""), ("dark", ", runOnly: ['color-contrast']")):
+        page.emulate_media(color_scheme=look)
+        result = page.evaluate(f"axe.run({within}, {{ resultTypes: ['violations']{only} }})")
+        assert len(result["passes"]) >= (1 if only else 8), (where, look)
+        found += [
+            f"{where}, {look}: {v['id']}: {v['help']}: {json.dumps([n['html'][:160] for n in v['nodes'][:3]])}"
+            for v in result["violations"]
+            if v["impact"] in {"serious", "critical"}
+        ]
+    page.emulate_media(color_scheme="light")
+    return found

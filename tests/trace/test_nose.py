@@ -3,17 +3,24 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image
+from PIL import Image, ImageDraw
+from scipy import ndimage
 
 sys.path.insert(0, str(Path(__file__).parent))
 import drawing_c as C  # noqa: N812
 
 from sheetlark.trace import trace_picture
-from sheetlark.trace.nose import spinner_end
+from sheetlark.trace.contour import crossings
+from sheetlark.trace.frame import Frame
+from sheetlark.trace.ink import Floats
+from sheetlark.trace.nose import from_nose, spinner_end
+from sheetlark.trace.point import find_point
 
 
 @pytest.mark.parametrize(
@@ -45,3 +52,87 @@ def test_a_wheel_or_a_strut_is_no_spinner() -> None:
     assert spinner_end((joined,), 1000.0) == 0.0
     cowl = np.array([(0, -6), (25, -6), (25, -20), (300, -20), (300, 20), (25, 20), (25, 6), (0, 6)], float)
     assert spinner_end((cowl,), 1000.0) == pytest.approx(25.0, abs=1.5)
+
+
+def drawn_nose(half_width: Callable[[Floats], Floats], pen: float, *, hatched: bool) -> tuple[Frame, Floats]:
+    """Ink of a nose at x = 0 mm, half a millimetre a pixel, with a centre line that runs on ahead of it."""
+    x = np.linspace(0.0, 150.0, 600)
+    px = 0.5
+    picture = Image.new("L", (480, 360), 0)
+    pencil = ImageDraw.Draw(picture)
+
+    def line(xs: Floats, ys: Floats, wide: float) -> None:
+        at = np.c_[100.0 + xs / px, 180.0 - ys / px]
+        pencil.line([(float(a), float(b)) for a, b in at], fill=255, width=round(wide / px), joint="curve")
+
+    half = half_width(x)
+    line(np.r_[x[::-1], x], np.r_[half[::-1], -half], pen)
+    line(np.array([-40.0, 20.0]), np.zeros(2), 0.5 * pen)
+    for k in range(4, 140, 8) if hatched else ():
+        inside = np.array([k, min(k + 2 * np.interp(k, x, half), 150.0)])
+        line(inside, np.array([-1.0, 1.0]) * np.interp(inside, x, half), 0.4 * pen)
+    dark = ndimage.gaussian_filter(np.asarray(picture, dtype=np.float64) / 255.0, 0.8)
+    frame = Frame(
+        origin=np.array([100.0, 180.0]),
+        first=np.array([1.0, 0.0]),
+        second=np.array([0.0, -1.0]),
+        mm_per_px=px,
+    )
+    return frame, dark
+
+
+def silhouette_from(start: float, half_width: Callable[[Floats], Floats]) -> Floats:
+    """What the flooding leaves of a nose whose tip is all pen: cut off square. x counts from where it is cut."""
+    x = np.linspace(start, 150.0, 300)
+    half = half_width(x)
+    return np.r_[np.c_[x - start, half], np.c_[x - start, -half][::-1]]
+
+
+@pytest.mark.parametrize("hatched", [False, True])
+@pytest.mark.parametrize("bulge", [0.0, 0.0006])
+def test_a_point_lost_in_a_wide_pen_is_found_where_the_strokes_meet(bulge: float, hatched: bool) -> None:
+    def half(x: Floats) -> Floats:
+        return np.asarray(0.22 * x - bulge * x**2)
+
+    pen, lost = 6.0, 25.0
+    frame, dark = drawn_nose(half, pen, hatched=hatched)
+    frame = replace(frame, origin=frame.origin + lost / frame.mm_per_px * frame.first)
+    moved, rings = from_nose(frame, (silhouette_from(lost, half),), 1000.0, dark, pen=pen)
+    at = (moved.origin[0] - 100.0) * frame.mm_per_px
+    assert at == pytest.approx(0.0, abs=2.0)  # 0.2 % of the span
+    assert float(rings[0][:, 0].min()) == pytest.approx(0.0, abs=0.1)
+    wide = np.ptp(crossings(rings, 15.0, 0)[0])
+    assert wide == pytest.approx(2.0 * float(half(np.array(15.0))), abs=2.0)
+
+
+def test_a_round_nose_has_no_point() -> None:
+    def half(x: Floats) -> Floats:
+        return np.asarray(np.sqrt(np.maximum(30.0**2 - np.maximum(30.0 - x, 0.0) ** 2, 0.0)))
+
+    frame, dark = drawn_nose(half, 6.0, hatched=False)
+    assert find_point(frame, (silhouette_from(0.0, half),), 1000.0, dark, pen=6.0) is None
+
+
+def test_a_filled_round_nose_is_no_flat_face() -> None:
+    """Inside grey filling every line across the nose is inked; only a square beginning makes one a face."""
+    rows, columns = np.mgrid[0:360, 0:480]
+    x, y = (columns - 100) * 0.5, (180 - rows) * 0.5
+    for half, face in ((lambda v: np.sqrt(np.clip(60.0 * v - v**2, 0.0, 900.0)), 0.0), (_cowl, 20.0)):
+        wide = np.where(x > 30.0, 30.0, half(np.clip(x, 0.0, 30.0)))
+        dark = 0.8 * (np.abs(y) < wide) * (x >= 0.0)
+        at = np.linspace(0.0, 150.0, 601)
+        edge = np.where(at > 30.0, 30.0, half(np.clip(at, 0.0, 30.0)))
+        frame = Frame(
+            origin=np.array([100.0, 180.0]),
+            first=np.array([1.0, 0.0]),
+            second=np.array([0.0, -1.0]),
+            mm_per_px=0.5,
+        )
+        ring = np.r_[np.c_[at, edge], np.c_[at, -edge][::-1]]
+        moved, _ = from_nose(frame, (ring,), 1000.0, dark, pen=5.0)
+        assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(face, abs=3.0)
+
+
+def _cowl(x: Floats) -> Floats:
+    """Half width of a spinner ahead of a cowl that begins at 20 mm."""
+    return np.where(x < 20.0, np.minimum(12.0, 3.0 * np.sqrt(x)), 30.0)

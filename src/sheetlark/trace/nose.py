@@ -9,6 +9,9 @@ import numpy as np
 from sheetlark.trace.contour import crossings
 from sheetlark.trace.frame import Frame
 from sheetlark.trace.ink import Floats
+from sheetlark.trace.point import find_point, with_point
+
+_HATCHED = 0.75  # share of a body's width that hatching covers at the most
 
 
 def from_nose(
@@ -27,16 +30,16 @@ def from_nose(
     pen : stroke width. [mm]
     """
     at = spinner_end(mm, span)
+    point = find_point(frame, mm, span, dark, pen=pen) if at <= 0.0 else None
+    if point is not None:
+        pointed = tuple(m - (point.at, 0.0) for m in with_point(mm, point, pen=pen))
+        return replace(frame, origin=frame.origin + point.at / frame.mm_per_px * frame.first), pointed
     between = _nose_between_blades(frame, mm, span, at, dark) if at > 0.0 else 0.0
     if at > 0.0 and between < at:
         at = between
     else:
         at = _flat_face(frame, mm, span, dark, pen, first=max(at - pen, 0.002 * span)) or at
     if at <= 0.0:
-        met = _pointed_nose(frame, mm, span, dark, pen)
-        if met < 0.0:
-            shifted = tuple(np.c_[m[:, 0] - met, m[:, 1]] for m in mm)
-            return replace(frame, origin=frame.origin + met / frame.mm_per_px * frame.first), shifted
         return frame, mm
     moved = tuple(np.c_[np.maximum(m[:, 0] - at, 0.0), m[:, 1]] for m in mm if m[:, 0].max() > at)
     return replace(frame, origin=frame.origin + at / frame.mm_per_px * frame.first), moved
@@ -131,10 +134,11 @@ def _flat_face(
 
         line = np.max([dark_at(x + k * px) for k in (-1.0, 0.0, 1.0)], axis=0)
         behind = (dark_at(x + gap) > 0.45).mean()
-        if (line > 0.45).mean() < 0.93 or 0.35 < behind < 0.9:
+        if (line > 0.45).mean() < 0.93 or _HATCHED < behind < 0.9:
             continue
         if behind >= 0.9:  # filled: the line's front tells where it is
-            if (dark_at(x - gap) > 0.45).mean() < 0.75 and x > found + 2.0 * pen + 2.0 * px:
+            square = _square(mm, float(x) + gap, middle, wide)
+            if square and (dark_at(x - gap) > 0.45).mean() < 0.75 and x > found + 2.0 * pen + 2.0 * px:
                 found = float(x) + 0.5 * pen
             continue
         strength = float(dark_at(x).mean())
@@ -145,36 +149,16 @@ def _flat_face(
     return found
 
 
-def _pointed_nose(frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, pen: float) -> float:
-    """Where the edges of a pointed nose meet, ahead of 0; 0 where the nose is not pointed."""
-    for first in (0.004, 0.008, 0.012, 0.016, 0.02, 0.024):
-        xs = np.linspace(first, first + 0.014, 10) * span
-        found = _cut_at(mm, xs)
-        if found is None:
-            return 0.0
-        middle, wide = found
-        if wide[0] > 1.25 * pen:  # further forward both edges are one stroke
-            break
-    slope, start = np.polyfit(xs[:6], wide[:6], 1)
-    later = float(np.polyfit(xs[4:], wide[4:], 1)[0])
-    if slope <= 0.05 or start <= 0.0:
-        return 0.0
-    met = -float(start / slope)
-    furthest = max(0.018 * span, 2.2 * pen / slope)  # a narrow tip is all pen stroke for as long as that
-    if slope > 1.22 * later or met < -furthest:
-        return 0.0  # rounded: its edges turn away from each other; the width of a circle's nose grows 1.3 times slower
-    # the pen went there: ink from the point to where the outline begins, and none ahead of it
-    drift = np.polyfit(xs, middle, 1)
-    inked = np.linspace(0.75 * met, 0.0, 9)
-    clear = met - 4.0 * frame.mm_per_px - np.linspace(0.0, 0.01, 9) * span
-    half = np.asarray(0.5 * (start + slope * inked), dtype=np.float64)
-    middles = np.asarray(np.polyval(drift, inked), dtype=np.float64)
-    lines = [frame.ink(dark, inked, middles + k * half) for k in (-1.0, 0.0, 1.0)]
-    strong = np.max(lines, axis=0).min()
-    beyond = np.asarray(np.polyval(drift, clear), dtype=np.float64)
-    beside = 1.3 * pen + frame.mm_per_px  # a centre line may run on from the point
-    ahead = max(float(frame.ink(dark, clear, beyond + k * beside).max()) for k in (-1.0, 1.0))
-    return met if strong > 0.4 and ahead < 0.3 else 0.0
+def _square(mm: tuple[Floats, ...], x: float, middle: float, wide: float) -> bool:
+    """Whether a figure begins square across its width near x, beside whatever stands ahead of its middle."""
+    starts = []
+    for share in (0.3, 0.4):
+        for sign in (-1.0, 1.0):
+            cuts = [c for c in crossings(mm, middle + sign * share * wide, 1) if c[0] <= x <= c[1]]
+            if not cuts:
+                return False
+            starts.append(float(cuts[0][0]))
+    return sum(starts[2:]) - sum(starts[:2]) < 0.08 * wide
 
 
 def _nose_between_blades(frame: Frame, mm: tuple[Floats, ...], span: float, at: float, dark: Floats) -> float:

@@ -1,0 +1,166 @@
+"""A nose drawn to a point, which a wide pen, hatching or a filling hides from the silhouette.
+
+The outer rims of both strokes are followed forward in the picture itself. Where they stand a pen's width apart, the
+strokes' middles meet: there is the point. A round nose is told by its rims, which close ever faster.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sheetlark.trace.contour import crossings
+from sheetlark.trace.frame import Frame
+from sheetlark.trace.ink import Floats, Mask
+
+_REACH = 0.09  # how far ahead of the silhouette a point may lie, in spans
+_BEHIND = 0.03  # how far behind the silhouette's front the rims are followed from
+_ROUNDER = 1.4  # how many times faster than further aft the rims of a round nose close at the tip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Point:
+    """Where a nose's edges meet, and the edges from there aft, shape (n,) each, from the point. [mm]"""
+
+    at: float
+    x: Floats
+    low: Floats
+    high: Floats
+
+
+def find_point(
+    frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, *, pen: float
+) -> Point | None:
+    """The point of a nose; None where it is not drawn to one.
+
+    Parameters
+    ----------
+    mm : the silhouette's rings, (x aft from its foremost point, across). [mm]
+    dark : ndarray, shape (rows, columns)
+        Ink strength of the full picture.
+    pen : stroke width. [mm]
+    """
+    pen = max(pen, 2.0 * frame.mm_per_px)  # blurred, no stroke looks narrower
+    step = min(0.5 * frame.mm_per_px, 0.12 * pen)
+    begin, start = _BEHIND * span, _piece(mm, _BEHIND * span)
+    while (start is None or start[1] - start[0] < 4.0 * pen) and begin < 0.1 * span:
+        begin += 0.005 * span  # a line that runs on ahead may have been taken for the nose
+        start = _piece(mm, begin)
+    if start is None:
+        return None
+    x = np.arange(begin, -_REACH * span, -step)
+    middle, reach = 0.5 * sum(start), 0.5 * (start[1] - start[0]) + 2.0 * pen
+    across = np.arange(middle - reach, middle + reach, step)
+    strength = frame.ink(dark, np.repeat(x[:, None], across.size, 1), np.repeat(across[None, :], x.size, 0))
+    low, high, inked = _rims(strength, across, start, pen=pen, step=step)
+    beside = _half_pen(mm, x, low, high, pen=pen)
+    wide = _smooth(high - low - 2.0 * beside, pen / step)
+    closed = np.flatnonzero(wide <= 0.0)
+    if not closed.size or closed[0] < 8:
+        return None
+    k = int(closed[0])
+    at = float(x[k] + step * wide[k] / (wide[k - 1] - wide[k]))
+    sound = inked[:k].mean() > 0.9 and not _stepped(x[:k] - at, wide[:k], pen=pen)
+    if not sound or _round(x[:k] - at, wide[:k], pen=pen):
+        return None
+    order = slice(k - 1, None, -1)
+    x, low, high = x[order], low[order] + beside, high[order] - beside
+    tip = 0.5 * (low[0] + high[0])
+    return Point(at=at, x=np.r_[at, x], low=np.r_[tip, np.minimum(low, high)], high=np.r_[tip, high])
+
+
+def with_point(mm: tuple[Floats, ...], point: Point, *, pen: float) -> tuple[Floats, ...]:
+    """The rings drawn on to the point, x still counted from where it was."""
+    first = min(range(len(mm)), key=lambda i: float(mm[i][:, 0].min()))
+    ring = mm[first]
+    for x, low, high in zip(point.x, point.low, point.high, strict=True):
+        piece = _piece((ring,), float(x)) if x > 0.0 else None
+        if piece is not None and max(abs(piece[0] - low), abs(piece[1] - high)) < 0.3 * pen:
+            break
+    else:
+        return mm
+    ahead = ring[:, 0] < x
+    k = int(ring[:, 0].argmin())
+    turned, ahead = np.roll(ring, -k, axis=0), np.roll(ahead, -k)
+    kept = turned[int(np.argmin(ahead)) : ahead.size - int(np.argmin(ahead[::-1]))]
+    edge = point.x < x
+    upper, lower = np.c_[point.x, point.high][edge], np.c_[point.x, point.low][edge]
+    back, forth = (lower, upper) if kept[0, 1] > kept[-1, 1] else (upper, lower)
+    nose = np.vstack([back[::-1], forth])
+    return (*mm[:first], np.vstack([nose, kept]), *mm[first + 1 :])
+
+
+def _piece(mm: tuple[Floats, ...], x: float) -> tuple[float, float] | None:
+    """Both ends of the widest piece cut at x."""
+    cuts = crossings(mm, x, 0)
+    if not len(cuts):
+        return None
+    low, high = cuts[np.argmax(cuts[:, 1] - cuts[:, 0])]
+    return float(low), float(high)
+
+
+def _rims(
+    strength: Floats, across: Floats, start: tuple[float, float], *, pen: float, step: float
+) -> tuple[Floats, Floats, Mask]:
+    """Outer ends of the ink, row by row forward, and which rows have any; where it is broken they go on as they went."""
+    rims = []
+    has = np.ones(len(strength), dtype=bool)
+    for sign, first in ((-1.0, start[0]), (1.0, start[1])):
+        out = sign * across
+        order = np.argsort(out)
+        out, ink = out[order], strength[:, order]
+        at, drift, rim = sign * first + 0.5 * pen, 0.0, np.empty(len(ink))
+        full = 1.0
+        for i, row in enumerate(ink):
+            near = np.flatnonzero((out < at + 2.0 * step + 0.3 * pen) & (out > at - 0.7 * pen - 4.0 * step))
+            inked = near[row[near] > 0.5 * full] if near.size else near
+            if inked.size:
+                j = int(inked[-1])
+                new = float(out[j])
+                if j + 1 < out.size and row[j + 1] < row[j]:  # to a fraction of a sample
+                    new += step * float(np.clip((row[j] - 0.5 * full) / (row[j] - row[j + 1]), 0.0, 1.0))
+                drift = 0.9 * drift + 0.1 * float(np.clip(new - at, -4.0 * step, step)) if i else 0.0
+                at = new
+                full = 0.95 * full + 0.05 * float(np.clip(row[near].max(), 0.5, 1.2))
+            else:
+                at += drift
+                has[i] = False
+            rim[i] = sign * at
+        rims.append(rim)
+    return rims[0], rims[1], has
+
+
+def _half_pen(mm: tuple[Floats, ...], x: Floats, low: Floats, high: Floats, *, pen: float) -> float:
+    """How far the rims lie outside the strokes' middles, measured across the nose. [mm]"""
+    off = []
+    for i in np.flatnonzero(x > 0.3 * x[0])[::3]:
+        piece = _piece(mm, float(x[i]))
+        if piece is not None:
+            off.append(0.5 * (high[i] - low[i] - piece[1] + piece[0]))
+    return float(np.clip(np.median(off), 0.35 * pen, 0.8 * pen)) if off else 0.5 * pen
+
+
+def _smooth(v: Floats, samples: float) -> Floats:
+    from scipy import ndimage
+
+    return np.asarray(ndimage.gaussian_filter1d(v, max(1.0, 0.25 * samples), mode="nearest"))
+
+
+def _stepped(behind: Floats, wide: Floats, *, pen: float) -> bool:
+    """Whether the width jumps, as behind a spinner, where a nose grows wide steadily."""
+    fit = np.polyval(np.polyfit(behind, wide, 2), behind)
+    return float(np.abs(wide - fit).max()) > 0.5 * pen + 0.01 * float(behind[0])
+
+
+def _round(behind: Floats, wide: Floats, *, pen: float) -> bool:
+    """Whether the width grows ever slower behind the tip, as a circle's does."""
+    enough = np.flatnonzero(wide > 1.5 * pen)
+    if not enough.size:
+        return True
+    near = float(behind[enough[-1]])
+    tip, later = behind < near, (behind > near) & (behind < 3.0 * near)
+    if tip.sum() < 4 or later.sum() < 4:
+        return True
+    first, then = (float(np.polyfit(behind[m], wide[m], 1)[0]) for m in (tip, later))
+    return then < 0.05 or first > _ROUNDER * then

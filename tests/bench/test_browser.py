@@ -378,11 +378,20 @@ def test_a_design_beside_what_it_was(served: Served, watched: Watched) -> None:
     assert loading[3].startswith("−")  # a larger wing carries less
 
 
-def test_long_work_can_be_stopped(served: Served, watched: Watched) -> None:
+def test_long_work_is_found_again_and_can_be_stopped(served: Served, watched: Watched) -> None:
     begin(served, "brambling")
     page = opened(watched, served, "Flight")
     page.get_by_role("button", name="Fly it for the first time").click()
-    page.get_by_role("button", name="Stop").click()
+    stop = page.get_by_role("button", name="Stop")
+    stop.wait_for()
+    page.get_by_role("link", name="Weights").click()
+    page.get_by_role("main", name="Weights").wait_for()
+    page.get_by_role("link", name="Flight").click()
+    stop.wait_for()
+    page.reload()
+    stop.wait_for()
+    assert page.get_by_role("button", name="Fly it for the first time").is_disabled()
+    stop.click()
     page.get_by_text("Stopped.").wait_for()
     page.get_by_role("button", name="Fly it for the first time").click()
     page.locator("canvas.track").wait_for(timeout=90_000)

@@ -12,6 +12,7 @@ from sheetlark.bench.adviser import Adviser
 from sheetlark.bench.desk import Desk
 from sheetlark.bench.errands import Errand
 from sheetlark.bench.folder import Folder
+from sheetlark.bench.going import Works
 from sheetlark.bench.pictures import MarkedPicture
 from sheetlark.bench.scene import Meshes
 from sheetlark.bench.tracer import Tracer
@@ -39,6 +40,7 @@ class Bench:
         self.pictures: dict[str, MarkedPicture] = {}
         self.seen: dict[str, bytes] = {}
         self.lines: set[Line] = set()
+        self.works = Works(self.lines)
         self._gate = asyncio.Semaphore(1)
         self._tasks: set[asyncio.Task[None]] = set()
 

@@ -19,6 +19,7 @@ from sheetlark.bench.desk import Desk
 from sheetlark.bench.errands import Errand
 from sheetlark.bench.figures import remedy_of
 from sheetlark.bench.form import controls_plain, shelves, typed
+from sheetlark.bench.going import Going, job_on
 from sheetlark.bench.holdings import Bench
 from sheetlark.bench.rooms import ROOMS, room_data
 from sheetlark.design import STARTERS, Where
@@ -64,6 +65,7 @@ class Line:
             }
         )
         try:
+            await bench.works.came(self)
             while True:
                 text = await self.websocket.receive_text()
                 if _may_wait(text):
@@ -75,6 +77,7 @@ class Line:
             pass
         finally:
             bench.lines.discard(self)
+            bench.works.left()
             for desk in bench.desks.values():
                 desk.leave(self)
 
@@ -211,26 +214,21 @@ class Line:
         bench, kind, ticket = self.bench, str(message["kind"]), str(message["ticket"])[:40]
         if len(bench.errands) >= 4:
             raise DesignError("four long jobs are running already; stop one, or wait for one to end")
-        job: Plain
-        if kind == "look":
-            job = self._to_look_at(message)
-        elif kind == "trace":
-            picture = bench.picture(str(message.get("picture")))
-            job = {"kind": kind, "file": str(picture.path), "marks": picture.marks.plain()}
+        if kind in {"look", "trace"}:
+            wanted = str(message.get("picture"))
+            if kind == "look":
+                errand = Errand(self._to_look_at(message))
+            else:
+                picture = bench.picture(wanted)
+                job = {"kind": kind, "file": str(picture.path), "marks": picture.marks.plain()}
+                errand = bench.tracer.errand(job)
+            work = self._carry(errand, ticket, kind, wanted)
         else:
-            desk = self._desk(message)
-            stem = Path(desk.document.name).stem
-            job = {
-                "kind": kind,
-                "text": desk.document.text,
-                "name": desk.document.name,
-                "folder": str(bench.folder.path / f"{stem}-plans"),
-                "file": str(desk.document.path),
-                **{k: message[k] for k in ("papers", "bar", "aim", "seed") if k in message},
-            }
-        errand = bench.tracer.errand(job) if kind == "trace" else Errand(job)
+            document = self._desk(message).document
+            errand = Errand(job_on(document, kind, message))
+            work = self._carry_for_all(Going(errand, ticket, kind, document.name, document.revision))
         bench.errands[ticket] = errand
-        bench.start(self._carry(errand, ticket, kind, str(message.get("picture"))))
+        bench.start(work)
 
     def _to_look_at(self, message: Plain) -> Plain:
         bench, wanted = self.bench, str(message.get("picture"))
@@ -264,8 +262,6 @@ class Line:
             result = await errand.run(told)
             if kind == "look":
                 await self._looked_at(wanted, result)
-            if "files" in result:
-                result["links"] = self._offered(result)
             await self.tell({"is": "result", "ticket": ticket, "kind": kind, "result": result})
         except SheetlarkError as error:
             with contextlib.suppress(RuntimeError):
@@ -274,6 +270,19 @@ class Line:
             errand.stop()
         finally:
             self.bench.errands.pop(ticket, None)
+
+    async def _carry_for_all(self, going: Going) -> None:
+        """Work on a design goes on when this page is loaded again, and every page that shows the design is told."""
+        works = self.bench.works
+        try:
+            result = await works.carry(going)
+            if "files" in result:
+                result["links"] = self._offered(result)
+            await works.end(going.told("result", result=result))
+        except SheetlarkError as error:
+            await works.end(going.told("failed", says=str(error)))
+        finally:
+            self.bench.errands.pop(going.ticket, None)
 
     def _offered(self, result: Plain) -> list[Plain]:
         folder = Path(result["folder"])

@@ -12,7 +12,8 @@ export function buildRoom() {
   const work = errand("build", "Work out the steps again", (result, about) => { about.drawer.set("build", { revision: about.revision, result }); if (about.name === state.name) draw(result); }, { again: true });
   const files = h("div", { class: "files" });
   const papers = () => ({ papers: [(localStorage.getItem("paper") ?? "a4")] });
-  const written = (result) => put(files, h("h3", {}, `Written to ${result.folder}`), h("ul", {}, result.links.map((link) => h("li", {}, h("a", { href: link.href, download: link.name }, link.name)))));
+  const written = (result, about) => { about.drawer.set("written", result); if (about.name === state.name) drawFiles(result); };
+  const drawFiles = (result) => put(files, h("h3", {}, `Written to ${result.folder}`), h("ul", {}, result.links.map((link) => h("li", {}, h("a", { href: link.href, download: link.name }, link.name)))));
   const book = errand("handbook", "Write the handbook", written);
   const pack = errand("pack", "Pack everything into one file", written);
   book.options(papers);
@@ -39,5 +40,5 @@ export function buildRoom() {
   const node = h("section", { class: "computed" }, h("h2", {}, "Build"),
     h("p", { class: "lead" }, "Hot glue burns, and a foam knife cuts to the bone: work without haste, cut away from your hand on a mat, keep children beside a grown-up, and air the room when you glue or paint."),
     h("div", { class: "two" }, h("div", { class: "card" }, h("h3", {}, "Look at the steps"), work.node), h("div", { class: "card" }, h("h3", {}, "On paper, and to give away"), book.node, pack.node, files)), out);
-  return { node, shown: () => { const kept = state.name && drawer().get("build"); if (kept && kept.revision === state.revision) draw(kept.result); else if (state.name) work.run(); }, close() {} };
+  return { node, shown: () => { const kept = state.name && drawer().get("build"); if (state.name && drawer().has("written")) drawFiles(drawer().get("written")); if (kept && kept.revision === state.revision) draw(kept.result); else if (state.name) work.runUnlessGoing(); }, close() {} };
 }

@@ -22,9 +22,9 @@ export function pictureRoom() {
 
   const chosen = h("select", { id: "picture-pick", onchange: () => { if (chosen.value) look(chosen.value); } });
   const file = h("input", { type: "file", id: "picture-file", accept: "image/png,image/jpeg,image/webp,image/svg+xml,application/pdf,.dxf", onchange: () => { if (file.files[0]) send(file.files[0]); } });
-  const reading = errand("look", "Read the picture", read);
+  const reading = errand("look", "Read the picture", read, { ofPicture: true });
   reading.node.querySelector("button").hidden = true;
-  const tracing = errand("trace", "Trace it", traced);
+  const tracing = errand("trace", "Trace it", traced, { ofPicture: true });
   tracing.options(() => { tracing.about = traceable(); return { picture: work.name }; });
   tracing.failed = () => { work.tracing = null; work.design = null; tracedFor = tracing.about; show(); };
 

@@ -59,53 +59,76 @@ function changedByHand(field) {
   return field.value !== field.defaultValue;
 }
 
-// Long work: start it, show how far it is, let it be stopped.
+// Long work: start it, show how far it is, let it be stopped. Work on a design goes on while another is shown and while the
+// page is loaded again; what shows it on the page finds it by its kind and its design.
 let counter = 0;
-const running = new Map();
-hear("progress", (m) => running.get(m.ticket)?.progress(m));
-hear("result", (m) => { running.get(m.ticket)?.result(m.result); running.delete(m.ticket); });
-hear("failed", (m) => { running.get(m.ticket)?.failed(m.says); running.delete(m.ticket); });
+const going = new Map(); // what runs, by ticket
+const showing = new Map(); // what shows it, by kind and design: the newest that was made
+const missed = new Map(); // what ended before anything showed it
+const placeOf = (m) => `${m.kind} ${m.name ?? ""}`;
+hear("going", (m) => {
+  going.clear();
+  for (const one of m.works) going.set(one.ticket, one);
+  for (const each of showing.values()) each.again();
+});
+hear("progress", (m) => { going.set(m.ticket, m); showing.get(placeOf(m))?.progress(m); });
+for (const kind of ["result", "failed"]) hear(kind, (m) => {
+  going.delete(m.ticket);
+  if (showing.has(placeOf(m))) showing.get(placeOf(m)).ended(m); else missed.set(placeOf(m), m);
+});
 
-// `again`: it has run by itself, and the button only repeats it. done(result, about): about which design and revision.
-export function errand(kind, words, done, { again: repeats = false } = {}) {
+// `again`: it has run by itself, and the button only repeats it. `ofPicture`: it works on a picture, whichever design is
+// shown. done(result, about): about which design and revision.
+export function errand(kind, words, done, { again: repeats = false, ofPicture = false } = {}) {
   const bar = h("progress", { max: "1", value: "0", "aria-label": words });
   const told = h("span", { class: "told", role: "status" });
-  const stop = h("button", { type: "button" }, "Stop");
+  const stop = h("button", { type: "button", onclick: () => { if (current) ask({ do: "cancel", ticket: current }).catch(() => {}); } }, "Stop");
   const fault = h("p", { class: "refusal", role: "alert" });
   const working = h("div", { class: "working", hidden: true }, bar, told, stop);
   const start = h("button", { type: "button", class: repeats ? undefined : "main" }, words);
   const node = h("div", { class: "errand" }, start, working, fault);
-  const made = { node, options(make) { options = make; }, run, stop: leave, failed: () => {} };
+  const made = { node, options(make) { options = make; }, run, runUnlessGoing, stop: leave, failed: () => {} };
+  const name = ofPicture ? undefined : state.name;
   let options = () => ({});
   let current = null;
   // Leave off what is running; nothing more is heard of it.
   function leave() {
     if (!current) return;
-    running.delete(current);
     ask({ do: "cancel", ticket: current, left: true }).catch(() => {});
-    ended();
+    rest();
   }
-  function ended() { current = null; working.hidden = true; start.disabled = false; }
+  function rest() { current = null; working.hidden = true; start.disabled = false; }
+  function fail(says) { rest(); fault.textContent = says; made.failed(says); }
+  function show({ share, words: how }) { bar.value = share; told.textContent = how; working.hidden = false; start.disabled = true; }
+  function adopt() {
+    for (const one of going.values()) if (placeOf(one) === placeOf({ kind, name })) { current = one.ticket; fault.textContent = ""; show(one); }
+  }
+  showing.set(placeOf({ kind, name }), {
+    progress(m) { if (!current) adopt(); if (m.ticket === current) show(m); },
+    again() {
+      if (current && !going.has(current)) fail("The line to the bench broke, and this was not finished.");
+      if (!current) adopt();
+    },
+    ended(m) {
+      if (m.ticket !== current) return;
+      if (m.is === "failed") { fail(m.says); return; }
+      rest();
+      done(m.result, { name: m.name, revision: m.revision, drawer: drawer(m.name) });
+    },
+  });
+  // Something that is made for another design and room has its own place; this one's news waits until it is on the page.
+  adopt();
+  const before = missed.get(placeOf({ kind, name }));
+  missed.delete(placeOf({ kind, name }));
+  if (before?.is === "result") queueMicrotask(() => done(before.result, { name, revision: before.revision, drawer: drawer(name) }));
+  function runUnlessGoing() { if (going.get(current)?.revision !== state.revision) run(); }
   async function run() {
     leave();
-    const ticket = `${kind}-${Date.now()}-${counter++}`;
+    const ticket = `${kind}-${Date.now()}-${Math.random().toString(36).slice(2, 8)}-${counter++}`;
     current = ticket;
-    const about = { name: state.name, revision: state.revision, drawer: drawer() };
-    running.set(ticket, {
-      progress: (m) => { bar.value = m.share; told.textContent = m.words; },
-      result: (result) => { ended(); done(result, about); },
-      failed: (says) => { ended(); fault.textContent = says; made.failed(says); },
-    });
     fault.textContent = "";
-    working.hidden = false;
-    start.disabled = true;
-    bar.value = 0;
-    told.textContent = "starting …";
-    stop.onclick = () => ask({ do: "cancel", ticket }).catch(() => {});
-    try { await ask({ do: "errand", name: state.name, kind, ticket, ...options() }); } catch (error) {
-      running.delete(ticket);
-      if (current === ticket) { ended(); fault.textContent = error.says; made.failed(error.says); }
-    }
+    show({ share: 0, words: "starting …" });
+    try { await ask({ do: "errand", name: state.name, kind, ticket, ...options() }); } catch (error) { if (current === ticket) fail(error.says); }
   }
   start.addEventListener("click", run);
   return made;

@@ -16,7 +16,7 @@ from sheetlark.trace import (
     Tracing,
     ViewBox,
     design_from,
-    trace_picture,
+    open_picture,
     trace_with,
 )
 
@@ -112,7 +112,8 @@ def test_axes_lie_on_what_was_found(tmp_path: Path, rotated: float) -> None:
     d = D.draw(plane, 1, rotate=rotated)
     file = tmp_path / "a.png"
     d.image.save(file)
-    t = trace_picture(file, span_m=0.76)
+    opened = open_picture(file)
+    t = trace_with(file, Corrections(), span_m=0.76, opened=opened)
     top = t.view("top")
     assert top is not None
     assert top.axes is not None
@@ -130,7 +131,7 @@ def test_axes_lie_on_what_was_found(tmp_path: Path, rotated: float) -> None:
         assert (px.min(0) >= np.array(v.box_px[:2]) - 4.0).all()
         assert (px.max(0) <= np.array(v.box_px[2:]) + 4.0).all()
         marks.append(drawn(part, view, tuple(map(tuple, px.tolist())), name))
-    again = trace_with(file, Corrections(outlines=tuple(marks)), span_m=0.76)
+    again = trace_with(file, Corrections(outlines=tuple(marks)), span_m=0.76, opened=opened)
     for o in (again.outline("wing", "top"), again.outline("body", "side")):
         assert o is not None
         before = t.outline(o.part, o.view)

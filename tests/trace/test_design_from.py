@@ -26,6 +26,8 @@ from sheetlark.trace.draft import Choice, Draft
 from sheetlark.trace.fitting_out import Layout, laid_out
 from sheetlark.trace.mending import mended
 
+pytestmark = pytest.mark.xdist_group("designs from drawings")  # they share readings and designs
+
 
 @pytest.fixture(scope="module")
 def traced(tmp_path_factory):
@@ -33,7 +35,7 @@ def traced(tmp_path_factory):
 
     @cache
     def read(seed: int, kind: str) -> Tracing:
-        d = D.draw(D.aeroplane(seed, kind), seed, pen=2.0, style="painter")
+        d = D.draw(D.aeroplane(seed, kind), seed, pen=2.0, style="painter", px_span=560.0)
         file = tmp_path_factory.mktemp("drawn") / "three-view.png"
         d.image.save(file)
         t = trace_picture(file, span_m=0.76)

@@ -13,7 +13,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 import drawing_c as C  # noqa: N812
 import judge
 
-from sheetlark.trace import Corrections, Tracing, ViewBox, trace_picture, trace_with
+from sheetlark.trace import Corrections, Tracing, ViewBox, open_picture, trace_picture, trace_with
 
 
 def traced(tmp_path: Path, seed: int, kind: str, wear: str = "clean") -> tuple[C.Drawing, Tracing]:
@@ -49,12 +49,16 @@ def test_others_keep_their_tails_behind(tmp_path: Path, seed: int, kind: str) ->
 
 
 def test_a_nose_said_by_hand_is_believed(tmp_path: Path) -> None:
-    drawn, t = traced(tmp_path, 7001, "canard")
+    drawn = C.draw(7001, "canard", "clean")
+    file, span = tmp_path / "three-view.png", drawn.span_mm / 1000
+    Image.fromarray(drawn.image).save(file)
+    opened = open_picture(file)
+    t = trace_with(file, Corrections(), span_m=span, opened=opened)
     top = t.view("top")
     assert top is not None
     other = {"up": "down", "down": "up", "left": "right", "right": "left"}[top.nose]
     box = ViewBox(kind="top", box_px=top.box_px, nose=other)
-    turned = trace_with(tmp_path / "three-view.png", Corrections(boxes=(box,)), span_m=drawn.span_mm / 1000)
+    turned = trace_with(file, Corrections(boxes=(box,)), span_m=span, opened=opened)
     assert noses(turned)["top"] == other
     assert turned.outline("tail", "top", "tailplane") is not None
     assert np.isclose(turned.span_mm, t.span_mm, rtol=0.01)

@@ -8,28 +8,21 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image
 
 sys.path.insert(0, str(Path(__file__).parent))
 import drawing as D  # noqa: N812
-import drawing_c as C  # noqa: N812
 import lines
 import rates
 
 from sheetlark.trace import Tracing, trace_picture
 
 
-def traced(tmp_path: Path, seed: int, kind: str, wear: str = "clean") -> tuple[C.Drawing, Tracing]:
-    drawn = C.draw(seed, kind, wear)
-    Image.fromarray(drawn.image).save(tmp_path / "three-view.png")
-    return drawn, trace_picture(tmp_path / "three-view.png", span_m=drawn.span_mm / 1000)
-
-
 def found(
     tmp_path: Path, seed: int, kind: str, wear: str = "clean"
 ) -> tuple[list[lines.Found], list[str], Tracing, float]:
-    _, t = traced(tmp_path, seed, kind, wear)
     case = rates.HANDS["c"](seed, kind, wear)
+    case.image.save(tmp_path / "three-view.png")
+    t = trace_picture(tmp_path / "three-view.png", span_m=case.span_mm / 1000)
     got, strays = lines.found_things(list(case.things), t, rates.side_shift(case, t), case.span_mm)
     return got, strays, t, case.span_mm
 
@@ -54,17 +47,13 @@ def test_hinge_lines_are_read_where_they_are_drawn(tmp_path: Path, seed: int, ki
     assert "aileron" in said
 
 
-def test_no_hinge_is_read_where_none_is_drawn(tmp_path: Path) -> None:
+@pytest.mark.parametrize("seed", [0, 3])
+def test_no_hinge_is_read_where_none_is_drawn(tmp_path: Path, seed: int) -> None:
     """Ribs, a painted-over lower wing and a canopy are in these pictures, hinge lines are not."""
-    bare = 0
-    for seed in range(12):
-        plane = D.aeroplane(seed, "delta")
-        D.draw(plane, seed).image.save(tmp_path / "three-view.png")
-        t = trace_picture(tmp_path / "three-view.png", span_m=0.76)
-        bare += not [o for o in t.outlines if o.part == "hinge"]
-        if seed == 3:
-            break
-    assert bare == 4
+    plane = D.aeroplane(seed, "delta")
+    D.draw(plane, seed).image.save(tmp_path / "three-view.png")
+    t = trace_picture(tmp_path / "three-view.png", span_m=0.76)
+    assert not [o for o in t.outlines if o.part == "hinge"]
 
 
 @pytest.mark.parametrize(("seed", "wear"), [(7000, "clean"), (7001, "heavy")])

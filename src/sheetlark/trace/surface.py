@@ -74,7 +74,7 @@ def follow(
     rows: list[tuple[float, float, float]] = [(start, first[0], first[1])]
     for k in range(1, 4000):
         y = start + sign * k * step
-        if sign * (y - tip) > 0:
+        if sign * (y - tip) > -0.05 * step:  # a cut through the outermost point says nothing of the edges
             break
         fine = crossings(rings, y, axis)
         got = _pick(fine, rows[-1][1], rows[-1][2])

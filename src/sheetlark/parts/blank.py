@@ -23,7 +23,7 @@ from sheetlark.parts.solids import (
     mirrored_from,
     plate,
     polygons,
-    shadow,
+    shadow_of_all,
     solid_stamp,
     to_port,
     union,
@@ -49,26 +49,32 @@ class Facet:
 
     def covered(self, guests: list[Solid], thickness: float, clearance: float) -> Any:
         """What a guest, in one or more solids, covers of a sheet here, grown by a clearance; None where it passes by."""
-        if len(guests) == 1 and not clearance and self.region is None:
-            return self._shadow(guests[0], thickness)
         marks = tuple(solid_stamp(g) for g in guests)
         key = (marks, self.matrix.tobytes(), shape_stamp(self.region), thickness, clearance)
         return _COVERS.get(key, lambda: self._covered(guests, thickness, clearance))
 
     def _covered(self, guests: list[Solid], thickness: float, clearance: float) -> Any:
-        bare = [c for guest in guests if (c := self._shadow(guest, thickness + 2 * clearance)) is not None]
-        return self._grown(bare, clearance) if bare else None
+        bare = self._shadow(guests, thickness + 2 * clearance)
+        return None if bare is None else self._grown(bare, clearance)
 
-    def _shadow(self, guest: Solid, thickness: float) -> Any:
+    def _shadow(self, guests: list[Solid], thickness: float) -> Any:
+        """What the guests cover; what stands to port covers the mirror image of what its twin covers."""
         import shapely
 
         over = self._over
-        if over is not None and (twin := mirrored_from(guest)) is not None:
-            # What stands to port covers the mirror image of what its twin covers.
-            half, sign = self._shadow(twin, thickness), np.array(over)
-            return None if half is None else shapely.transform(half, lambda corners: corners * sign)
-        key = (solid_stamp(guest), self.matrix.tobytes(), thickness)
-        return _SHADOWS.get(key, lambda: shadow(guest, self.matrix, thickness))
+        twins = {} if over is None else {id(g): t for g in guests if (t := mirrored_from(g)) is not None}
+        starboard = [g for g in guests if id(g) not in twins]
+        port = list(twins.values())
+        if not port:
+            return shadow_of_all(starboard, self.matrix, thickness)
+        alike = [id(g) for g in port] == [id(g) for g in starboard]
+        twin = shadow_of_all(port, self.matrix, thickness)
+        own = twin if alike else shadow_of_all(starboard, self.matrix, thickness) if starboard else None
+        if twin is None:
+            return own
+        sign = np.array(over)
+        image = shapely.transform(twin, lambda corners: corners * sign)
+        return image if own is None else own.union(image)
 
     @property
     def _over(self) -> tuple[float, float] | None:
@@ -81,10 +87,7 @@ class Facet:
                 return (-1.0, 1.0)
         return None
 
-    def _grown(self, bare: list[Any], clearance: float) -> Any:
-        from shapely.ops import unary_union
-
-        cover = bare[0] if len(bare) == 1 else unary_union(bare)
+    def _grown(self, cover: Any, clearance: float) -> Any:
         if clearance:
             cover = cover.buffer(clearance, join_style=MITRE)
         if self.region is not None:
@@ -115,7 +118,7 @@ class Places:
             facets=facets,
             stamp=digest(*(m for f in facets for m in (shape_stamp(f.region), f.matrix.tobytes()))),
             matrices=np.stack([f.matrix[:3] for f in facets]),
-            inverse=np.stack([np.linalg.inv(f.matrix) for f in facets]),
+            inverse=np.linalg.inv(np.stack([f.matrix for f in facets])),
             bounds=np.array([free if f.region is None else f.region.bounds for f in facets]),
         )
 
@@ -153,11 +156,24 @@ class Blank:
 
     def flats(self) -> list[tuple[Any, Floats]]:
         """The polygons it makes in space, with their places; starboard of a pair."""
-        found: list[tuple[Any, Floats]] = []
-        for facet in self.facets:
-            shape = self.shape if facet.region is None else self.shape.intersection(facet.region)
-            found.extend((p, facet.matrix) for p in polygons(shape) if p.area > 0.02)
-        return found
+        return [
+            (p, facet.matrix)
+            for facet, shape in zip(self.facets, self._by_facet(), strict=True)
+            for p in polygons(shape)
+            if p.area > 0.02
+        ]
+
+    def _by_facet(self) -> Any:
+        """What of the shape lies on each facet, shape (n,)."""
+        import shapely
+
+        if self.facets[0].region is None:
+            return [self.shape]
+
+        def made() -> Any:
+            return shapely.intersection(self.shape, np.array([f.region for f in self.facets]))
+
+        return _BY_FACET.get((shape_stamp(self.shape), self.places.stamp), made)
 
     @property
     def stamp(self) -> Hashable:
@@ -196,8 +212,12 @@ class Blank:
         key = (shape_stamp(self.shape), self.thickness, self.places.stamp, tuple(self.bevels))
         return _HALVES.get(key, made)
 
+    def half_flats(self) -> list[Solid]:
+        """Every flat of the starboard one, or the only one, as a solid."""
+        return self._raised()[1]
+
     def flat_solids(self) -> list[Solid]:
-        """Every flat of every copy as a solid: where one changes, what the others cover still holds."""
+        """Every flat of every copy as a solid: what they cover needs no union of them."""
         starboard = self._raised()[1]
         port = [to_port(s) for s in starboard] if self.sides != "one" else []
         return [*port] if self.sides == "port" else [*starboard, *port]
@@ -214,7 +234,7 @@ class Blank:
             return half.transform(PORT[:3])
         return half if self.sides == "one" else both_sides(half)
 
-    def shadow(self, guest: Solid | Blank, clearance: float = 0.0) -> BaseGeometry | None:
+    def shadow(self, guest: Guest, clearance: float = 0.0) -> BaseGeometry | None:
         """What a guest covers of the sheet, facet by facet, grown by a clearance.
 
         A bent part as a guest is taken flat by flat: a change at one end of it leaves what the other covers.
@@ -224,7 +244,9 @@ class Blank:
         found = []
         away = clearance + 1.0
         low, high = self._outer()
-        solids = guest.flat_solids() if isinstance(guest, Blank) else [guest]
+        solids = (
+            guest.flat_solids() if isinstance(guest, Blank) else guest if isinstance(guest, list) else [guest]
+        )
         guests = [(g, reach) for g in solids if not _misses(low, high, reach := bounds(g), away)]
         for facet, low, high in self._rooms() if guests else []:
             near = [g for g, reach in guests if not _misses(low, high, reach, away)]
@@ -271,10 +293,7 @@ class Blank:
     def _measured(self) -> list[tuple[Facet, list[float], list[float]]]:
         import shapely
 
-        shapes: Any = [self.shape]
-        if self.facets[0].region is not None:
-            shapes = shapely.intersection(self.shape, np.array([f.region for f in self.facets]))
-        flat = shapely.bounds(shapes)
+        flat = shapely.bounds(self._by_facet())
         middle, half = 0.5 * (flat[:, :2] + flat[:, 2:]), 0.5 * (flat[:, 2:] - flat[:, :2])
         m = self.places.matrices
         at = (m[:, :, :2] @ middle[:, :, None])[:, :, 0] + m[:, :, 3]
@@ -287,7 +306,7 @@ class Blank:
             if not math.isnan(low[0])
         ]
 
-    def yield_to(self, guest: Solid | Blank, clearance: float = 0.0) -> list[Blank]:
+    def yield_to(self, guest: Guest, clearance: float = 0.0) -> list[Blank]:
         """Take away what a guest needs; keep the largest piece, return the others as blanks of their own.
 
         Raises
@@ -331,11 +350,16 @@ class Blank:
 
     def to_space(self, points: Floats, w: float = 0.0) -> Floats:
         """Points of the sheet, shape (n, 2), on the geometry axes, shape (n, 3), at a height above its middle."""
+        import shapely
+
         p = np.atleast_2d(np.asarray(points, dtype=np.float64))
-        out = np.empty((len(p), 3))
-        for i, (u, v) in enumerate(p):
-            out[i] = (self.frame_at(u, v) @ np.array([u, v, w, 1.0]))[:3]
-        return out
+        at = np.column_stack([p, np.full(len(p), w), np.ones(len(p))])
+        if len(self.facets) == 1:
+            frames = self.facets[0].matrix[None]
+        else:
+            away = shapely.distance(np.array([f.region for f in self.facets])[:, None], shapely.points(p))
+            frames = np.stack([f.matrix for f in self.facets])[away.argmin(axis=0)]
+        return np.asarray((frames @ at[:, :, None])[:, :3, 0], dtype=np.float64)
 
     def frame_at(self, u: float, v: float) -> Floats:
         """The matrix of the facet that holds a place of the sheet, or the nearest."""
@@ -399,13 +423,15 @@ class Blank:
         )
 
 
+Guest = Solid | list[Solid] | Blank  # a solid, one in several, or a part with all its copies
+
 # The halves of a kit, what each covers of which, what a cut leaves: each holds three kits' worth or more.
 _HALVES: Kept[tuple[Solid, list[Solid]]] = keep(120)
-_SHADOWS: Kept[Any] = keep(600)
 _COVERS: Kept[Any] = keep(500)
 _LEFT: Kept[list[Any]] = keep(300)
 _STOUT: Kept[Any] = keep(60)
 _PLACES: Kept[Places] = keep(100)
+_BY_FACET: Kept[Any] = keep(300)
 _ROOMS: Kept[list[tuple[Facet, list[float], list[float]]]] = keep(300)
 _PIECES: Kept[tuple[Any, tuple[Piece, ...], tuple[Piece, ...]]] = keep(100)
 _PARTS: Kept[Part] = keep(120)

@@ -58,9 +58,13 @@ class Shell:
         return float(min(self.inside(np.array(at))))
 
     def heights(self, x: float) -> tuple[float, float]:
-        """Lowest and highest point of the profile at a station. [mm]."""
+        """Lowest and highest point of the profile at a station, to a nanometre. [mm].
+
+        Heights at the ends are read a hair inside them: unrounded, what stands there would be cut anew for every
+        change of the profile's slope.
+        """
         low, high = self.body.heights_m(1e-3 * min(max(x, self.nose), self.tail))
-        return 1e3 * low, 1e3 * high
+        return round(1e3 * low, 6), round(1e3 * high, 6)
 
 
 def _ends_square(line: Floats, first: float, last: float) -> Floats:

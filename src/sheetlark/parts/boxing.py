@@ -6,7 +6,7 @@ import itertools
 
 from sheetlark.design import Deck
 from sheetlark.parts import body as box_body
-from sheetlark.parts.blank import Blank
+from sheetlark.parts.blank import Blank, Guest
 from sheetlark.parts.bulkheads import fit_formers, fit_tray, tab_former
 from sheetlark.parts.cutting import named, without_range, yielding
 from sheetlark.parts.decks import deck_blank, plank_blanks, plank_plan, seam_joint
@@ -18,7 +18,7 @@ from sheetlark.parts.making import Assembly
 from sheetlark.parts.mounting import fit_braces, fit_mounts, fit_round_nose, groove_for_wire, take_off
 from sheetlark.parts.planking import Planking
 from sheetlark.parts.seats import Seat, saddle, seats_of, stretch, way_out
-from sheetlark.parts.solids import Solid, rod_solid, union
+from sheetlark.parts.solids import Solid, rod_solid
 
 
 def fit_body(made: Assembly, shell: box_body.Shell) -> None:
@@ -35,19 +35,18 @@ def fit_body(made: Assembly, shell: box_body.Shell) -> None:
     sweeps = [h.sweep() for p in made.panels for h in p.hinges]
     cases = list(made.fitted.cases)
     spars_in = [rod_solid(r) for r in made.rods if r is not made.wire and r.name not in made.joiners]
-    for solid in [*wholes, *off_centre, *spars_in, *[p.solid() for p in made.plates]]:
+    for solid in [*wholes, *off_centre, *spars_in, *made.plates]:
         side.yield_to(solid, EDGE_FIT_MM)
     for sweep in sweeps:
         side.yield_to(sweep, SWEEP_MM)
     if made.wire is not None:
         side.yield_to(rod_solid(made.wire), 0.3)
     side.drop_slivers(THINNEST_MM)
-    struts = [s.solid() for s in made.struts]
-    let_in = [*wholes, *off_centre, *upright, *struts, *[p.solid() for p in made.plates]]
+    let_in: list[Guest] = [*wholes, *off_centre, *upright, *made.struts, *made.plates]
     decks = _decks(made, shell, [*let_in, side])
     made.decks = [b for _, blanks in decks for b in blanks]
     _covers(made, shell, seats, decks, let_in, sweeps, side)
-    arches = [union([b.solid() for b in blanks]) for _, blanks in decks]
+    arches = [[flat for b in blanks for flat in b.flat_solids()] for _, blanks in decks]
     fit_formers(made, shell, seats, side, arches, let_in, sweeps, cases)
     for blank in made.formers:
         tab_former(made, blank, side)
@@ -62,7 +61,7 @@ def fit_body(made: Assembly, shell: box_body.Shell) -> None:
     groove_for_wire(made)
 
 
-def _decks(made: Assembly, shell: box_body.Shell, guests: list[Solid]) -> list[tuple[Deck, list[Blank]]]:
+def _decks(made: Assembly, shell: box_body.Shell, guests: list[Guest]) -> list[tuple[Deck, list[Blank]]]:
     decks = []
     stated = shell.body.stated
     for deck, word in ((stated.fore_deck, "fore deck"), (stated.aft_deck, "aft deck")):
@@ -82,7 +81,7 @@ def _decks(made: Assembly, shell: box_body.Shell, guests: list[Solid]) -> list[t
 
 
 def _planks(
-    made: Assembly, shell: box_body.Shell, deck: Deck, word: str, plan: Planking, guests: list[Solid]
+    made: Assembly, shell: box_body.Shell, deck: Deck, word: str, plan: Planking, guests: list[Guest]
 ) -> list[Blank]:
     """A deck's planks, cut to their guests; the glue along the edges they share."""
     blanks, seams = plank_blanks(shell, deck, word, plan)
@@ -113,7 +112,7 @@ def _covers(
     shell: box_body.Shell,
     seats: list[Seat],
     decks: list[tuple[Deck, list[Blank]]],
-    let_in: list[Solid],
+    let_in: list[Guest],
     sweeps: list[Solid],
     side: Blank,
 ) -> None:
@@ -129,10 +128,10 @@ def _covers(
             for guest in guests:
                 pieces = yielding(pieces, guest, free)
         for arch in (b for _, blanks in decks for b in blanks):
-            pieces = yielding(pieces, arch.solid(), EDGE_FIT_MM)
+            pieces = yielding(pieces, arch, EDGE_FIT_MM)
         # Two covers that meet at a sharp corner: the second ends at the first's face.
         for other in (c for c in made.covers if c.name.startswith("top") == top):
-            pieces = yielding(pieces, other.solid(), EDGE_FIT_MM)
+            pieces = yielding(pieces, other, EDGE_FIT_MM)
         made.covers += named(pieces, name)
 
 

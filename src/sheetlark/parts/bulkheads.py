@@ -10,7 +10,7 @@ from sheetlark.errors import GeometryError, StockError
 from sheetlark.parts import body as box_body
 from sheetlark.parts import fittings
 from sheetlark.parts.bays import size_mm
-from sheetlark.parts.blank import MITRE, Blank
+from sheetlark.parts.blank import MITRE, Blank, Guest
 from sheetlark.parts.cutting import named, straight_edge, yielding
 from sheetlark.parts.decks import under_deck
 from sheetlark.parts.fits import (
@@ -36,8 +36,8 @@ def fit_formers(
     shell: box_body.Shell,
     seats: list[Seat],
     side: Blank,
-    arches: list[Solid],
-    let_in: list[Solid],
+    arches: list[list[Solid]],
+    let_in: list[Guest],
     sweeps: list[Solid],
     cases: list[Solid],
 ) -> None:
@@ -63,9 +63,8 @@ def fit_formers(
                 )
                 blank.shape = rectangle(low_u, reach[0], high_u, reach[1])
                 blank.yield_to(seat.panel.whole, EDGE_FIT_MM)
-        solids = [side, *(c.solid() for c in made.covers), *(d.solid() for d in made.decks)]
-        for solid in [*solids, *[p.solid() for p in made.plates]]:
-            blank.yield_to(solid, EDGE_FIT_MM)
+        for guest in (side, *made.covers, *made.decks, *made.plates):
+            blank.yield_to(guest, EDGE_FIT_MM)
         pieces = [blank]
         for guests, free in ((let_in, EDGE_FIT_MM), (sweeps, SWEEP_MM), (cases, MOTOR_FREE_MM)):
             for guest in guests:
@@ -137,7 +136,7 @@ def fit_tray(made: Assembly, shell: box_body.Shell) -> None:
     if tray is None:
         return
     for blank in (*made.formers, *made.sides, *made.struts, *made.covers):
-        tray.yield_to(blank if blank in made.sides else blank.solid(), EDGE_FIT_MM)
+        tray.yield_to(blank, EDGE_FIT_MM)
     for p in made.flats:
         tray.yield_to(p.whole, EDGE_FIT_MM)
     for servo, case in inside:

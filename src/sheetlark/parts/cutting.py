@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from sheetlark.errors import GeometryError
-from sheetlark.parts.blank import Blank
+from sheetlark.parts.blank import Blank, Guest
 from sheetlark.parts.fits import SWEEP_MM
 from sheetlark.parts.kept import Kept, keep
 from sheetlark.parts.panels import Hinge
@@ -56,7 +56,7 @@ def _relief(hinge: Hinge, solid: Solid) -> Any:
     return unary_union(covers) if covers else None
 
 
-def yielding(pieces: list[Blank], guest: Solid | Blank, free: float) -> list[Blank]:
+def yielding(pieces: list[Blank], guest: Guest, free: float) -> list[Blank]:
     """Pieces of a blank that give way to a guest, cut into more where it parts them."""
     found = []
     for piece in pieces:

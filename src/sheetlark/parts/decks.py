@@ -26,7 +26,7 @@ from sheetlark.parts.fits import BEND_MM, EDGE_FIT_MM, PLANK_OFF_MM
 from sheetlark.parts.kept import Kept, keep
 from sheetlark.parts.part import Bevel, Joint, point3, to_port
 from sheetlark.parts.planking import Plank, Planking, fewest_planks, planked
-from sheetlark.parts.solids import Solid, bounds, polygons, shadow, solid_stamp
+from sheetlark.parts.solids import Solid, bounds, polygons, shadow_of_all, solid_stamp
 
 _FACETS = 12  # a bent deck's arc; its developed width is exact whatever their number
 _CREASE_RAD = math.radians(2.0)  # a plank that bends less is pressed to its place without a score
@@ -377,23 +377,24 @@ def seam_joint(seam: Seam, first: Blank, second: Blank) -> Joint | None:
     return Joint(kind="butt", first=first.name, second=second.name, held="glue", runs_mm=tuple(runs))
 
 
-def under_deck(deck_solid: Solid, shell: Shell, x: float, matrix: Floats, thickness: float) -> Any:
-    """The room under a deck at a station, as a polygon (y, z) joined to the box below; None if none is there."""
-    low, high = bounds(deck_solid)[::3]
+def under_deck(deck: list[Solid], shell: Shell, x: float, matrix: Floats, thickness: float) -> Any:
+    """The room under a deck, flat by flat, at a station, as a polygon (y, z) joined to the box below; None if none."""
+    reach = np.array([bounds(flat) for flat in deck])
+    low, high = reach[:, 0].min(), reach[:, 3].max()
     if not low - thickness < x < high + thickness:
         return None  # it stands before or behind the deck
-    key = (solid_stamp(deck_solid), shell, x, matrix.tobytes(), thickness)
-    return _ROOMS.get(key, lambda: _under_deck(deck_solid, shell, x, matrix, thickness))
+    key = (*(solid_stamp(flat) for flat in deck), shell, x, matrix.tobytes(), thickness)
+    return _ROOMS.get(key, lambda: _under_deck(deck, shell, x, matrix, thickness))
 
 
 _ROOMS: Kept[Any] = keep(60)
 
 
-def _under_deck(deck_solid: Solid, shell: Shell, x: float, matrix: Floats, thickness: float) -> Any:
+def _under_deck(deck: list[Solid], shell: Shell, x: float, matrix: Floats, thickness: float) -> Any:
     from shapely.geometry import box
     from shapely.ops import unary_union
 
-    arch = shadow(deck_solid, matrix, thickness)
+    arch = shadow_of_all(deck, matrix, thickness)
     if arch is None:
         return None
     arches = polygons(arch)

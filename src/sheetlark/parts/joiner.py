@@ -9,6 +9,7 @@ import numpy as np
 from sheetlark.airframe import V_TAIL_DIHEDRAL_RAD
 from sheetlark.errors import StockError
 from sheetlark.outline import Floats
+from sheetlark.parts.kept import Kept, keep
 from sheetlark.parts.panels import Hinge, Panel, edge_run
 from sheetlark.parts.part import Joint, Point3, RodPiece
 from sheetlark.parts.solids import PORT, Solid, rod_solid, turn_about, union
@@ -95,6 +96,14 @@ def joiner(p: Panel, stock: Stock) -> tuple[RodPiece, Joint] | str | None:
 
 def swept(hinge: Hinge, rod: RodPiece) -> Solid:
     """All that a joiner passes through between its two halves, both sides."""
+    key = (rod, *(p.tobytes() for p in hinge.axis()), hinge.up_rad, hinge.down_rad)
+    return _SWEPT.get(key, lambda: _swept(hinge, rod))
+
+
+_SWEPT: Kept[Solid] = keep(30)
+
+
+def _swept(hinge: Hinge, rod: RodPiece) -> Solid:
     import manifold3d as m3
 
     half = rod_solid(rod).trim_by_plane((0.0, 1.0, 0.0), 0.0)

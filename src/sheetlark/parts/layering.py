@@ -134,8 +134,8 @@ def _web(made: Panel, upper: Curve, skin: Blank, height: float) -> Blank:
         face="front",
         where=(*surface.where, "section"),
     )
-    web.yield_to(made.fixed.solid(), EDGE_FIT_MM)
-    web.yield_to(skin.solid(), EDGE_FIT_MM)
+    web.yield_to(made.fixed, EDGE_FIT_MM)
+    web.yield_to(skin, EDGE_FIT_MM)
     return web
 
 
@@ -165,6 +165,6 @@ def _rib(made: Panel, curve: Curve, along: float, index: int) -> Blank:
         face="outer",
         where=(*surface.where, "section"),
     )
-    rib.yield_to(made.fixed.solid(), EDGE_FIT_MM)
+    rib.yield_to(made.fixed, EDGE_FIT_MM)
     rib.drop_slivers(1.5)
     return rib

@@ -36,7 +36,7 @@ def let_into_surfaces(made: Assembly) -> None:
         for case in made.fitted.cases:
             p.fixed.yield_to(case, MOTOR_FREE_MM)
         for mount in made.plates:
-            p.fixed.yield_to(mount.solid(), EDGE_FIT_MM)
+            p.fixed.yield_to(mount, EDGE_FIT_MM)
     for servo in made.fitted.servos:
         size = size_mm(servo, made.stock)
         if size is None:
@@ -82,7 +82,7 @@ def fit_layers(made: Assembly) -> None:
     for p in made.flats:
         for layer in p.layers:
             for other in (*made.struts, *made.fins_fixed(), *made.plates):
-                layer.yield_to(other.solid(), EDGE_FIT_MM)
+                layer.yield_to(other, EDGE_FIT_MM)
             for case in made.fitted.cases:
                 layer.yield_to(case, MOTOR_FREE_MM)
             for rod in made.rods:

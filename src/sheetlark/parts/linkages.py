@@ -94,44 +94,49 @@ def _best(
 ) -> PushRod | None:
     """The first that runs clear; else the one with the least in its way."""
     inside = shell is not None and _in_body(servo, shell)
-    worst: tuple[int, PushRod] | None = None
-    solids: list[Solid] = []
+    solids = [b.solid() for b in fixed]
+
+    def faults(rod: PushRod) -> Iterator[int]:
+        return _faults(rod, skins if inside else [], solids, must_leave=inside)
+
+    tried = []
     for rod in ways:
-        solids = solids or [b.solid() for b in fixed]
-        faults = _faults(rod, skins if inside else [], solids, must_leave=inside)
-        if faults == 0:
+        if next(faults(rod), None) is None:
             return rod
-        if worst is None or faults < worst[0]:
-            worst = (faults, rod)
-    return None if worst is None else worst[1]
+        tried.append(rod)
+    return min(tried, key=lambda rod: sum(faults(rod)), default=None)
 
 
-def _faults(rod: PushRod, skins: list[Blank], solids: list[Solid], *, must_leave: bool) -> int:
-    """How many things are in a rod's way: slots without room, and what cannot be cut.
+def _faults(rod: PushRod, skins: list[Blank], solids: list[Solid], *, must_leave: bool) -> Iterator[int]:
+    """What each thing in a rod's way counts: slots without room, and what cannot be cut.
 
     The cheapest is asked first; a rod that fails there is not asked the rest.
     """
     whole = Way.of(rod)
     if len(whole.lines) < POSITIONS:
-        return 100  # it cannot follow its surface
-    for way in (whole.at_rest(), whole):
+        yield 100  # it cannot follow its surface
+        return
+    for way, weight in ((whole.at_rest(), 20), (whole, 10)):
         over = way.mirrored()
-        crosses, faults = False, 0
+        crosses, failed = False, False
         for blank in skins:
             for each in (way, over) if blank.sides == "pair" else (way,):
                 found = slot_for(blank, each)
                 if found is not None:
                     crosses = True
-                    faults += not found[1]
-        faults += must_leave and not crosses
-        if faults:
-            return 10 + faults if way is whole else 20 + faults
+                    if not found[1]:
+                        yield 1 if failed else weight + 1
+                        failed = True
+        if must_leave and not crosses:
+            yield weight + 1
+        if failed or (must_leave and not crosses):
+            return
     ends = [whole.lines[k] for k in _CHECKED]
-    return sum(
-        not apart(rod, solid) and float((rod ^ solid).volume()) > 1.0
-        for rod in (rod_cylinder(start, end, PASSAGE_MM - 1.0) for start, end in ends)
-        for solid in solids
-    )
+    for start, end in ends:
+        cylinder = rod_cylinder(start, end, PASSAGE_MM - 1.0)
+        for solid in solids:
+            if not apart(cylinder, solid) and float((cylinder ^ solid).volume()) > 1.0:
+                yield 1
 
 
 def _in_body(servo: Equipment, shell: Shell) -> bool:

@@ -30,7 +30,7 @@ def fit_round_nose(made: Assembly, shell: box_body.Shell) -> None:
     made.nose = nose.round_nose(shell, hole, length, z)
     for blank in made.nose:
         for mount in made.plates:
-            blank.yield_to(mount.solid(), EDGE_FIT_MM)
+            blank.yield_to(mount, EDGE_FIT_MM)
 
 
 def fit_mounts(made: Assembly, shell: box_body.Shell, side: Blank, seats: list[Seat]) -> None:
@@ -47,7 +47,7 @@ def fit_mounts(made: Assembly, shell: box_body.Shell, side: Blank, seats: list[S
             extra = firewalls.doubler(behind.host, wall, made.stock)
             if extra is not None:
                 for other in (*made.covers, *made.decks, *made.sides, *made.tray):
-                    extra.yield_to(other.solid(), EDGE_FIT_MM)
+                    extra.yield_to(other, EDGE_FIT_MM)
                 made.mounts.append(extra)
     gear = made.fitted.gear
     skid = (
@@ -64,7 +64,7 @@ def fit_mounts(made: Assembly, shell: box_body.Shell, side: Blank, seats: list[S
                     seat.panel, shell, side, place, made.fitted.plate, made.stock
                 )
                 for other in (*made.covers, *made.formers, *made.decks, *made.tray):
-                    blank.yield_to(other.solid(), EDGE_FIT_MM)
+                    blank.yield_to(other, EDGE_FIT_MM)
                 blank.yield_to(side)
                 made.rods.append(rod)
                 made.mounts.append(blank)
@@ -76,11 +76,8 @@ def fit_mounts(made: Assembly, shell: box_body.Shell, side: Blank, seats: list[S
                 )
                 if bolted is None:
                     continue
-                for solid in [
-                    seat.panel.whole,
-                    *[f.solid() for f in (*made.formers, *made.sides, *made.struts)],
-                ]:
-                    bolted.yield_to(solid, EDGE_FIT_MM)
+                for guest in (seat.panel.whole, *made.formers, *made.sides, *made.struts):
+                    bolted.yield_to(guest, EDGE_FIT_MM)
                 made.mounts.append(bolted)
 
 
@@ -88,10 +85,10 @@ def _skid(made: Assembly, skid: Blank, run: tuple[Floats, Floats]) -> None:
     """The skid under the tail, its tab through the bottom cover where there is one."""
     under = [c for c in made.covers if c.name.startswith("bottom")]
     for blank in (*under, *made.sides, *made.formers):
-        skid.yield_to(blank.solid(), EDGE_FIT_MM)
+        skid.yield_to(blank, EDGE_FIT_MM)
     skid.drop_slivers(2.0)
     for cover in under:
-        if skid.shadow(cover.solid(), 1.0) is not None:
+        if skid.shadow(cover, 1.0) is not None:
             joint = tab_into(skid, cover, run, cover.thickness)
             if joint is not None:
                 made.joints.append(joint)
@@ -112,7 +109,7 @@ def fit_braces(made: Assembly, taken: list[tuple[float, float]]) -> None:
         for q in made.flats:
             blank.yield_to(q.whole, EDGE_FIT_MM)
         for other in (*made.struts, *made.tray, *made.covers, *made.fins_fixed(), *made.mounts):
-            blank.yield_to(other.solid(), EDGE_FIT_MM)
+            blank.yield_to(other, EDGE_FIT_MM)
         made.braces.append(blank)
 
 

@@ -12,8 +12,9 @@ from sheetlark.airframe import LiftingSurface
 from sheetlark.outline import Floats
 from sheetlark.parts.blank import Blank
 from sheetlark.parts.fits import HINGE_GAP_MM
+from sheetlark.parts.kept import Kept, keep
 from sheetlark.parts.sections import Curve
-from sheetlark.parts.solids import PORT, Solid, polygons, turn_about, union
+from sheetlark.parts.solids import PORT, Solid, polygons, solid_stamp, turn_about, union
 
 
 @dataclass(slots=True, eq=False)
@@ -36,7 +37,6 @@ class Hinge:
     up_rad: float
     down_rad: float
     joiner: Any = None
-    _swept: Any = None
 
     def axis(self) -> tuple[Floats, Floats]:
         """A point of the starboard hinge line and its direction, on the geometry axes."""
@@ -65,21 +65,23 @@ class Hinge:
 
         A plate swung about its own edge sweeps a sector, which its hull fills but for the arc's last 0.1 mm.
         """
+        up, down = self.up_rad, self.down_rad
+        if self.moving.group == "fin":
+            up = down = max(up, down)  # what stands to port of it is the mirror of what stands to starboard
+        joiner = None if self.joiner is None else solid_stamp(self.joiner)
+        key = (self.moving.stamp, *(p.tobytes() for p in self.axis()), up, down, joiner)
+        return _SWEEPS.get(key, lambda: self._swept(up, down))
+
+    def _swept(self, up: float, down: float) -> Solid:
         import manifold3d as m3
 
-        if self._swept is None or self._swept[0] is not self.moving.shape:
-            up, down = self.up_rad, self.down_rad
-            if self.moving.group == "fin":
-                up = down = max(
-                    up, down
-                )  # what stands to port of it is the mirror of what stands to starboard
-            angles = np.linspace(-down, up, max(3, math.ceil((up + down) / math.radians(6.0)) + 1))
-            half = m3.Manifold.batch_hull([self.at(float(a)) for a in angles])
-            whole = half if self.moving.sides == "one" else union([half, half.transform(PORT[:3])])
-            if self.joiner is not None:
-                whole = union([whole, self.joiner])
-            self._swept = (self.moving.shape, whole)
-        return self._swept[1]
+        angles = np.linspace(-down, up, max(3, math.ceil((up + down) / math.radians(6.0)) + 1))
+        half = m3.Manifold.batch_hull([self.at(float(a)) for a in angles])
+        whole = half if self.moving.sides == "one" else union([half, half.transform(PORT[:3])])
+        return whole if self.joiner is None else union([whole, self.joiner])
+
+
+_SWEEPS: Kept[Solid] = keep(60)
 
 
 @dataclass(slots=True, eq=False)

@@ -122,31 +122,47 @@ def apart(a: Solid, b: Solid, gap_mm: float = 0.0) -> bool:
 
 
 def shadow(solid: Solid, matrix: Floats, thickness_mm: float) -> BaseGeometry | None:
-    """What a solid covers of a plate's plane within the plate's thickness, or None.
+    """What a solid covers of a plate's plane within the plate's thickness, or None."""
+    return shadow_of_all([solid], matrix, thickness_mm)
+
+
+def shadow_of_all(solids: list[Solid], matrix: Floats, thickness_mm: float) -> BaseGeometry | None:
+    """What any of several solids covers of a plate's plane within the plate's thickness, or None.
 
     A slanted guest covers more than its section at the middle: all of it counts, so that a slot of this
     shape lets it in.
 
     Seen from above, what lies between two heights is covered by the section at the upper one and by every face that
-    looks up between them: above any point of the solid there is one or the other. So the solid itself is not cut.
+    looks up between them: above any point of the solid there is one or the other. So the solids are neither cut nor
+    joined. Seen from below it is the same: the side is taken that asks for fewer sections.
     """
     import manifold3d as m3
 
     to_local = np.linalg.inv(matrix)[:3]
-    corners, faces = mesh_of(solid)
-    if not len(corners):
-        return None
-    local = corners @ to_local[:, :3].T + to_local[:, 3]
     half = thickness_mm / 2 - SKIN_MM
-    z = local[:, 2]
-    high = float(z.max())
-    if high < -half or float(z.min()) > half:
+    triangles, over, under = [], [], []
+    for solid in solids:
+        corners, faces = mesh_of(solid)
+        if not len(corners):
+            continue
+        local = corners @ to_local[:, :3].T + to_local[:, 3]
+        low, high = float(local[:, 2].min()), float(local[:, 2].max())
+        if high < -half or low > half:
+            continue
+        triangles.append(local[faces])
+        if high > half:
+            over.append(solid)
+        if low < -half:
+            under.append(solid)
+    if not triangles:
         return None
-    lowest, highest = _ends(z[faces[:, 0]], z[faces[:, 1]], z[faces[:, 2]])
-    near = np.flatnonzero((lowest < half) & (highest > -half))
-    covers = _looking_up(local[faces[near]], half)
-    if high > half:
-        covers += solid.transform(to_local).slice(half).to_polygons()
+    every = triangles[0] if len(triangles) == 1 else np.concatenate(triangles)
+    below = len(under) < len(over)
+    if below:
+        every = every[:, ::-1] * (1.0, 1.0, -1.0)
+    covers = _looking_up(every, half)
+    for solid in under if below else over:
+        covers += solid.transform(to_local).slice(-half if below else half).to_polygons()
     if not covers:
         return None
     found = m3.CrossSection(covers, m3.FillRule.Positive).simplify(_HAIR_MM).to_polygons()
@@ -164,19 +180,20 @@ def _looking_up(triangles: Floats, half: float) -> list[Floats]:
     Parameters
     ----------
     triangles : ndarray, shape (n, 3, 3)
-        None of them wholly above or below.
 
     Returns
     -------
     list of ndarray, shape (m, 2)
         Anticlockwise; a corner may come twice.
     """
+    z = triangles[:, :, 2]
+    lowest, highest = _ends(z[:, 0], z[:, 1], z[:, 2])
+    met = (lowest < half) & (highest > -half)
+    triangles, lowest, highest = triangles[met], lowest[met], highest[met]
     a, b = triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]
     nx = a[:, 1] * b[:, 2] - a[:, 2] * b[:, 1]
     ny = a[:, 2] * b[:, 0] - a[:, 0] * b[:, 2]
     nz = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
-    z = triangles[:, :, 2]
-    lowest, highest = _ends(z[:, 0], z[:, 1], z[:, 2])
     up = nz > _UPRIGHT * np.sqrt(nx * nx + ny * ny + nz * nz)
     inside = (lowest >= -half) & (highest <= half)
     whole = list(triangles[up & inside][:, :, :2])

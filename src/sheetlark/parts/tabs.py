@@ -65,7 +65,7 @@ def tab_into(guest: Blank, host: Blank, along: tuple[Floats, Floats], depth: flo
 
 def standing_run(guest: Blank, host: Blank) -> tuple[Floats, Floats] | None:
     """The middle third of a guest's edge that stands on a flat host, on the guest's sheet; None if none does."""
-    cover = guest.shadow(host.thicker(0.8).solid())
+    cover = guest.shadow(host.thicker(0.8))
     if cover is None:
         return None
     touch = guest.shape.boundary.intersection(cover.buffer(0.05))
@@ -117,8 +117,9 @@ def _meeting(host: Blank, guest: Blank, within: float) -> _Contact:
     """Where a guest stands on a host; two parts as they were a moment ago meet as they did."""
     from shapely.geometry import box
 
-    solid = guest.solid() if host.sides == "one" else _near(guest)
-    cover = host.thicker(2 * within).shadow(solid)
+    # Of a pair a starboard host can meet the starboard one alone.
+    flats = guest.flat_solids() if host.sides == "one" else guest.half_flats()
+    cover = host.thicker(2 * within).shadow(flats)
     if cover is None:
         return [], []
     # Only what lies near the feet matters: a host cut elsewhere is glued as it was.
@@ -156,8 +157,3 @@ def _standing(host: Blank, shape: Any, cover: Any, thick: float, within: float) 
         for piece in polygons(patch.intersection(shape))
     ]
     return [_run(host.to_space(line)) for line, _ in (*lines, *rounds)], rings
-
-
-def _near(guest: Blank) -> Solid:
-    """What of a guest a starboard host can meet: of a pair the starboard one."""
-    return guest.half()

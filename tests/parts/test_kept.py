@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 
 from sheetlark.airframe import airframe
 from sheetlark.design import edited, loads, starter
-from sheetlark.parts import blank, kept, kit, make_kit, solids
+from sheetlark.parts import blank, kept, kit, make_kit, shadows, solids
 from sheetlark.parts.kept import Kept, shape_stamp
 from sheetlark.stock import load_stock
 
@@ -75,14 +75,17 @@ def test_what_lies_between_two_heights_is_what_cutting_the_solid_leaves():
     import manifold3d as m3
 
     rng = np.random.default_rng(5)
-    for _ in range(60):
+    for k in range(60):
         turned = m3.Manifold.cube((30.0, 20.0, 9.0)).rotate(tuple(rng.uniform(-180, 180, 3)))
         guest = turned + m3.Manifold.cylinder(25.0, 4.0, 6.0, 20).translate(tuple(rng.uniform(-8, 8, 3)))
         thick = float(rng.uniform(2.0, 12.0))
-        half = thick / 2 - solids.SKIN_MM
+        half = thick / 2 - shadows.SKIN_MM
         cut = guest.trim_by_plane((0.0, 0.0, 1.0), -half).trim_by_plane((0.0, 0.0, -1.0), -half)
-        whole = solids._joined(cut.project().to_polygons()) if not cut.is_empty() else None
-        found = solids.shadow(guest, np.eye(4), thick)
+        whole = shadows._joined(cut.project().to_polygons()) if not cut.is_empty() else None
+        port = k % 3 == 0  # a frame mirrored to port, as a port part has
+        found = shadows.shadow(
+            guest.mirror((0, 1, 0)) if port else guest, solids.PORT if port else np.eye(4), thick
+        )
         if whole is None:
             assert found is None or found.area < 1e-3
             continue

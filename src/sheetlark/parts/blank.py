@@ -14,6 +14,7 @@ from sheetlark.errors import GeometryError
 from sheetlark.outline import Floats, Point
 from sheetlark.parts.kept import Kept, Stamp, digest, keep, shape_stamp
 from sheetlark.parts.part import Bevel, Group, Mark, Part, Piece
+from sheetlark.parts.shadows import shadow_of_all
 from sheetlark.parts.solids import (
     PORT,
     Solid,
@@ -23,7 +24,6 @@ from sheetlark.parts.solids import (
     mirrored_from,
     plate,
     polygons,
-    shadow_of_all,
     solid_stamp,
     to_port,
     union,

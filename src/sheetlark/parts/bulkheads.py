@@ -63,8 +63,8 @@ def fit_formers(
                 )
                 blank.shape = rectangle(low_u, reach[0], high_u, reach[1])
                 blank.yield_to(seat.panel.whole, EDGE_FIT_MM)
-        for guest in (side, *made.covers, *made.decks, *made.plates):
-            blank.yield_to(guest, EDGE_FIT_MM)
+        for part in (side, *made.covers, *made.decks, *made.plates):
+            blank.yield_to(part, EDGE_FIT_MM)
         pieces = [blank]
         for guests, free in ((let_in, EDGE_FIT_MM), (sweeps, SWEEP_MM), (cases, MOTOR_FREE_MM)):
             for guest in guests:

@@ -26,7 +26,8 @@ from sheetlark.parts.fits import BEND_MM, EDGE_FIT_MM, PLANK_OFF_MM
 from sheetlark.parts.kept import Kept, keep
 from sheetlark.parts.part import Bevel, Joint, point3, to_port
 from sheetlark.parts.planking import Plank, Planking, fewest_planks, planked
-from sheetlark.parts.solids import Solid, bounds, polygons, shadow_of_all, solid_stamp
+from sheetlark.parts.shadows import shadow_of_all
+from sheetlark.parts.solids import Solid, bounds, polygons, solid_stamp
 
 _FACETS = 12  # a bent deck's arc; its developed width is exact whatever their number
 _CREASE_RAD = math.radians(2.0)  # a plank that bends less is pressed to its place without a score

@@ -114,7 +114,7 @@ def _slot(joint: Joint, host: Part, guest: Part, findings: list[Clash]) -> None:
     from shapely.geometry import Point as Place
     from shapely.geometry import Polygon
 
-    from sheetlark.parts.solids import shadow
+    from sheetlark.parts.shadows import shadow
 
     tabs = part_solids(guest)
     at = joint.runs_mm[0]

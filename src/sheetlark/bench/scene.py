@@ -259,20 +259,31 @@ class Meshes:
 
 def _plate(outline: Floats, holes: tuple[Floats, ...], thickness: float) -> Plain:
     """Rings of a plate and the triangles of its face."""
-    from shapely import constrained_delaunay_triangles, get_coordinates
-    from shapely.geometry import Polygon
-
     rings = [_spare(outline), *(_spare(h) for h in holes)]
-    shape = Polygon(rings[0], rings[1:])
-    triangles: list[float] = []
-    if shape.is_valid:
-        corners = get_coordinates(constrained_delaunay_triangles(shape)).reshape(-1, 4, 2)[:, :3]
-        triangles = np.round(corners, 2).ravel().tolist()
     return {
         "t": round(thickness, 3),
         "rings": [np.round(r, 2).ravel().tolist() for r in rings],
-        "tri": triangles,
+        "tri": np.round(_triangles(rings), 2).ravel().tolist(),
     }
+
+
+def _triangles(rings: list[Floats]) -> Floats:
+    """A face cut into triangles, shape (n, 3, 2); none where it crosses itself. A bent part's are mostly plain quads."""
+    from shapely import constrained_delaunay_triangles, get_coordinates
+    from shapely.geometry import Polygon
+
+    if len(rings) == 1 and len(rings[0]) == 4:
+        ring = rings[0]
+        run = np.roll(ring, -1, axis=0) - ring
+        after = np.roll(run, -1, axis=0)
+        turn = run[:, 0] * after[:, 1] - run[:, 1] * after[:, 0]
+        if (turn > 0).all() or (turn < 0).all():
+            return ring[[[0, 1, 2], [0, 2, 3]]]
+    shape = Polygon(rings[0], rings[1:])
+    if not shape.is_valid:
+        return np.empty((0, 3, 2))
+    found = get_coordinates(constrained_delaunay_triangles(shape))
+    return np.asarray(found.reshape(-1, 4, 2)[:, :3], dtype=np.float64)
 
 
 def _spare(ring: Floats) -> Floats:
@@ -292,12 +303,20 @@ def kit_model(kit: Kit, meshes: Meshes) -> Plain:
 
 @lru_cache(maxsize=16)
 def _kit_model(kit: Kit, meshes: Meshes) -> Plain:
+    # Copies share their outlines, so each is named once.
+    flats = {
+        id(piece.outline): (piece, part.thickness_mm)
+        for part in kit.parts
+        for copy in part.copies
+        for piece in copy
+    }
+    names = {key: meshes.name(piece.outline, piece.holes, thick) for key, (piece, thick) in flats.items()}
     parts = [
         {
             "name": part.name,
             "group": part.group,
             "number": part.number,
-            "mesh": meshes.name(piece.outline, piece.holes, part.thickness_mm),
+            "mesh": names[id(piece.outline)],
             "at": np.round(piece.matrix[:3], 4).ravel().tolist(),
         }
         for part in kit.parts

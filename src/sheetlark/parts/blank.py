@@ -243,6 +243,8 @@ class Blank:
 
         found = []
         away = clearance + 1.0
+        if isinstance(guest, Blank) and self.far_from(guest, away):
+            return None
         low, high = self._outer()
         solids = (
             guest.flat_solids() if isinstance(guest, Blank) else guest if isinstance(guest, list) else [guest]
@@ -261,6 +263,13 @@ class Blank:
         return _misses(*self._outer(), reach, away) or all(
             _misses(low, high, reach, away) for _, low, high in self._rooms()
         )
+
+    def far_from(self, other: Blank, away: float) -> bool:
+        """Whether the boxes round two parts, every copy of the other, are further apart than a distance. [mm]."""
+        low, high = other._outer()
+        aside = high[1] if other.sides == "one" else max(high[1], -low[1])
+        least = low[1] if other.sides == "one" else -aside
+        return _misses(*self._outer(), (low[0], least, low[2], high[0], aside, high[2]), away)
 
     def _outer(self) -> tuple[list[float], list[float]]:
         """Least and most x, y, z of a box round it; of what it was cut from, where that has been measured."""

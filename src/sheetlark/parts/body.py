@@ -14,7 +14,7 @@ from sheetlark.outline import Floats
 from sheetlark.parts.bending import Bend, offset_line
 from sheetlark.parts.blank import MITRE, Blank, Facet, drawn
 from sheetlark.parts.fits import BEND_MM, EDGE_FIT_MM
-from sheetlark.parts.kept import shape_stamp
+from sheetlark.parts.kept import Kept, keep, shape_stamp
 from sheetlark.parts.solids import polygons
 
 X = np.array([1.0, 0.0, 0.0])
@@ -152,6 +152,16 @@ def _sorted(run: Floats) -> tuple[Floats, Floats]:
 
 def cover(shell: Shell, which: str, chain: Floats, name: str) -> Blank | None:
     """One cover between the sides, bent along the profile's edge; None where the sides leave no room."""
+    body = shell.body
+    key = (which, chain.tobytes(), name, shell.inner.tobytes(), shell.t, body.sheet, body.paper)
+    made = _COVERS.get(key, lambda: _cover(shell, which, chain, name))
+    return None if made is None else made.fresh()
+
+
+_COVERS: Kept[Blank | None] = keep(40)
+
+
+def _cover(shell: Shell, which: str, chain: Floats, name: str) -> Blank | None:
     from shapely.geometry import LineString, Polygon
 
     sign = 1.0 if which == "top" else -1.0
@@ -193,11 +203,6 @@ def cover(shell: Shell, which: str, chain: Floats, name: str) -> Blank | None:
 
 def covers(shell: Shell) -> list[Blank]:
     """All covers the design asks for."""
-    return [blank.fresh() for blank in _covers(shell)]
-
-
-@lru_cache(maxsize=16)
-def _covers(shell: Shell) -> tuple[Blank, ...]:
     found = []
     for which in ("top", "bottom"):
         if which not in shell.body.stated.covered:
@@ -209,7 +214,7 @@ def _covers(shell: Shell) -> tuple[Blank, ...]:
             )
             if blank is not None:
                 found.append(blank)
-    return tuple(found)
+    return found
 
 
 def former_shape(shell: Shell, x: float, thickness: float) -> tuple[float, float, float]:

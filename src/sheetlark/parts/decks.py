@@ -191,13 +191,15 @@ def _radius(section: Floats) -> float:
 
 def deck_blank(shell: Shell, deck: Deck, name: str) -> Blank:
     """A curved deck, unrolled."""
-    return drawn((shell, deck, name), lambda: _deck_blank(shell, deck, name))
+    first, second = deck_sections(shell, deck)
+    body = shell.body
+    key = (first.tobytes(), second.tobytes(), name, body.sheet, body.paper, shell.t)
+    return drawn(key, lambda: _deck_blank(shell, first, second, name))
 
 
-def _deck_blank(shell: Shell, deck: Deck, name: str) -> Blank:
+def _deck_blank(shell: Shell, first: Floats, second: Floats, name: str) -> Blank:
     from shapely.geometry import Polygon
 
-    first, second = deck_sections(shell, deck)
     outline, facets, rulings = ruled(first, second)
     body = shell.body
     blank = Blank(

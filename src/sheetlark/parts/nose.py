@@ -11,6 +11,7 @@ from sheetlark.parts.bending import score_note
 from sheetlark.parts.blank import Blank, Facet
 from sheetlark.parts.body import Shell
 from sheetlark.parts.firewalls import across
+from sheetlark.parts.kept import Kept, keep
 
 _NOSE_FACETS = 24
 X, Y, Z = np.eye(3)
@@ -24,6 +25,18 @@ def round_nose(shell: Shell, hole_mm: float, length_mm: float, centre_z: float) 
     GeometryError
         If the length leaves no ring between base and front piece, or the nose is smaller than the opening.
     """
+    t, x = shell.t, shell.nose
+    key = (t, x, float(shell.inside(x)), shell.heights(x), shell.body.sheet, shell.body.paper)
+    made = _NOSES.get(
+        (*key, hole_mm, length_mm, centre_z), lambda: _drawn(shell, hole_mm, length_mm, centre_z)
+    )
+    return [blank.fresh() for blank in made]
+
+
+_NOSES: Kept[list[Blank]] = keep(20)
+
+
+def _drawn(shell: Shell, hole_mm: float, length_mm: float, centre_z: float) -> list[Blank]:
     from shapely.geometry import Point, Polygon, box
 
     t, x = shell.t, shell.nose

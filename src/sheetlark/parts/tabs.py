@@ -92,6 +92,8 @@ def contact(host: Blank, guest: Blank, within: float = 0.4, kind: str = "butt") 
     The guest's shadow on the host, each grown by a hair, is as wide as the guest is thick: its long axis is
     the line.
     """
+    if host.far_from(guest, within + 1.0):
+        return None
     key = (host.stamp, guest.stamp, within)
     lines, rings = _MEETINGS.get(key, lambda: _meeting(host, guest, within))
     if not lines:

@@ -19,7 +19,7 @@ Floats = NDArray[np.float64]
 def signed_area(points: ArrayLike) -> float:
     """Area enclosed by a closed polygon of shape (n, 2), positive anticlockwise (shoelace formula)."""
     p = np.asarray(points, dtype=np.float64)
-    q = np.roll(p, -1, axis=0)
+    q = np.concatenate([p[1:], p[:1]])
     return float(0.5 * np.sum(p[:, 0] * q[:, 1] - q[:, 0] * p[:, 1]))
 
 

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
+from sheetlark.airframe import BodyShape
 from sheetlark.errors import GeometryError
 from sheetlark.parts.bending import score_note
-from sheetlark.parts.blank import Blank, Facet
+from sheetlark.parts.blank import Blank, Facet, drawn
 from sheetlark.parts.body import Shell
 from sheetlark.parts.firewalls import across
-from sheetlark.parts.kept import Kept, keep
 
 _NOSE_FACETS = 24
+_WHERE = ("body", "nose_length")
 X, Y, Z = np.eye(3)
 
 
@@ -26,29 +28,14 @@ def round_nose(shell: Shell, hole_mm: float, length_mm: float, centre_z: float) 
         If the length leaves no ring between base and front piece, or the nose is smaller than the opening.
     """
     t, x = shell.t, shell.nose
-    key = (t, x, float(shell.inside(x)), shell.heights(x), shell.body.sheet, shell.body.paper)
-    made = _NOSES.get(
-        (*key, hole_mm, length_mm, centre_z), lambda: _drawn(shell, hole_mm, length_mm, centre_z)
-    )
-    return [blank.fresh() for blank in made]
-
-
-_NOSES: Kept[list[Blank]] = keep(20)
-
-
-def _drawn(shell: Shell, hole_mm: float, length_mm: float, centre_z: float) -> list[Blank]:
-    from shapely.geometry import Point, Polygon, box
-
-    t, x = shell.t, shell.nose
     width = 2 * float(shell.inside(x)) + 2 * t
     low, high = shell.heights(x)
     ring = length_mm - 2 * t
-    where = ("body", "nose_length")
     if ring < 3.0:
         raise GeometryError(
             f"a round nose of {length_mm:.1f} mm is too short: base and front piece take {2 * t:.1f} mm and the ring "
             f"between them at least 3 mm",
-            where,
+            _WHERE,
         )
     diameter = min(width, high - low)
     centre = 0.5 * (low + high)
@@ -58,30 +45,60 @@ def _drawn(shell: Shell, hole_mm: float, length_mm: float, centre_z: float) -> l
             f'widen the nose or choose nose = "flat"',
             ("body", "nose"),
         )
+    opening = max(hole_mm, diameter - 2 * t - 26.0)
 
-    def disc(name: str, x_mid: float, inner: float) -> Blank:
-        shape = Point(0.0, centre).buffer(diameter / 2, quad_segs=24)
-        hole = Point(0.0, centre_z).buffer(inner / 2, quad_segs=16)
-        return Blank(
-            name=name,
-            group="body",
-            sheet=shell.body.sheet,
-            paper=shell.body.paper,
-            thickness=t,
-            shape=shape.difference(hole),
-            facets=(Facet(None, across(x_mid)),),
-            face="rear",
-            where=where,
-        )
+    def base() -> Any:
+        """The base closes the whole front of the box, its corners rounded off to the ring."""
+        from shapely.geometry import box
 
-    base = disc("nose base", x - t / 2, hole_mm)
-    # The base closes the whole front of the box, its corners rounded off to the ring.
-    corner = 0.2 * diameter
-    front_of_box = box(-width / 2 + corner, low + corner, width / 2 - corner, high - corner).buffer(
-        corner, quad_segs=8
+        corner = 0.2 * diameter
+        inner = box(-width / 2 + corner, low + corner, width / 2 - corner, high - corner)
+        return inner.buffer(corner, quad_segs=8).difference(_disc(centre_z, hole_mm, 16))
+
+    def front() -> Any:
+        return _disc(centre, diameter, 24).difference(_disc(centre_z, opening, 16))
+
+    body, x_front = shell.body, x - length_mm + t / 2
+    cut = (body.sheet, body.paper, t)
+    return [
+        drawn(
+            ("nose base", *cut, x, width, low, high, hole_mm, centre_z),
+            lambda: _flat("nose base", body, t, x - t / 2, base()),
+        ),
+        drawn(
+            ("nose ring", *cut, x, diameter, centre, ring), lambda: _ring(body, t, x, diameter, centre, ring)
+        ),
+        drawn(
+            ("nose front", *cut, x_front, diameter, centre, opening, centre_z),
+            lambda: _flat("nose front", body, t, x_front, front()),
+        ),
+    ]
+
+
+def _disc(z: float, diameter: float, quad_segs: int) -> Any:
+    from shapely.geometry import Point
+
+    return Point(0.0, z).buffer(diameter / 2, quad_segs=quad_segs)
+
+
+def _flat(name: str, body: BodyShape, t: float, x_mid: float, shape: Any) -> Blank:
+    return Blank(
+        name=name,
+        group="body",
+        sheet=body.sheet,
+        paper=body.paper,
+        thickness=t,
+        shape=shape,
+        facets=(Facet(None, across(x_mid)),),
+        face="rear",
+        where=_WHERE,
     )
-    base.shape = front_of_box.difference(Point(0.0, centre_z).buffer(hole_mm / 2, quad_segs=16))
-    front = disc("nose front", x - length_mm + t / 2, max(hole_mm, diameter - 2 * t - 26.0))
+
+
+def _ring(body: BodyShape, t: float, x: float, diameter: float, centre: float, ring: float) -> Blank:
+    """A strip as long as the ring is round, rolled behind the front piece."""
+    from shapely.geometry import Polygon, box
+
     radius = diameter / 2 - t / 2
     step = 2 * math.pi / _NOSE_FACETS
     outer = radius * (step / 2) / math.sin(step / 2)
@@ -101,13 +118,13 @@ def _drawn(shell: Shell, hole_mm: float, length_mm: float, centre_z: float) -> l
     strip = Blank(
         name="nose ring",
         group="body",
-        sheet=shell.body.sheet,
-        paper=shell.body.paper,
+        sheet=body.sheet,
+        paper=body.paper,
         thickness=t,
         shape=Polygon([(0, 0), (_NOSE_FACETS * reach, 0), (_NOSE_FACETS * reach, ring), (0, ring)]),
         facets=tuple(facets),
         face="inside",
-        where=where,
+        where=_WHERE,
     )
     for k in range(1, _NOSE_FACETS):
         strip.mark(
@@ -115,4 +132,4 @@ def _drawn(shell: Shell, hole_mm: float, length_mm: float, centre_z: float) -> l
             [(k * reach, 0.0), (k * reach, ring)],
             "" if k > 1 else score_note(radius, t, paper=strip.paper),
         )
-    return [base, strip, front]
+    return strip

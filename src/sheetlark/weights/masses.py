@@ -44,8 +44,8 @@ def plane_moments(points: Floats) -> tuple[float, Floats, Floats]:
     moments of polygons", TU München FGBV-96-05, 1996.
     """
     p = np.asarray(points, dtype=np.float64)
-    x, y = p[:, 0], p[:, 1]
-    u, v = np.roll(x, -1), np.roll(y, -1)
+    q = np.concatenate([p[1:], p[:1]])
+    x, y, u, v = p[:, 0], p[:, 1], q[:, 0], q[:, 1]
     a = x * v - u * y
     area = 0.5 * float(a.sum())
     first = np.array([(a * (x + u)).sum(), (a * (y + v)).sum()]) / 6.0

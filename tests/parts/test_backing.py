@@ -7,7 +7,8 @@ import pytest
 from shapely.geometry import box
 
 from sheetlark.parts.backing import PACKED_MM, backing
-from sheetlark.parts.blank import Blank, Facet
+from sheetlark.parts.blank import Blank
+from sheetlark.parts.facets import Facet
 
 
 def upright(name, x, thickness, shape=None, tilt_deg=0.0):

@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 
 from sheetlark.airframe import airframe
 from sheetlark.design import edited, loads, starter
-from sheetlark.parts import blank, kept, kit, make_kit, shadows, solids
+from sheetlark.parts import blank, facets, kept, kit, make_kit, shadows, solids
 from sheetlark.parts.kept import Kept, shape_stamp
 from sheetlark.stock import load_stock
 
@@ -105,7 +105,7 @@ def test_what_stands_to_port_covers_the_mirror_image_of_what_its_twin_covers():
         thickness=5.0,
         shape=Polygon([(0, -60), (200, -60), (200, 60), (0, 60)]),
         facets=(
-            blank.Facet(None, blank.flat_at(np.zeros(3), np.array([1.0, 0, 0.2]), np.array([0, 1.0, 0]))),
+            facets.Facet(None, facets.flat_at(np.zeros(3), np.array([1.0, 0, 0.2]), np.array([0, 1.0, 0]))),
         ),
     )
     standing = blank.Blank(
@@ -116,8 +116,8 @@ def test_what_stands_to_port_covers_the_mirror_image_of_what_its_twin_covers():
         thickness=5.0,
         shape=Polygon([(-60, -40), (60, -40), (60, 80), (-60, 80)]),
         facets=(
-            blank.Facet(
-                None, blank.flat_at(np.array([50.0, 0, 0]), np.array([0, 1.0, 0]), np.array([0, 0, 1.0]))
+            facets.Facet(
+                None, facets.flat_at(np.array([50.0, 0, 0]), np.array([0, 1.0, 0]), np.array([0, 0, 1.0]))
             ),
         ),
     )
@@ -161,7 +161,7 @@ def test_a_part_cut_smaller_is_still_found_where_it_lies():
         paper="both",
         thickness=5.0,
         shape=Polygon([(0, 0), (100, 0), (100, 50), (0, 50)]),
-        facets=(blank.Facet(None, matrix),),
+        facets=(facets.Facet(None, matrix),),
     )
     assert part.yield_to(solids.box(np.array([60.0, -1, -9]), np.array([101.0, 51, 9]))) == []
     assert part.shadow(solids.box(np.array([10.0, 10, -9]), np.array([20.0, 20, 9]))).area == pytest.approx(

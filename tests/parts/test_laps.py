@@ -10,7 +10,8 @@ from shapely.geometry import box
 
 from sheetlark.errors import GeometryError
 from sheetlark.parts import prove
-from sheetlark.parts.blank import Blank, Facet
+from sheetlark.parts.blank import Blank
+from sheetlark.parts.facets import Facet
 from sheetlark.parts.fits import SLOT_FIT_MM
 from sheetlark.parts.laps import half_lap, runs_through
 

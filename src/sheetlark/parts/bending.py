@@ -15,7 +15,7 @@ import numpy as np
 from sheetlark.design import Paper
 from sheetlark.errors import GeometryError
 from sheetlark.outline import Floats
-from sheetlark.parts.blank import Facet, flat_at
+from sheetlark.parts.facets import Facet, flat_at
 
 _FAR_MM = 1e4
 

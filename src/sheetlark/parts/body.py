@@ -12,7 +12,8 @@ from sheetlark.airframe import BodyShape, FormerStation
 from sheetlark.errors import GeometryError
 from sheetlark.outline import Floats
 from sheetlark.parts.bending import Bend, offset_line
-from sheetlark.parts.blank import MITRE, Blank, Facet, drawn
+from sheetlark.parts.blank import Blank, drawn
+from sheetlark.parts.facets import MITRE, Facet
 from sheetlark.parts.fits import BEND_MM, EDGE_FIT_MM
 from sheetlark.parts.kept import Kept, keep, shape_stamp
 from sheetlark.parts.solids import polygons

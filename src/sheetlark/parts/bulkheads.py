@@ -10,9 +10,10 @@ from sheetlark.errors import GeometryError, StockError
 from sheetlark.parts import body as box_body
 from sheetlark.parts import fittings
 from sheetlark.parts.bays import size_mm
-from sheetlark.parts.blank import MITRE, Blank, Guest
+from sheetlark.parts.blank import Blank, Guest
 from sheetlark.parts.cutting import named, straight_edge, yielding
 from sheetlark.parts.decks import under_deck
+from sheetlark.parts.facets import MITRE
 from sheetlark.parts.fits import (
     EDGE_FIT_MM,
     MOTOR_FREE_MM,

@@ -20,8 +20,9 @@ from sheetlark.design import Deck
 from sheetlark.errors import GeometryError
 from sheetlark.outline import Floats
 from sheetlark.parts.bending import arc_points, ruled, score_note
-from sheetlark.parts.blank import MITRE, Blank, drawn
+from sheetlark.parts.blank import Blank, drawn
 from sheetlark.parts.body import Shell, former_shape, shell_of
+from sheetlark.parts.facets import MITRE
 from sheetlark.parts.fits import BEND_MM, EDGE_FIT_MM, PLANK_OFF_MM
 from sheetlark.parts.kept import Kept, keep
 from sheetlark.parts.part import Bevel, Joint, point3, to_port

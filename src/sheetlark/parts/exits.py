@@ -8,8 +8,9 @@ from typing import Any
 import numpy as np
 
 from sheetlark.outline import Floats
-from sheetlark.parts.blank import MITRE, Blank
+from sheetlark.parts.blank import Blank
 from sheetlark.parts.body import Shell
+from sheetlark.parts.facets import MITRE
 from sheetlark.parts.kept import Kept, digest, keep, shape_stamp
 from sheetlark.parts.part import Joint, Point3, PushRod
 from sheetlark.parts.push_rods import positions

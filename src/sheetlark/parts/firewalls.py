@@ -10,8 +10,9 @@ import numpy as np
 from sheetlark.airframe import Equipment
 from sheetlark.errors import GeometryError
 from sheetlark.outline import Floats
-from sheetlark.parts.blank import Blank, Facet, flat_at
+from sheetlark.parts.blank import Blank
 from sheetlark.parts.body import Shell, former_shape
+from sheetlark.parts.facets import Facet, flat_at
 from sheetlark.parts.solids import polygons
 from sheetlark.stock import Stock
 

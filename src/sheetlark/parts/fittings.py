@@ -8,8 +8,9 @@ import numpy as np
 
 from sheetlark.airframe import Equipment
 from sheetlark.outline import Floats
-from sheetlark.parts.blank import Blank, Facet
+from sheetlark.parts.blank import Blank
 from sheetlark.parts.body import Shell
+from sheetlark.parts.facets import Facet
 from sheetlark.parts.firewalls import across
 from sheetlark.parts.fits import EDGE_FIT_MM
 from sheetlark.parts.panels import Panel

@@ -7,8 +7,9 @@ import math
 import numpy as np
 
 from sheetlark.errors import GeometryError
-from sheetlark.parts.blank import Blank, Facet
+from sheetlark.parts.blank import Blank
 from sheetlark.parts.body import Shell
+from sheetlark.parts.facets import Facet
 from sheetlark.parts.firewalls import drill
 from sheetlark.parts.fits import EDGE_FIT_MM
 from sheetlark.parts.panels import Panel

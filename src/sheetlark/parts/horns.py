@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from sheetlark.outline import Floats
-from sheetlark.parts.blank import MITRE
+from sheetlark.parts.facets import MITRE
 from sheetlark.parts.panels import Hinge, edge_run
 
 # Of a horn for a 5 to 9 g servo, from memory.

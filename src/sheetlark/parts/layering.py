@@ -9,7 +9,8 @@ import numpy as np
 
 from sheetlark.airframe import LiftingSurface
 from sheetlark.outline import Floats
-from sheetlark.parts.blank import Blank, Facet, flat_at
+from sheetlark.parts.blank import Blank
+from sheetlark.parts.facets import Facet, flat_at
 from sheetlark.parts.fits import EDGE_FIT_MM
 from sheetlark.parts.panels import Panel
 from sheetlark.parts.sections import Curve

@@ -10,8 +10,9 @@ import numpy as np
 from sheetlark.airframe import BodyShape
 from sheetlark.errors import GeometryError
 from sheetlark.parts.bending import score_note
-from sheetlark.parts.blank import Blank, Facet, drawn
+from sheetlark.parts.blank import Blank, drawn
 from sheetlark.parts.body import Shell
+from sheetlark.parts.facets import Facet
 from sheetlark.parts.firewalls import across
 
 _NOSE_FACETS = 24

@@ -9,7 +9,8 @@ import numpy as np
 
 from sheetlark.airframe import LiftingSurface
 from sheetlark.errors import GeometryError
-from sheetlark.parts.blank import Blank, Facet
+from sheetlark.parts.blank import Blank
+from sheetlark.parts.facets import Facet
 from sheetlark.parts.fits import PANEL_SPARE_MM
 from sheetlark.parts.hinging import part_at_hinge
 from sheetlark.parts.kept import Kept, keep

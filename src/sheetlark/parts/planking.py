@@ -14,7 +14,7 @@ import numpy as np
 
 from sheetlark.errors import GeometryError
 from sheetlark.outline import Floats
-from sheetlark.parts.blank import Facet, flat_at
+from sheetlark.parts.facets import Facet, flat_at
 
 _FLAT_MM = 0.02  # a cell twisted by less is flat to any knife
 _MOST = 60  # planks round a shape; more than this is no longer sheet work

@@ -14,7 +14,7 @@ from sheetlark.airframe import LiftingSurface
 from sheetlark.errors import GeometryError
 from sheetlark.outline import Floats
 from sheetlark.parts.bending import arc_points, ruled
-from sheetlark.parts.blank import Facet
+from sheetlark.parts.facets import Facet
 
 _ARC_FACETS = 8
 _BEYOND = 0.06  # the end facets go on past both edges by this share, for tips that bulge

@@ -7,7 +7,8 @@ import numpy as np
 from sheetlark.airframe import PlacedStrut
 from sheetlark.errors import GeometryError
 from sheetlark.outline import Floats
-from sheetlark.parts.blank import Blank, Facet, flat_at
+from sheetlark.parts.blank import Blank
+from sheetlark.parts.facets import Facet, flat_at
 from sheetlark.parts.panels import Panel
 from sheetlark.parts.part import Joint, RodPiece
 from sheetlark.parts.tabs import tab_into

@@ -7,7 +7,8 @@ from typing import Any
 import numpy as np
 
 from sheetlark.outline import Floats
-from sheetlark.parts.blank import MITRE, Blank
+from sheetlark.parts.blank import Blank
+from sheetlark.parts.facets import MITRE
 from sheetlark.parts.fits import SLOT_FIT_MM
 from sheetlark.parts.kept import Kept, keep, shape_stamp
 from sheetlark.parts.part import Joint

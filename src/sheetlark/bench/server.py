@@ -192,6 +192,7 @@ def serve(design: Path | None, *, port: int, folder: Path | None, show: bool) ->
         log_level="warning",
         ws_max_size=_LARGEST_MESSAGE,
         ws_ping_interval=20.0,
+        ws_per_message_deflate=False,  # both ends are this machine: packing a message takes longer than sending it
         timeout_graceful_shutdown=2,
         server_header=False,
     )

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 
-from sheetlark.design import loads, starter
+from sheetlark.design import edited, loads, starter
 from sheetlark.evaluation import evaluate
 from sheetlark.handbook import cutting_order, shopping, tools
+from sheetlark.handbook.settings import cards
 from sheetlark.sheets import nest
 from sheetlark.stock import load_stock
 
@@ -64,3 +66,16 @@ def test_every_part_is_in_the_cutting_order_of_its_sheet(bench):
     whole = [int(n) for n in cutting_order(e)[3].removeprefix("Small parts first: ").rstrip(".").split(", ")]
     assert whole == sorted(areas, key=lambda n: areas[n])
     assert math.isfinite(sum(areas.values()))
+
+
+def test_an_imperial_design_buys_cuts_and_flies_in_inches_and_ounces():
+    e = evaluate(loads(edited(starter("brambling"), {("model", "units"): "imperial"})))
+    said = [words for line in shopping(e).lines for words in (line.amount, line.use)]
+    said += [
+        words for card in cards(e) for words in (*card.words, *(line.value for line in card.lines)) if words
+    ]
+    metric = re.compile(r"\d (mm|cm|m|g|kg|m/s|dm|[cd]?m²|g/dm²)(?![\w/²])")
+    assert [words for words in said if metric.search(words)] == []
+    spar = next(line for line in shopping(e).lines if line.name == "carbon strip, 6 x 1 mm")
+    assert "(23.6 + 11.0 + 11.0 in)" in spar.use
+    assert spar.amount == "3.8 ft"

@@ -42,6 +42,7 @@ def built(e: Evaluation, tell: Callable[[float, str], None]) -> Plain:
         "shopping": [
             {"group": b.group, "name": b.name, "amount": b.amount, "use": b.use} for b in book.shopping.lines
         ],
+        "notes": list(e.kit.notes),
         "tools": list(book.tools),
         "cards": [
             {

@@ -126,9 +126,12 @@ def _flight(job: Plain, tell: Any) -> Plain:
 
 def _build(job: Plain, tell: Any) -> Plain:
     from sheetlark.bench.built import built
+    from sheetlark.design import edited
 
     tell(0.05, "making the parts")
-    return built(_evaluated(job), tell)
+    units = "imperial" if job.get("imperial") else "metric"
+    text = edited(job["text"], {("model", "units"): units})  # read on the page, in the page's units
+    return {"units": units, **built(_evaluated({**job, "text": text}), tell)}
 
 
 def _taught(job: Plain, tell: Any) -> Plain:

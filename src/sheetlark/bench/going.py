@@ -27,7 +27,7 @@ def job_on(document: Document, kind: str, asked: Plain) -> Plain:
         "name": document.name,
         "folder": str(document.path.with_name(f"{document.path.stem}-plans")),
         "file": str(document.path),
-        **{k: asked[k] for k in ("papers", "bar", "aim", "seed") if k in asked},
+        **{k: asked[k] for k in ("papers", "bar", "aim", "seed", "imperial") if k in asked},
     }
 
 

@@ -13,7 +13,7 @@ from sheetlark.handbook.settings import Card, LinkageRow, balance_aim_m, cards, 
 from sheetlark.handbook.steps import Build, Step, build_steps
 from sheetlark.sheets import Nesting, paper_size
 from sheetlark.sheets.drawing import ACCENT, INK, SOFT, Style
-from sheetlark.units import show_length, show_mass
+from sheetlark.units import show_length, show_mass, show_speed
 
 SAFETY = (
     "A propeller cuts, and a motor that is plugged in can start by itself: propeller off while you build and set up.",
@@ -165,7 +165,7 @@ def _cover(leaf: Leaf, book: Handbook) -> None:
     rows = [
         ["Span", show_length(r.span_m, imperial), "Ready to fly", f"{show_mass(e.weights.all_up_kg, imperial)} ± {show_mass(float(e.weights.spread[0]), imperial)}"],
         ["Parts", f"{sum(p.count for p in e.kit.parts)}, of {len(e.kit.parts)} kinds", "Steps", str(len(book.build.steps))],
-        ["Balance", f"{show_length(float(e.weights.balance_m[0]), imperial)} behind the nose", "Stall", f"{e.flight.stall_ms:.1f} m/s, computed"],
+        ["Balance", f"{show_length(float(e.weights.balance_m[0]), imperial)} behind the nose", "Stall", f"{show_speed(e.flight.stall_ms, imperial)}, computed"],
     ]  # fmt: skip
     leaf.table(rows, [22.0, leaf.wide / 2 - 22.0, 28.0, leaf.wide / 2 - 28.0], head=False, size=3.4)
     leaf.y -= 4

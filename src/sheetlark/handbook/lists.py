@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from sheetlark.evaluation import Evaluation
 from sheetlark.sheets import Nesting
+from sheetlark.units import OUNCE_KG
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,6 +54,10 @@ def _amount(millimetres: float, *, imperial: bool) -> str:
     return f"{millimetres / 1000:.2f} m" if millimetres >= 1000 else f"{millimetres:.0f} mm"
 
 
+def _mass(kilograms: float, *, imperial: bool) -> str:
+    return f"{kilograms / OUNCE_KG:.1f} oz" if imperial else f"{1e3 * kilograms:.0f} g"
+
+
 def shopping(evaluation: Evaluation, nesting: Nesting | None = None) -> Shopping:
     """Everything a builder has to have, from sheets to servo screws' worth of hardware.
 
@@ -78,7 +83,10 @@ def shopping(evaluation: Evaluation, nesting: Nesting | None = None) -> Shopping
         many = "sheet" if count == 1 else "sheets"
         share = area / (1e6 * sheet.width_m * sheet.height_m)
         if share < 0.2 and count == 1:
-            amount = f"a piece of {area / 100 / 0.7:.0f} cm²"
+            piece = area / 0.7
+            amount = (
+                f"a piece of {piece / 645.16:.1f} in²" if imperial else f"a piece of {piece / 100:.0f} cm²"
+            )
             lines.append(Buy(group="Sheet", name=sheet.name, amount=amount, use=_parts_of(evaluation, key)))
             continue
         lines.append(
@@ -93,18 +101,19 @@ def shopping(evaluation: Evaluation, nesting: Nesting | None = None) -> Shopping
     for key in dict.fromkeys(rod.key for rod in kit.rods):
         mine = [rod for rod in kit.rods if rod.key == key]
         total = sum(rod.length_mm for rod in mine)
-        lengths = " + ".join(f"{rod.length_mm:.0f}" for rod in mine)
+        by, places, unit = (1 / 25.4, 1, "in") if imperial else (1.0, 0, "mm")
+        lengths = " + ".join(f"{rod.length_mm * by:.{places}f}" for rod in mine)
         lines.append(
             Buy(
                 group="Rod and wire",
                 name=stock.rod(key).name,
                 amount=_amount(total, imperial=imperial),
-                use=f"{', '.join(dict.fromkeys(rod.name for rod in mine))} ({lengths} mm)",
+                use=f"{', '.join(dict.fromkeys(rod.name for rod in mine))} ({lengths} {unit})",
                 price=_price(stock.rod(key)),
             )
         )
     lines += _sticking(evaluation, imperial=imperial)
-    lines += _bought(evaluation)
+    lines += _bought(evaluation, imperial=imperial)
     return Shopping(lines=tuple(lines))
 
 
@@ -122,7 +131,7 @@ def _sticking(evaluation: Evaluation, *, imperial: bool) -> list[Buy]:
             spare = 1.2 * length  # a fifth more than the drawn lines: common practice, no source
             mass = ""
             if held == "glue":
-                mass = f", {1e3 * stock.glue(design.sheet.glue).linear_density_kg_m * 1e-3 * spare:.0f} g"
+                mass = f", {_mass(stock.glue(design.sheet.glue).linear_density_kg_m * 1e-3 * spare, imperial=imperial)}"
             found.append(
                 Buy(
                     group="Glue and tape",
@@ -140,7 +149,7 @@ def _sticking(evaluation: Evaluation, *, imperial: bool) -> list[Buy]:
             Buy(
                 group="Glue and tape",
                 name=film.name,
-                amount=f"{1.15 * area:.2f} m²",
+                amount=f"{1.15 * area / 0.3048**2:.1f} ft²" if imperial else f"{1.15 * area:.2f} m²",
                 use="covering",
                 price=_price(film),
             )
@@ -148,7 +157,7 @@ def _sticking(evaluation: Evaluation, *, imperial: bool) -> list[Buy]:
     return found
 
 
-def _bought(evaluation: Evaluation) -> list[Buy]:
+def _bought(evaluation: Evaluation, *, imperial: bool) -> list[Buy]:
     stock = evaluation.stock
     tables = {
         "motor": stock.motor,
@@ -169,7 +178,9 @@ def _bought(evaluation: Evaluation) -> list[Buy]:
             e.name.split(",")[0].removesuffix(" servo").removesuffix(" push-rod") for e in mine
         )
         if kind == "linkage":
-            amount = f"{len(mine)} × {', '.join(sorted({f'{1e3 * e.length_m:.0f} mm' for e in mine}))}"
+            lengths = sorted(e.length_m for e in mine)
+            shown = [f"{m / 0.0254:.1f} in" if imperial else f"{1e3 * m:.0f} mm" for m in lengths]
+            amount = f"{len(mine)} × {', '.join(dict.fromkeys(shown))}"
         elif kind == "propeller":
             amount = f"{len(mine)}, and one spare"
         else:
@@ -204,7 +215,12 @@ def _bought(evaluation: Evaluation) -> list[Buy]:
             )
         )
     found += [
-        Buy(group="Small parts", name=thing.name, amount=f"{1e3 * thing.mass_kg:.0f} g", use="balance")
+        Buy(
+            group="Small parts",
+            name=thing.name,
+            amount=_mass(thing.mass_kg, imperial=imperial),
+            use="balance",
+        )
         for thing in things
         if thing.kind == "ballast"
     ]
@@ -217,9 +233,9 @@ def tools(evaluation: Evaluation) -> tuple[str, ...]:
     found = [
         "Snap-off or scalpel knife with fresh blades, steel straight-edge, cutting mat",
         "Printer set to 100 %; tape or spray glue to fix the pages to the sheet",
-        "Set square, steel rule to 300 mm, soft pencil",
+        "Set square, steel rule to 300 mm (12 in), soft pencil",
         "Sanding block, 120 and 240 grit, for bevels and edges",
-        "Scales to 0.1 g, up to what the model weighs",
+        "Scales to 0.1 g (0.005 oz), up to what the model weighs",
     ]
     if "hot" in glue:
         found.append("Glue gun, low-temperature kind if there is a choice; bowl of cold water")
@@ -228,7 +244,7 @@ def tools(evaluation: Evaluation) -> tuple[str, ...]:
     if any(len(r.points_mm) > 2 for r in evaluation.kit.rods):
         found.append("Pliers for wire, file, safety glasses")
     if any(p.sheet.startswith("ply") for p in evaluation.kit.parts):
-        found.append("Fret saw and a 3 mm drill for plywood")
+        found.append("Fret saw and a 3 mm (1/8 in) drill for plywood")
     if evaluation.design.drive is not None:
         found.append(
             "Screwdrivers, thread lock, propeller balancer; charger with a fire-proof place to charge"

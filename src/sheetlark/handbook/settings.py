@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from sheetlark.evaluation import PUSH_ROD_M, ControlFigures, Evaluation
-from sheetlark.units import show_length, show_mass, show_speed
+from sheetlark.units import show_length, show_loading, show_mass, show_speed
 
 _CHANNELS = ("aileron", "elevator", "throttle", "rudder")  # the usual order; common practice, no source
 
@@ -119,11 +119,11 @@ def cards(evaluation: Evaluation) -> tuple[Card, ...]:
     return (
         _front(evaluation, imperial),
         _balance(evaluation, imperial),
-        _controls(evaluation),
+        _controls(evaluation, imperial),
         _speeds(evaluation, imperial),
         _battery(evaluation),
         _checks(evaluation),
-        _script(evaluation),
+        _script(evaluation, imperial),
         _rules(),
     )
 
@@ -138,7 +138,7 @@ def _front(e: Evaluation, imperial: bool) -> Card:
                 what="ready to fly",
                 value=f"{show_mass(w.all_up_kg, imperial)} ± {show_mass(float(w.spread[0]), imperial)}",
             ),
-            CardLine(what="wing loading", value=f"{10 * w.all_up_kg / r.area_m2:.0f} g/dm²"),
+            CardLine(what="wing loading", value=show_loading(w.all_up_kg / r.area_m2, imperial)),
         ),
         words=(
             "Figures are computed before building. What the scales and the field say counts more: write it in the logbook.",
@@ -198,17 +198,21 @@ def _balance(e: Evaluation, imperial: bool) -> Card:
     )
 
 
-def _controls(e: Evaluation) -> Card:
+def _throw(mm: float, imperial: bool) -> str:
+    """What a ruler at the trailing edge can tell."""
+    return f"{mm / 25.4:.2f} in" if imperial else f"{mm:.0f} mm"
+
+
+def _controls(e: Evaluation, imperial: bool) -> Card:
     lines = [
         CardLine(
             what=row.moves,
             value=(
-                f"{row.travel_mm[0]:.0f} mm left, {row.travel_mm[1]:.0f} mm right"
-                if row.moves == "rudder"
-                else f"{row.travel_mm[0]:.0f} mm up, {row.travel_mm[1]:.0f} mm down"
+                f"{_throw(row.travel_mm[0], imperial)} {one}, {_throw(row.travel_mm[1], imperial)} {other}"
             ),
         )
         for row in linkages(e)
+        for one, other in [("left", "right") if row.moves == "rudder" else ("up", "down")]
     ]
     trim = e.flight.cruise
     words = ["At the trailing edge, inner end. First flight: 30 % exponential on all (common practice)."]
@@ -223,6 +227,11 @@ def _controls(e: Evaluation) -> Card:
             f"Sideslip on the way into a turn: up to {math.degrees(slip.peak_sideslip_rad):.0f}° with the mixes as designed."
         )
     return Card(title="Throws and trims", lines=tuple(lines), words=tuple(words))
+
+
+def _field(length_m: float, width_m: float, imperial: bool) -> str:
+    by, unit = (1 / 0.3048, "ft") if imperial else (1.0, "m")
+    return f"{length_m * by:.0f} × {width_m * by:.0f} {unit}"
 
 
 def _speeds(e: Evaluation, imperial: bool) -> Card:
@@ -241,7 +250,7 @@ def _speeds(e: Evaluation, imperial: bool) -> Card:
             ),
             CardLine(what="best glide", value=show_speed(p.best_glide.airspeed_ms, imperial)),
             CardLine(what="wind, at most", value=show_speed(p.wind_limit_ms, imperial)),
-            CardLine(what="field, at least", value=f"{p.field_length_m:.0f} × {p.field_width_m:.0f} m"),
+            CardLine(what="field, at least", value=_field(p.field_length_m, p.field_width_m, imperial)),
         ]
     words = []
     if not e.flight.vehicle.wheels:
@@ -303,15 +312,15 @@ def _checks(e: Evaluation) -> Card:
     )
 
 
-def _script(e: Evaluation) -> Card:
-    f = e.flight
+def _script(e: Evaluation, imperial: bool) -> Card:
+    stall = show_speed(e.flight.stall_ms, imperial)
     return Card(
         title="First flight",
         words=(
             "Calm air, short grass, nobody ahead or beneath. Full throttle, straight into the wind; hold wings level, do not pull.",
             "At two mistakes' height throttle back to cruise; trim hands off, pitch first.",
             "A wide turn each way. Then motor off: what trim does the glide want?",
-            f"Stall it high, once, wings level: it should go near {f.stall_ms:.0f} m/s. Note which wing drops.",
+            f"Stall it high, once, wings level: it should go near {stall}. Note which wing drops.",
             "Land into the wind, a little fast. Write down what you saw before the next flight.",
         ),
     )

@@ -195,10 +195,10 @@ class _Writer:
             item = self.model.items[index]
             if item.rod is not None and any(index in (c.host, c.guest) for c in contacts):
                 stock = self.evaluation.stock.rod(item.rod.key)
-                bent = " and bend it as drawn" if len(item.rod.points_mm) > 2 else ""
-                words = f"{stock.name} to {self.watch.length(item.rod.length_mm)}{bent}"
+                bent = "; bend it as drawn" if len(item.rod.points_mm) > 2 else ""
+                words = f"{self.watch.length(item.rod.length_mm)} of {stock.name}{bent}"
                 lengths[words] = lengths.get(words, 0) + 1
-        does += [f"Cut {words}." if n == 1 else f"Cut {words}, {n} times." for words, n in lengths.items()]
+        does += [f"Cut {words}." if n == 1 else f"Cut {n} times {words}." for words, n in lengths.items()]
         does += self._before_closing(stage)
         tabbed = "tab-and-slot" in kinds
         if "groove" in kinds:

@@ -82,7 +82,7 @@ class Watch:
             )
         elif group == "body" and first.name.startswith("body side"):
             checks.append(
-                "Sides opposite each other: stand it on the bench, and measure both diagonals; equal to 1 mm."
+                f"Sides opposite each other: stand it on the bench, and measure both diagonals; equal to {self.length(1.0)}."
             )
         elif group == "body" and ("cover" in first.name or "deck" in first.name):
             checks.append("Before the glue sets, sight from nose to tail: no twist in the body.")

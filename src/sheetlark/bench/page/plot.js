@@ -1,6 +1,6 @@
 // Curves and bars on paper: one plot, its axes with round numbers, and the same numbers as a table for who cannot see it.
 
-import { h, s } from "./dom.js";
+import { h, put, s } from "./dom.js";
 import { axisOf, scaled } from "./units.js";
 
 function roundSteps(low, high, most = 6) {
@@ -19,18 +19,31 @@ const curveClass = (c) => `curve${c.accent ? " accent" : ""}${c.dash ? " dash" :
 export function plot({ kinds = [], ...given }) {
   const [kx, ky] = kinds;
   const name = (words, kind) => (kind ? `${words}, ${axisOf(kind)[1]}` : words);
-  return drawn({
+  return sized({
     ...given, x: name(given.x, kx), y: name(given.y, ky),
     curves: given.curves.map((c) => ({ ...c, x: scaled(kx, c.x), y: scaled(ky, c.y) })),
     marks: (given.marks ?? []).map((m) => ({ ...m, x: m.x * axisOf(kx)[0], y: m.y * axisOf(ky)[0] })),
   });
 }
 
-function drawn({ title, x, y, curves, marks = [], bands = [], small = innerWidth < 560, height = small ? 250 : 300, width = small ? 340 : 560, zero = false }) {
+// As wide as its place: drawn smaller than it was made, its lettering could not be read.
+function sized(given) {
+  const figure = h("figure", { class: "plotted" });
+  let wide = null;
+  const fit = (now) => { if (now !== wide) { wide = now; put(figure, drawn({ ...given, small: !now })); } };
+  fit(innerWidth >= 560);
+  figure.fit = () => { if (figure.clientWidth) fit(figure.clientWidth > 430); };
+  places.observe(figure);
+  return figure;
+}
+
+const places = new ResizeObserver((seen) => requestAnimationFrame(() => seen.forEach(({ target }) => target.fit())));
+
+function drawn({ title, x, y, curves, marks = [], bands = [], small, height = small ? 250 : 300, width = small ? 340 : 560, zero = false }) {
   const pad = { l: 54, r: 16, t: 14, b: 40 };
   const xs = curves.flatMap((c) => c.x).concat(marks.map((m) => m.x)).filter(Number.isFinite);
   const ys = curves.flatMap((c) => c.y).concat(marks.map((m) => m.y)).filter(Number.isFinite);
-  if (!xs.length || !ys.length) return h("p", { class: "quiet" }, "There is nothing to draw here yet.");
+  if (!xs.length || !ys.length) return [h("figcaption", {}, title), h("p", { class: "quiet" }, "There is nothing to draw here yet.")];
   let [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
   if (zero) { y0 = Math.min(0, y0); y1 = Math.max(0, y1); }
   if (y1 - y0 < 1e-12) { y0 -= 1; y1 += 1; }
@@ -48,12 +61,19 @@ function drawn({ title, x, y, curves, marks = [], bands = [], small = innerWidth
     y0 < 0 && y1 > 0 ? s("path", { d: `M${pad.l} ${Y(0)}H${width - pad.r}`, class: "zero" }) : null,
     x0 < 0 && x1 > 0 ? s("path", { d: `M${X(0)} ${pad.t}V${height - pad.b}`, class: "zero" }) : null,
     curves.map((c) => s("path", { d: path(c), class: curveClass(c) })),
-    marks.map((m) => [s("circle", { cx: X(m.x), cy: Y(m.y), r: m.r ?? 4, class: `dot${m.hollow ? " hollow" : ""}` }, m.title ? s("title", {}, m.title) : null), m.label ? s("text", { x: X(m.x) + (X(m.x) > width - 120 ? -8 : 8), y: Y(m.y) - 7, class: "callout", "text-anchor": X(m.x) > width - 120 ? "end" : "start" }, m.label) : null]),
+    marks.map((m) => [s("circle", { cx: X(m.x), cy: Y(m.y), r: m.r ?? 4, class: `dot${m.hollow ? " hollow" : ""}` }, m.title ? s("title", {}, m.title) : null), m.label ? s("text", { ...labelAt(X(m.x), Y(m.y), m.r ?? 4, width), class: "callout" }, m.label) : null]),
     s("text", { x: (pad.l + width - pad.r) / 2, y: height - 6, "text-anchor": "middle", class: "axis-name" }, x),
     s("text", { x: 13, y: (height - pad.b + pad.t) / 2, "text-anchor": "middle", transform: `rotate(-90 13 ${(height - pad.b + pad.t) / 2})`, class: "axis-name" }, y));
   const named = curves.filter((c) => c.label);
-  return h("figure", { class: "plotted" }, h("figcaption", {}, title), svg,
-    named.length > 1 ? h("p", { class: "key" }, named.map((c) => h("span", {}, s("svg", { viewBox: "0 0 26 8", width: "26", height: "8", "aria-hidden": "true" }, s("path", { d: "M0 4H26", class: curveClass(c) })), c.label))) : null);
+  return [h("figcaption", {}, title), svg,
+    named.length > 1 ? h("p", { class: "key" }, named.map((c) => h("span", {}, s("svg", { viewBox: "0 0 26 8", width: "26", height: "8", "aria-hidden": "true" }, s("path", { d: "M0 4H26", class: curveClass(c) })), c.label))) : null];
+}
+
+// Over its mark, where two curves that cross leave room; at the sides, beside it.
+function labelAt(x, y, r, width) {
+  if (x > width - 60) return { x: x - r - 4, y: y - 7, "text-anchor": "end" };
+  if (x < 110) return { x: x + r + 4, y: y - 7, "text-anchor": "start" };
+  return { x, y: y - r - 10, "text-anchor": "middle" };
 }
 
 export function fmt(v) {

@@ -85,7 +85,8 @@ export const axisOf = (kind) => (AXES[kind] ? AXES[kind]() : [1, ""]);
 export const scaled = (kind, values) => { const [by] = axisOf(kind); return by === 1 ? values : values.map((v) => (v === null ? null : v * by)); };
 
 // Words with quantities in them, written {kind:value} by the bench.
-export const spoken = (words) => inPageUnits(words).replace(/\{(\w+):(-?[\d.]+)\}/g, (_all, kind, value) => told(kind, Number(value)));
+export const spoken = (words) => inPageUnits(words).replace(/\{(\w+):(-?[\d.]+)\}/g, (_all, kind, value) => told(kind, Number(value)))
+  .replace(/(^|[\s(])-(?=\d)/g, "$1−").replace(/(\d) (?=%)/g, "$1\u00a0");
 
 export const told = (kind, value) => figure(kind, value).join(" ").trim();
 

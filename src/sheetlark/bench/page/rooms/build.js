@@ -2,7 +2,7 @@
 
 import { h, put } from "../dom.js";
 import { drawer } from "../designs.js";
-import { spoken } from "../units.js";
+import { isImperial, spoken } from "../units.js";
 import { table } from "../plot.js";
 import { errand } from "./shared.js";
 import { state } from "../state.js";
@@ -19,6 +19,7 @@ export function buildRoom() {
   book.options(papers);
   pack.options(papers);
 
+  // The handbook speaks the page's units by itself; only the parts' own notes are in millimetres.
   function draw(result) {
     let chapter = "";
     put(out,
@@ -30,15 +31,15 @@ export function buildRoom() {
         const head = step.chapter !== chapter ? h("p", { class: "chapter" }, step.chapter) : null;
         chapter = step.chapter;
         return h("li", {}, head, h("h4", {}, `${step.number}  ${step.title}`), h("div", { class: "step" }, h("figure", {}, drawing(step.picture)),
-          h("div", {}, h("p", { class: "quiet" }, step.parts.join("; ")), step.does.map((words) => h("p", {}, spoken(words))), step.glue ? h("p", { class: "quiet" }, spoken(step.glue)) : null,
-            step.checks.map((words) => h("p", {}, "✓ ", spoken(words))), step.cautions.map((words) => h("p", { class: "caution" }, "! ", words)))));
+          h("div", {}, h("p", { class: "quiet" }, step.parts.join("; ")), step.does.map((words) => h("p", {}, result.notes.includes(words) ? spoken(words) : words)), step.glue ? h("p", { class: "quiet" }, step.glue) : null,
+            step.checks.map((words) => h("p", {}, "✓ ", words)), step.cautions.map((words) => h("p", { class: "caution" }, "! ", words)))));
       })),
-      h("h3", {}, "For the field"), h("div", { class: "two" }, result.cards.map((card) => h("section", { class: "card" }, h("h4", {}, card.title), card.lines.length ? table(card.title, ["what", "how much"], card.lines.map(([what, much]) => [what, spoken(much)]), { bare: true }) : null, card.words.map((words) => h("p", { class: "small" }, spoken(words)))))));
+      h("h3", {}, "For the field"), h("div", { class: "two" }, result.cards.map((card) => h("section", { class: "card" }, h("h4", {}, card.title), card.lines.length ? table(card.title, ["what", "how much"], card.lines.map(([what, much]) => [what, much]), { bare: true }) : null, card.words.map((words) => h("p", { class: "small" }, words))))));
   }
   // The pictures are the bench's own SVG; as images they can hold no script and load nothing.
   const drawing = (text) => h("img", { alt: text.match(/aria-label="([^"]*)"/)?.[1] ?? "", src: URL.createObjectURL(new Blob([text], { type: "image/svg+xml" })) });
   const node = h("section", { class: "computed" }, h("h2", {}, "Build"),
     h("p", { class: "lead" }, "Hot glue burns, and a foam knife cuts to the bone: work without haste, cut away from your hand on a mat, keep children beside a grown-up, and air the room when you glue or paint."),
     h("div", { class: "two" }, h("div", { class: "card" }, h("h3", {}, "Look at the steps"), work.node), h("div", { class: "card" }, h("h3", {}, "On paper, and to give away"), book.node, pack.node, files)), out);
-  return { node, shown: () => { const kept = state.name && drawer().get("build"); if (state.name && drawer().has("written")) drawFiles(drawer().get("written")); if (kept && kept.revision === state.revision) draw(kept.result); else if (state.name) work.runUnlessGoing(); }, close() {} };
+  return { node, shown: () => { const kept = state.name && drawer().get("build"); if (state.name && drawer().has("written")) drawFiles(drawer().get("written")); if (kept && kept.revision === state.revision && (kept.result.units === "imperial") === isImperial()) draw(kept.result); else if (state.name) work.runUnlessGoing(); }, close() {} };
 }

@@ -56,7 +56,7 @@ function cutParts() {
     const largest = Math.max(...parts.map((part) => Math.max(...part.size)), 1);
     return [
       h("p", { class: "lead" }, h("strong", {}, `${count} pieces`), ` from ${parts.length} patterns, drawn to one scale. Solid lines are cut; the others are only marked.`),
-      h("ul", { class: "parts" }, parts.map((part) => h("li", {}, drawing(part, largest), h("div", {}, h("strong", {}, `${part.number}  ${part.name}`), h("span", { class: "quiet" }, ` ${part.count > 1 ? `${part.count} of them, ` : ""}${spoken(`${part.size[0].toFixed(0)} × ${part.size[1].toFixed(0)} mm`)}, ${part.sheet}`))))),
+      h("ul", { class: "parts" }, parts.map((part) => h("li", { style: { "--share": String(Math.max(...part.size) / largest) } }, drawing(part, largest), h("div", {}, h("strong", {}, `${part.number}  ${part.name}`), h("span", { class: "quiet" }, ` ${part.count > 1 ? `${part.count} of them, ` : ""}${spoken(`${part.size[0].toFixed(0)} × ${part.size[1].toFixed(0)} mm`)}, ${part.sheet}`))))),
       rods.length ? table("Rods, strips and wire to cut", ["what", "length", "of"], rods.map((rod) => [rod.name, mm(rod.length), rod.stock])) : null,
       notes.length ? [h("h3", {}, "What no part shows"), h("ul", { class: "notes" }, notes.map((note) => h("li", {}, spoken(note))))] : null,
     ];
@@ -65,14 +65,17 @@ function cutParts() {
 
 const line = (points) => points.map(([x, y], i) => `${i ? "L" : "M"}${x} ${-y}`).join("");
 
-export function drawing(part, largest) {
-  const xs = part.outline.map((p) => p[0]), ys = part.outline.map((p) => p[1]);
+// Each lies along its longer side, as large as the longest of them leaves it.
+function drawing(part, largest) {
+  const tall = part.size[1] > part.size[0];
+  const lie = (points) => (tall ? points.map(([x, y]) => [y, -x]) : points);
+  const outline = lie(part.outline);
+  const xs = outline.map((p) => p[0]), ys = outline.map((p) => p[1]);
   const [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
-  const pad = largest * 0.012;
+  const pad = largest * 0.004;
   const width = x1 - x0 + 2 * pad, height = y1 - y0 + 2 * pad;
   const svg = s("svg", { viewBox: `${x0 - pad} ${-y1 - pad} ${width} ${height}`, class: "part", role: "img", "aria-label": `part ${part.number}, ${part.name}` },
-    s("path", { d: [part.outline, ...part.holes].map((ring) => `${line(ring)}Z`).join(""), class: "cut" }),
-    part.marks.map((mark) => s("path", { d: line(mark.points), class: `mark ${mark.kind}` }, mark.note ? s("title", {}, mark.note) : null)));
-  svg.style.width = `${Math.max(8, width / largest * 100)}%`;
+    s("path", { d: [outline, ...part.holes.map(lie)].map((ring) => `${line(ring)}Z`).join(""), class: "cut" }),
+    part.marks.map((mark) => s("path", { d: line(lie(mark.points)), class: `mark ${mark.kind}` }, mark.note ? s("title", {}, mark.note) : null)));
   return svg;
 }

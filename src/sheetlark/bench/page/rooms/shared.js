@@ -128,7 +128,7 @@ export function errand(kind, words, done, { again: repeats = false, ofPicture = 
     current = ticket;
     fault.textContent = "";
     show({ share: 0, words: "starting …" });
-    try { await ask({ do: "errand", name: state.name, kind, ticket, ...options() }); } catch (error) { if (current === ticket) fail(error.says); }
+    try { await ask({ do: "errand", name: state.name, kind, ticket, imperial: isImperial(), ...options() }); } catch (error) { if (current === ticket) fail(error.says); }
   }
   start.addEventListener("click", run);
   return made;

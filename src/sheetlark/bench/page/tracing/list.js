@@ -50,7 +50,8 @@ export function tracingList(work, { commit, choose, board, draw }) {
 
   function sheet() {
     const m = work.marks;
-    const turned = m.turned_deg ?? work.tracing?.turned_deg;
+    const found = work.tracing?.turned_deg;
+    const turned = m.turned_deg ?? (Number.isFinite(found) ? Math.round(10 * found) / 10 || 0 : undefined);
     return [h("h3", {}, "Sheet"),
       field("picture-turn", "turned by, degrees", turned === undefined || turned === null ? "" : String(Math.round(turned * 100) / 100), "turn the sheet", (f, v) => { const n = Number(v.replace(",", ".").replace("−", "-")); f.turned_deg = v === "" || !Number.isFinite(n) ? null : n; }, { inputmode: "decimal" }),
       m.turned_deg !== null ? h("div", { class: "buttons" }, h("button", { type: "button", onclick: () => set("find the turn again", (f) => { f.turned_deg = null; }) }, "Find it again")) : null,

@@ -133,6 +133,23 @@ def test_an_open_design_says_that_it_has_a_fault_while_another_is_shown(
     strip.get_by_text("has a fault").wait_for(state="detached")
 
 
+def test_a_file_that_cannot_be_read_shows_nothing_of_the_design_before_it(
+    served: Served, watched: Watched
+) -> None:
+    begin(served, "turnstone")
+    (served.folder / "unread.toml").write_text(
+        starter("dunnock").replace("span = 640", "spann = 640"), encoding="utf-8"
+    )
+    page = opened(watched, served)
+    page.get_by_role("button", name="Open …").click()
+    page.locator(".shelf").get_by_role("button", name="unread", exact=True).click()
+    page.get_by_role("heading", name="This file cannot be read as a design yet").wait_for()
+    assert page.locator(".board").is_hidden()
+    assert page.locator("#c-wing-0-span").is_hidden()
+    go_to(page, "turnstone")
+    page.locator(".board svg.view").first.wait_for()
+
+
 def test_several_designs_on_a_phone(browser: Any, served: Served) -> None:
     for name in ("brambling", "dunnock", "turnstone"):
         begin(served, name)

@@ -45,7 +45,8 @@ hear("designs", (m) => { state.designs = m.designs; changed("designs"); });
 
 hear("document", (m) => {
   if (m.name !== state.name) {
-    Object.assign(state, { figures: [], before: [], findings: [], model: null, plates: null, selected: null });
+    // Nothing of the one before stays: this one may be a file that cannot be read.
+    Object.assign(state, { values: null, scene: null, dragging: false, figures: [], before: [], findings: [], model: null, plates: null, selected: null });
     settledFigures = null;
     if (m.values) setImperial(readUnits(m));
   }

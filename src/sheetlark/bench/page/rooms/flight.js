@@ -44,10 +44,20 @@ function roots(modes) {
   const X = (v) => w * 0.62 + bend(v, re) * w * (v < 0 ? 0.56 : 0.32);
   const Y = (v) => t - 30 - Math.sqrt(Math.min(1, v / im)) * (t - 60);
   const leftward = (m) => X(m.real) > w - 110 || (m.real < 0 && X(0) - X(m.real) < 78 && X(m.real) > 90); // clear of the line, and of the edge
+  // A name goes up until it covers no other.
+  const taken = [];
+  function place(m) {
+    const wide = 6.6 * m.name.length, at = X(m.real) + (leftward(m) ? -9 : 9);
+    const from = leftward(m) ? at - wide : at;
+    let y = Y(m.imag) - 8;
+    while (taken.some((one) => Math.abs(one.y - y) < 14 && from < one.to && one.from < from + wide)) y -= 3;
+    taken.push({ y, from, to: from + wide });
+    return { x: at, y, "text-anchor": leftward(m) ? "end" : "start" };
+  }
   return h("figure", { class: "plotted" }, h("figcaption", {}, "Its motions as roots"), s("svg", { viewBox: `0 0 ${w} ${t}`, class: "plot", role: "img", "aria-label": modes.map((m) => `${m.name}: ${fmt(m.real)} per second, ${fmt(m.imag)} radians per second`).join("; ") },
     s("rect", { x: X(0), y: 10, width: w - X(0), height: t - 40, class: "band" }),
     s("path", { d: `M${X(0)} 10V${t - 30}`, class: "zero" }), s("path", { d: `M20 ${t - 30}H${w - 10}`, class: "zero" }),
-    modes.map((m, i) => [s("circle", { cx: X(m.real), cy: Y(m.imag), r: 5, class: m.real > 0 ? "dot" : "dot hollow" }), s("text", { x: X(m.real) + (leftward(m) ? -9 : 9), y: Y(m.imag) - 8 - (m.imag === 0 ? 15 * (i % 3) : 0), class: "callout", "text-anchor": leftward(m) ? "end" : "start" }, m.name)]),
+    modes.map((m) => [s("circle", { cx: X(m.real), cy: Y(m.imag), r: 5, class: m.real > 0 ? "dot" : "dot hollow" }), s("text", { ...place(m), class: "callout" }, m.name)]),
     s("text", { x: 20, y: t - 8 }, "dies out quickly"), s("text", { x: w - 12, y: t - 8, "text-anchor": "end" }, "grows")), h("p", { class: "small quiet" }, "Left of the line a motion dies out; right of it, it grows. The higher, the faster it swings."));
 }
 

@@ -110,7 +110,7 @@ function fly() {
 
     function show() {
       slider.value = String(at);
-      words.textContent = `${r.t[at].toFixed(1)} s, ${told("distance", r.height[at])} high, ${told("speed", r.speed[at])}, bank ${Math.round(r.bank[at])}°`;
+      words.textContent = `${r.t[at].toFixed(1)} s, ${told("distance", r.height[at])} high, ${told("speed", r.speed[at])}, bank ${fmt(Math.round(r.bank[at]))}°`;
       const box = canvas.getBoundingClientRect();
       if (box.width < 10) return;
       const ratio = Math.min(2, devicePixelRatio || 1);

@@ -113,7 +113,11 @@ def hatchery(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     env = {k: v for k, v in os.environ.items() if not k.startswith("PYTEST_")}
     file = Path(__file__).with_name("hatchery.py")
     with subprocess.Popen(
-        [sys.executable, str(file), address], stdout=subprocess.PIPE, text=True, env=env
+        [sys.executable, str(file), address],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+        env=env,
     ) as process:
         assert process.stdout is not None
         assert process.stdout.readline() == "ready\n"

@@ -134,6 +134,9 @@ class Hatchery:
         self.door.bind(address)
         self.door.listen(64)
         self.chosen.register(self.door, selectors.EVENT_READ, self._asked)
+        self.chosen.register(
+            0, selectors.EVENT_READ, lambda: sys.exit(0)
+        )  # the tests have ended, however they did
 
     def run(self) -> None:
         while True:

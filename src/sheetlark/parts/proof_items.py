@@ -40,7 +40,7 @@ def equipment(kit: Kit, airframe: Airframe, stock: Stock, solids: list[Body], fi
                     says=f"{bay.item.name}{moved} needs {size[0]:.0f} x {size[1]:.0f} x {size[2]:.0f} mm and runs into "
                     f"{body.label} by {depth:.1f} mm {place(at)}",
                     cure=f"move it {depth + 0.5:.1f} mm away from {body.label}, or open {body.label}"
-                    + (", or shorten pack_travel" if moved else ""),
+                    + (", or shorten the battery's travel (pack_travel)" if moved else ""),
                     change=_elsewhere(airframe, bay, common, others),
                 )
             )

@@ -9,7 +9,7 @@ import pytest
 
 from sheetlark.flight import gusts, low_altitude
 
-pytestmark = pytest.mark.published
+pytestmark = [pytest.mark.published, pytest.mark.xdist_group("gusts")]  # one long record serves all
 SOURCE = "MIL-F-8785C, 1980, 3.7.2.2, Dryden form"
 
 

@@ -137,7 +137,7 @@ def _standing(host: Blank, shape: Any, cover: Any, thick: float, within: float) 
     lines: list[tuple[Floats, Any]] = []
     rounds: list[tuple[Floats, Any]] = []
     feet = cover.intersection(shape.buffer(within, join_style=MITRE))
-    for patch in polygons(feet.buffer(0.05).buffer(-0.05)):
+    for patch in polygons(feet.buffer(0.05, join_style=MITRE).buffer(-0.05, join_style=MITRE)):
         if patch.area <= 2.0:
             continue
         box = np.asarray(patch.minimum_rotated_rectangle.exterior.coords)[:4]

@@ -7,9 +7,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
 
 from sheetlark.trace import trace_picture
+from sheetlark.trace.biplane import whole_outline
 from sheetlark.trace.sections import drawn_sections
+from sheetlark.trace.surface import Surface
 
 sys.path.insert(0, str(Path(__file__).parent))
 import drawing as D  # noqa: N812
@@ -75,3 +78,31 @@ def test_a_section_drawn_across_other_lines_is_found() -> None:
     assert (uppers[0].lead, uppers[0].trail) == pytest.approx((200.0, 380.0), abs=5.0)
     assert (lowers[0].lead, lowers[0].trail) == pytest.approx((230.0, 410.0), abs=5.0)
     assert uppers[0].z - lowers[0].z == pytest.approx(180.0, abs=3.0)
+
+
+def test_parted_tips_are_followed_to_their_ends() -> None:
+    """Two elliptic wings, one 60 mm behind the other, part near the tips, on one half a station before the other."""
+    semi, chord, stagger = 500.0, 120.0, 60.0
+    turn = np.linspace(0.0, 2.0 * np.pi, 800, endpoint=False)
+    ellipse = np.c_[0.5 * chord * np.cos(turn), semi * np.sin(turn)]
+    lobes = [shapely.Polygon(ellipse + (x, 0.0)) for x in (0.0, stagger)]
+    joint = shapely.union_all(lobes)
+    # port side: both tips grown together for another few millimetres
+    bridge = shapely.box(-30.0, -440.0, stagger + 30.0, -432.0)
+    ring = np.array(joint.union(bridge.intersection(joint.convex_hull)).exterior.coords)[:-1]
+    y = semi * np.sin(np.linspace(0.0, np.pi / 2, 220))
+    half = 0.5 * chord * np.sqrt(np.clip(1.0 - (y / semi) ** 2, 0.0, 1.0))
+    one = Surface(
+        station=y,
+        lead=np.where(
+            half < 0.5 * stagger, stagger - half, -half
+        ),  # beyond where they part only one is followed
+        trail=stagger + half,
+        lead_root=0.0,
+        trail_root=0.0,
+        asymmetry=0.0,
+    )
+    both = whole_outline((ring,), one, 2.0 * semi)
+    outer = (y > 0.6 * semi) & (y < 0.998 * semi)
+    assert np.abs(both.lead + half)[outer].max() < 1.0
+    assert np.abs(both.trail - stagger - half)[outer].max() < 1.0

@@ -41,19 +41,20 @@ def whole_outline(rings: tuple[Floats, ...], wing: Surface, span: float) -> Surf
     """
     y = wing.station
     lead, trail = wing.lead.copy(), wing.trail.copy()
-    outer = np.nonzero((y > 0.5 * y[-1]) & (y < 0.985 * y[-1]))[0]
+    outer = np.nonzero((y > 0.5 * y[-1]) & (y < 0.9995 * y[-1]))[0]
     reach = (float(wing.lead.min()) - 0.05 * span, float(wing.trail.max()) + 0.05 * span)
     for k in outer:
-        ends = []
+        ends, parted = [], False  # where tips part on one half first, the other half's cut is both wings'
         for sign in (1.0, -1.0):
             cuts = [
                 c
                 for c in crossings(rings, sign * float(y[k]), 1)
                 if c[0] > reach[0] and c[1] < reach[1] and c[1] - c[0] > 0.002 * span
             ]
-            if len(cuts) > 1:
+            parted |= len(cuts) > 1
+            if cuts:
                 ends.append((min(c[0] for c in cuts), max(c[1] for c in cuts)))
-        if len(ends) == 2:
+        if parted and len(ends) == 2:
             a, b = np.mean(ends, axis=0)
             lead[k], trail[k] = min(lead[k], a), max(trail[k], b)
     return replace(wing, lead=lead, trail=trail)

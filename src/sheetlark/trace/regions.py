@@ -145,6 +145,8 @@ def _peel(
                 if ((beyond > 0) & ~outside[beyond]).mean() > 0.04:
                     continue  # a panel line, a centre line, a leading edge behind a nose: the figure goes on ahead of it
                 faces = faces[inner]
+                if _even(np.isin(lab, faces), int(pen_px) + 2):
+                    continue  # a rudder between its hinge and its trailing edge
                 trial = outside.copy()
                 trial[faces] = True
                 left = mine & ~grow(trial[label[s]], gap_px)
@@ -159,6 +161,16 @@ def _peel(
                 continue
             break
     return boxes_off, lines_off
+
+
+def _even(face: Mask, slack: int) -> bool:
+    """Whether a face is as deep in every column: its far side is a straight line, not a figure's outline."""
+    columns = np.nonzero(face.any(0))[0]
+    inner = columns[columns.size // 20 : columns.size - columns.size // 20]
+    if not inner.size:
+        return False
+    far = face.shape[0] - face[::-1, inner].argmax(0)
+    return int(np.ptp(far)) <= slack
 
 
 def _ruled_line(ink: Mask, mine: Mask, pen: int) -> int | None:

@@ -24,6 +24,7 @@ from sheetlark.trace.regions import Solid, solids
 from sheetlark.trace.views import Candidate, Reading, candidates, mirror_turn, read_views, symmetry_axis
 
 GAPS = (0, 1, 2, 4, 7, 11)  # half the widest break closed, coarse pixels
+_MEND = 4  # half the widest break looked for in a view that has loose ink
 _MOST_TURN = np.radians(20.0)  # a sheet is put down no further askew
 SURE = {
     0: 4.6,
@@ -233,7 +234,48 @@ def find_views(sheet: Sheet) -> tuple[Sheet, Reading]:
             break
         if gap == 7 and best.score > 0.55 * SURE[2]:
             break
-    return sheet, _lean(_filled_up(best, pool), pool, strays)
+    if best.top is not None and _loose(best) and all(k.solid.gap_px < _MEND for k in pool):
+        found += [s for ink in differing for s in _solids_at(sheet, ink, _MEND)]
+        pool = candidates(tuple(found))
+    return sheet, _lean(_filled_up(_mended(best, pool), pool), pool, strays)
+
+
+def _loose(reading: Reading) -> bool:
+    """Whether much ink hangs on to the top or the side view from outside, as where a break has opened an outline."""
+    views = (v for v in (reading.top, reading.side) if v is not None)
+    return any(v.solid.loose_px > 0.2 * max(v.width, v.height) for v in views)
+
+
+def _mended(reading: Reading, pool: list[Candidate]) -> Reading:
+    """Top and side view with the parts that breaks in their outlines had let the paper into.
+
+    The outline of such a part is still there: ink that hangs on to the silhouette from outside.
+    """
+    top, side = reading.top, reading.side
+    return replace(
+        reading,
+        top=_unbroken(top, pool, reading.top_axis) if top is not None else None,
+        side=_unbroken(side, pool, "") if side is not None else None,
+    )
+
+
+def _unbroken(broken: Candidate, pool: list[Candidate], axis: str) -> Candidate:
+    """The same view with wider breaks closed, wherever that takes much of the loose ink in.
+
+    A part encloses more paper along its outline than lettering that hangs on to a centre line.
+    """
+    best = broken
+    for k in sorted(pool, key=lambda k: k.solid.gap_px):
+        loose = best.solid.loose_px
+        if (
+            best.solid.gap_px < k.solid.gap_px <= 7
+            and k.solid.loose_px < min(0.5 * loose, loose - 0.15 * max(best.width, best.height))
+            and 3.0 * (loose - k.solid.loose_px) < k.solid.area - best.solid.area < 0.6 * best.solid.area
+            and (not axis or getattr(k, axis) > getattr(best, axis) - 0.01)
+            and (_on_canvas(best.solid, k.solid) & k.solid.mask).sum() > 0.97 * best.solid.area
+        ):
+            best = k
+    return best
 
 
 def _whole(reading: Reading) -> bool:

@@ -13,7 +13,7 @@ from sheetlark.trace.edges import DrawnEdge, drawn_edge, stations, strongest
 from sheetlark.trace.fin import find_fin, with_lead
 from sheetlark.trace.frame import Frame
 from sheetlark.trace.ink import Floats, Mask
-from sheetlark.trace.inkgrid import Ink, stands_out
+from sheetlark.trace.inkgrid import Ink
 from sheetlark.trace.search import Sheet
 from sheetlark.trace.surface import Surface
 
@@ -196,8 +196,10 @@ def _closed_up(
     low, high = (_to_nose(x, v, k, middle) for v, k in zip((low, high), first, strict=True))
     seen = upper.seen & lower.seen
     drawn = upper.seen
+    ink = _lines_alone(x, low, high, fin, ink)
     if fin is not None:
-        high, drawn = _under_fin(x, high, drawn, float(fin.lead[0]) - 0.008 * length, ink, length)
+        start = float(fin.lead[0]) - 0.008 * length
+        high, drawn = _under_fin(x, high, drawn, start, ink, length, floor=low + 1.2 * pen_mm)
     high = np.maximum(high, low)
     post = min(ends, stern_post(x, low, high, drawn, fin, ink, length, pen_mm=pen_mm))
     if post < length:
@@ -212,6 +214,25 @@ def _closed_up(
         x[-1] = length
     x, low, high, seen = np.r_[0.0, x], np.r_[low[0], low], np.r_[high[0], high], np.r_[seen[0], seen]
     return Body(x=x, low=low, high=high, seen=seen.astype(np.float64))
+
+
+def _lines_alone(x: Floats, low: Floats, high: Floats, fin: Surface | None, ink: Ink) -> Ink:
+    """The ink less the filling of body or fin, on which a line stands out by what is left of its darkness."""
+    share = np.array([0.3, 0.5, 0.7])[:, None]
+    aft = slice(x.size // 2, -x.size // 12)
+    places = [(np.tile(x[aft], 3), (low + share * (high - low))[:, aft].ravel())]
+    if fin is not None:
+        places.append((np.tile(fin.station, 3), (fin.lead + share * (fin.trail - fin.lead)).ravel()))
+        places[1] = places[1][::-1]
+    filling = max(float(np.percentile(ink(a, b), 30)) for a, b in places)
+    full = float(np.median(np.r_[ink(x[aft], low[aft]), ink(x[aft], high[aft])]))
+    if filling < 0.25 or full < 1.2 * filling:
+        return ink
+
+    def relieved(a: Floats, b: Floats) -> Floats:
+        return np.asarray((ink(a, b) - filling) / (full - filling))
+
+    return relieved
 
 
 def _to_nose(x: Floats, edge: Floats, first: int, middle: float) -> Floats:
@@ -229,9 +250,9 @@ def _to_nose(x: Floats, edge: Floats, first: int, middle: float) -> Floats:
 
 
 def _under_fin(
-    x: Floats, high: Floats, drawn: Mask, start: float, ink: Ink, length: float
+    x: Floats, high: Floats, drawn: Mask, start: float, ink: Ink, length: float, *, floor: Floats
 ) -> tuple[Floats, Mask]:
-    """The upper edge below a fin: on in its own direction, along ink where it is drawn close by.
+    """The upper edge below a fin: on in its own direction, along ink where it is drawn close by, above the `floor`.
 
     A fin's foot is often left undrawn; then the tailplane's section and other lines must not draw the edge aside.
     """
@@ -246,6 +267,8 @@ def _under_fin(
     straight = np.polyval(line, xs)
     off = np.linspace(-1.0, 1.0, 25) * (0.003 * length + 0.05 * (xs - start))[:, None]
     dark = np.clip(ink(np.repeat(xs[:, None], 25, 1), straight[:, None] + off), 0.0, 1.0)
+    dark = ndimage.uniform_filter1d(dark, 5, axis=0, mode="nearest")  # noise is no line
+    dark[straight[:, None] + off < np.interp(xs, x, floor)[:, None]] = 0.0
     path = strongest(dark - 0.3 * np.linspace(-1.0, 1.0, 25) ** 2)
     on = dark[np.arange(xs.size), path] > 0.4
     ahead = np.convolve(np.r_[on, np.zeros(10)], np.ones(10) / 10, mode="valid")[: xs.size]  # of the next 2 %
@@ -284,6 +307,8 @@ def stern_post(
     drawn : ndarray, shape (n,)
         Where the upper edge is drawn.
     """
+    from scipy import ndimage
+
     if fin is None:
         return length
     top = float(fin.station[-1])
@@ -296,15 +321,19 @@ def stern_post(
         share = np.linspace(0.0, 1.0, 40)
         z = z0[:, None] + share[None, :] * (z1 - z0)[:, None]
         reach = 1.3 * pen_mm + 0.002 * length
-        return np.asarray((stands_out(ink, np.repeat(at[:, None], 40, 1), z, reach, 0.0) > 0.25).mean(1))
+        here, *beside = (
+            ndimage.uniform_filter1d(np.clip(ink(at[:, None] + dx + 0.0 * z, z), 0.0, 1.0), 5, axis=1)
+            for dx in (0.0, reach, -reach)
+        )
+        return np.asarray((here - np.maximum(*beside) > 0.25).mean(1))
 
     edge = 0.9 * pen_mm + 0.001 * length
     deep = head - foot > 3.0 * edge  # elsewhere both edges and the post are one blot: fewer signs must do
     body = np.where(deep, cover(foot + edge, np.maximum(head - edge, foot + edge)), 0.0)
     above = cover(head + edge, head + 0.55 * (top - head))
-    signs = (
-        _sign(body, 0.5, 0.8) + _sign(above, 0.5, 0.8) + _sign(_turned_out(x, low, at, length), 0.03, 0.07)
-    )
+    turned = _sign(_turned_out(x, low, at, length), 0.03, 0.07)
+    turned *= np.clip((0.016 - pen_mm / length) / 0.006, 0.0, 1.0)  # a wide pen's edge wavers as much
+    signs = _sign(body, 0.5, 0.8) + _sign(above, 0.5, 0.8) + turned
     before, behind = _drawn_about(x, drawn, at, length)
     signs += _sign(before - behind, 0.5, 0.9) - 0.7 * _sign(behind, 0.5, 0.9)
     best = int((signs + 0.01 * (body + above)).argmax())

@@ -67,7 +67,7 @@ def find_body_side(
     found = _silhouette(rings, x, length, fin_from)
     if found is None:
         return None
-    low, high = found
+    low, high = _without_blades(x, *found, length)
     tip = x < min(float(r[:, 0].min()) for r in rings)  # a narrow point is pen stroke without paper inside
     fore = (x > 0.1 * length) & (x < 0.6 * length)
     deep = float(np.median((high - low)[fore]))
@@ -104,6 +104,10 @@ def find_body_side(
     apart = 0.25 * np.maximum(upper.out - np.maximum(foot, under - deep), 0.0)
     lower = drawn_edge(x, outer, apart - upper.out, mirrored, length=length, pen_mm=pen_mm, covers=below)
     ends = step_up(x, low, upper.out, length)
+    before = ends - 0.004 * length
+    foot, edge, head = (float(np.interp(before, x, v)) for v in (low, -lower.out, upper.out))
+    if edge - foot > 0.35 * (head - foot):  # the step is a wing section's end, below the body's own edge
+        ends = length
     return _closed_up(x, upper, lower, fin, ink, length, pen_mm=pen_mm, ends=ends)
 
 
@@ -139,6 +143,14 @@ def _silhouette(
     if good.sum() < 60:
         return None
     return np.interp(x, x[good], low[good]), np.interp(x, x[good], high[good])
+
+
+def _without_blades(x: Floats, low: Floats, high: Floats, length: float) -> tuple[Floats, Floats]:
+    """The silhouette's ends without a propeller seen edge on, of which half a stroke is left at the nose."""
+    behind = int(np.searchsorted(x, 0.035 * length))
+    ahead = np.arange(x.size) < behind
+    wide = ahead & (high - low > 1.2 * (high[behind] - low[behind]))
+    return np.where(wide, low[behind], low), np.where(wide, high[behind], high)
 
 
 def _lowest_about(x: Floats, low: Floats, length: float) -> Floats:

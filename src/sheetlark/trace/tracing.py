@@ -197,6 +197,10 @@ def _trace(
 ) -> Tracing:
     side_c = drawing.reading.side
     side_rings = drawing.rings(side_c) if side_c is not None else Rings(rings=(), pen_px=0.0)
+    if (
+        0.0 < side_rings.pen_px < drawing.sheet.pen_px
+    ):  # filled figures have no stroke of their own to measure
+        drawing = replace(drawing, sheet=replace(drawing.sheet, pen_px=side_rings.pen_px))
     top = _top(drawing, side_rings, line_mm_per_px, corrections)
     side = _side(drawing, top, side_rings)
     front_view, ahead = _front(drawing, top, side)

@@ -105,8 +105,8 @@ def find_body_side(
     lower = drawn_edge(x, outer, apart - upper.out, mirrored, length=length, pen_mm=pen_mm, covers=below)
     ends = step_up(x, low, upper.out, length)
     before = ends - 0.004 * length
-    foot, edge, head = (float(np.interp(before, x, v)) for v in (low, -lower.out, upper.out))
-    if edge - foot > 0.35 * (head - foot):  # the step is a wing section's end, below the body's own edge
+    lowest, own, highest = (float(np.interp(before, x, v)) for v in (low, -lower.out, upper.out))
+    if own - lowest > 0.35 * (highest - lowest):  # the step is a wing section's end, below the body's own edge
         ends = length
     return _closed_up(x, upper, lower, fin, ink, length, pen_mm=pen_mm, ends=ends)
 

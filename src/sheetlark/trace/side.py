@@ -91,6 +91,7 @@ def find_body_side(
     )
     margin = pen_mm + 0.003 * length
     lines = tuple(c.lines(x, beyond=margin) for c in found_covers if c is not None)
+    outer = _over_breaks(x, outer, length)
     weight = np.where(aft, 0.0, 1.0)  # below a fin nothing may draw the edge aside
     upper = drawn_edge(x, outer, floor, ink, length=length, pen_mm=pen_mm, missing=weight, covers=lines)
 
@@ -99,6 +100,7 @@ def find_body_side(
 
     under = float(np.median(low[fore]))
     outer = np.where((low > under - 1.0 * deep) & ~tip, -low, np.nan)
+    outer = _over_breaks(x, outer, length)
     below = tuple((-b, -a) for a, b in lines)
     # the upper edge's own ink is not the lower edge
     apart = 0.25 * np.maximum(upper.out - np.maximum(foot, under - deep), 0.0)
@@ -106,7 +108,9 @@ def find_body_side(
     ends = step_up(x, low, upper.out, length)
     before = ends - 0.004 * length
     lowest, own, highest = (float(np.interp(before, x, v)) for v in (low, -lower.out, upper.out))
-    if own - lowest > 0.35 * (highest - lowest):  # the step is a wing section's end, below the body's own edge
+    if own - lowest > 0.35 * (
+        highest - lowest
+    ):  # the step is a wing section's end, below the body's own edge
         ends = length
     return _closed_up(x, upper, lower, fin, ink, length, pen_mm=pen_mm, ends=ends)
 
@@ -143,6 +147,19 @@ def _silhouette(
     if good.sum() < 60:
         return None
     return np.interp(x, x[good], low[good]), np.interp(x, x[good], high[good])
+
+
+def _over_breaks(x: Floats, outer: Floats, length: float) -> Floats:
+    """The silhouette's outward coordinate over pockets of paper narrower than 4 % of the length: breaks let it in."""
+    from scipy import ndimage
+
+    known = np.isfinite(outer)
+    if not known.any():
+        return outer
+    even = np.linspace(x[known][0], x[known][-1], 501)
+    closed = ndimage.grey_closing(np.interp(even, x[known], outer[known]), size=21, mode="nearest")
+    middle = known & (x > 0.06 * length) & (x < 0.95 * length)
+    return np.where(middle, np.maximum(outer, np.interp(x, even, closed)), outer)
 
 
 def _without_blades(x: Floats, low: Floats, high: Floats, length: float) -> tuple[Floats, Floats]:

@@ -157,7 +157,7 @@ def _over_breaks(x: Floats, outer: Floats, length: float) -> Floats:
     if not known.any():
         return outer
     even = np.linspace(x[known][0], x[known][-1], 501)
-    closed = ndimage.grey_closing(np.interp(even, x[known], outer[known]), size=21, mode="nearest")
+    closed = ndimage.grey_closing(np.interp(even, x[known], outer[known]), size=(21,), mode="nearest")
     middle = known & (x > 0.06 * length) & (x < 0.95 * length)
     return np.where(middle, np.maximum(outer, np.interp(x, even, closed)), outer)
 

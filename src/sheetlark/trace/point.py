@@ -61,8 +61,9 @@ def find_point(
         return None
     k = int(closed[0])
     at = float(x[k] + step * wide[k] / (wide[k - 1] - wide[k]))
-    sound = inked[:k].mean() > 0.9 and not _stepped(x[:k] - at, wide[:k], pen=pen)
-    if not sound or _round(x[:k] - at, wide[:k], pen=pen):
+    behind = x[:k] - at
+    steady = _steady(behind, wide[:k], pen=pen)
+    if min(inked[:k].mean(), steady.mean()) < 0.75 or _round(behind[steady], wide[:k][steady], pen=pen):
         return None
     order = slice(k - 1, None, -1)
     x, low, high = x[order], low[order] + beside, high[order] - beside
@@ -147,10 +148,13 @@ def _smooth(v: Floats, samples: float) -> Floats:
     return np.asarray(ndimage.gaussian_filter1d(v, max(1.0, 0.25 * samples), mode="nearest"))
 
 
-def _stepped(behind: Floats, wide: Floats, *, pen: float) -> bool:
-    """Whether the width jumps, as behind a spinner, where a nose grows wide steadily."""
-    fit = np.polyval(np.polyfit(behind, wide, 2), behind)
-    return float(np.abs(wide - fit).max()) > 0.5 * pen + 0.01 * float(behind[0])
+def _steady(behind: Floats, wide: Floats, *, pen: float) -> Mask:
+    """Where the width grows steadily: not behind the step of a spinner, nor at a break in one of the strokes."""
+    keep = np.ones(wide.size, dtype=bool)
+    for _ in range(3):
+        off = np.abs(np.polyval(np.polyfit(behind[keep], wide[keep], 2), behind) - wide)
+        keep = off <= max(0.4 * pen, float(np.median(off)))
+    return np.asarray(off < 0.5 * pen + 0.01 * float(behind[0]))
 
 
 def _round(behind: Floats, wide: Floats, *, pen: float) -> bool:

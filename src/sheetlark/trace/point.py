@@ -17,6 +17,7 @@ from sheetlark.trace.ink import Floats, Mask
 _REACH = 0.09  # how far ahead of the silhouette a point may lie, in spans
 _BEHIND = 0.03  # how far behind the silhouette's front the rims are followed from
 _ROUNDER = 1.4  # how many times faster than further aft the rims of a round nose close at the tip
+_BLUNTER = 3.5  # and than the body behind a spinner grows
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -63,7 +64,10 @@ def find_point(
     at = float(x[k] + step * wide[k] / (wide[k - 1] - wide[k]))
     behind = x[:k] - at
     steady = _steady(behind, wide[:k], pen=pen)
-    if min(inked[:k].mean(), steady.mean()) < 0.75 or _round(behind[steady], wide[:k][steady], pen=pen):
+    tip = slice(int(np.flatnonzero(wide[:k] > min(2.5 * pen, 0.5 * wide[0]))[-1]), k)
+    if min(inked[:k].mean(), inked[tip].mean(), steady.mean()) < 0.75 or _round(
+        behind[steady], wide[:k][steady], pen=pen
+    ):
         return None
     order = slice(k - 1, None, -1)
     x, low, high = x[order], low[order] + beside, high[order] - beside
@@ -167,4 +171,8 @@ def _round(behind: Floats, wide: Floats, *, pen: float) -> bool:
     if tip.sum() < 4 or later.sum() < 4:
         return True
     first, then = (float(np.polyfit(behind[m], wide[m], 1)[0]) for m in (tip, later))
-    return then < 0.05 or first > _ROUNDER * then
+    last = behind > 0.6 * behind.max()
+    body = float(
+        np.polyfit(behind[last], wide[last], 1)[0]
+    )  # a spinner grows far faster than what is behind it
+    return then < 0.05 or first > _ROUNDER * then or first > _BLUNTER * body

@@ -264,13 +264,13 @@ def _unbroken(broken: Candidate, pool: list[Candidate], axis: str) -> Candidate:
 
     A part encloses more paper along its outline than lettering that hangs on to a centre line.
     """
-    best = broken
+    best, most = broken, 1.2 if axis else 0.6  # a mirrored view may lack a wing
     for k in sorted(pool, key=lambda k: k.solid.gap_px):
         loose = best.solid.loose_px
         if (
             best.solid.gap_px < k.solid.gap_px <= 7
             and k.solid.loose_px < min(0.5 * loose, loose - 0.15 * max(best.width, best.height))
-            and 3.0 * (loose - k.solid.loose_px) < k.solid.area - best.solid.area < 0.6 * best.solid.area
+            and 3.0 * (loose - k.solid.loose_px) < k.solid.area - best.solid.area < most * best.solid.area
             and (not axis or getattr(k, axis) > getattr(best, axis) - 0.01)
             and (_on_canvas(best.solid, k.solid) & k.solid.mask).sum() > 0.97 * best.solid.area
         ):

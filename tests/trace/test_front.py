@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from sheetlark.trace.front import mirror_line
+from sheetlark.trace.front import front_wings, mirror_line
 from sheetlark.trace.ink import Floats
 
 
@@ -20,3 +20,16 @@ def test_the_middle_is_where_the_ink_is_mirrored(off: float) -> None:
         return np.asarray((wing | body | extension).astype(np.float64))
 
     assert mirror_line(ink, span=1000.0, high=200.0) == pytest.approx(off, abs=1.5)
+
+
+@pytest.mark.parametrize("faint", [False, True])
+def test_a_wing_of_which_one_face_is_faint_is_a_wing_and_a_dimension_line_below_is_none(faint: bool) -> None:
+    def ink(y: Floats, z: Floats) -> Floats:
+        within = np.abs(y) < 490.0
+        upper = within & (np.minimum(np.abs(z - 290.0), np.abs(z - 305.0)) < 2.0)
+        lower = within & (np.minimum(np.abs(z - 120.0), np.abs(z - 135.0) + (9.0 if faint else 0.0)) < 2.0)
+        dimension = within & (np.abs(z + 40.0) < 2.0)
+        return np.asarray((upper | lower | dimension).astype(np.float64))
+
+    found = front_wings(ink, semi=500.0, low=-120.0, high=330.0 + 120.0)
+    assert [w.z_mm for w in found] == pytest.approx([127.5, 297.5], abs=9.0)

@@ -93,7 +93,14 @@ def front_wings(ink: Ink, *, semi: float, low: float, high: float) -> tuple[Fron
             break
     # a dimension line under the span is one stroke where a wing is two, its lower and its upper face
     thickest = max((thick for thick, _ in found), default=0.0)
-    wings = [wing for thick, wing in found if thick > 0.4 * thickest or thickest < 0.012 * semi][:2]
+    inside = [
+        low + 0.26 * semi < wing.z_mm < high - 0.26 * semi for _, wing in found
+    ]  # one face may be faint
+    wings = [
+        wing
+        for (thick, wing), within in zip(found, inside, strict=True)
+        if thick > 0.4 * thickest or thickest < 0.012 * semi or within
+    ][:2]
     if len(wings) == 2 and abs(wings[0].z_mm - wings[1].z_mm) < 0.10 * semi:
         wings = wings[:1]
     return tuple(sorted(wings, key=lambda w: w.z_mm))

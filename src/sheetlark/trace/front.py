@@ -101,9 +101,16 @@ def front_wings(ink: Ink, *, semi: float, low: float, high: float) -> tuple[Fron
         for (thick, wing), within in zip(found, inside, strict=True)
         if thick > 0.4 * thickest or thickest < 0.012 * semi or within
     ][:2]
-    if len(wings) == 2 and abs(wings[0].z_mm - wings[1].z_mm) < 0.10 * semi:
+    if len(wings) == 2 and _nearest(*wings) < 0.10 * semi:  # both faces of one thick wing that tapers
         wings = wings[:1]
     return tuple(sorted(wings, key=lambda w: w.z_mm))
+
+
+def _nearest(a: FrontWing, b: FrontWing) -> float:
+    """How near two wings come to each other, at the centre line or at the shorter one's tip. [mm]"""
+    tip = min(a.semi_mm, b.semi_mm)
+    rise = np.tan(np.radians([a.dihedral_deg, b.dihedral_deg]))
+    return float(min(abs(a.z_mm - b.z_mm), abs(a.z_mm - b.z_mm + (rise[0] - rise[1]) * tip)))
 
 
 def mirror_line(ink: Ink, *, span: float, high: float) -> float:

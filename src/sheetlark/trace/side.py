@@ -362,6 +362,8 @@ def stern_post(
     above = cover(head + edge, head + 0.55 * (top - head))
     turned = _sign(_turned_out(x, low, at, length), 0.03, 0.07)
     turned *= np.clip((0.016 - pen_mm / length) / 0.006, 0.0, 1.0)  # a wide pen's edge wavers as much
+    pens = 2 * round(0.7 * pen_mm / (0.0008 * length)) + 1
+    turned = ndimage.maximum_filter1d(turned, pens)  # the post's line and the turn are a stroke apart
     signs = _sign(body, 0.5, 0.8) + _sign(above, 0.5, 0.8) + turned
     before, behind = _drawn_about(x, drawn, at, length)
     signs += _sign(before - behind, 0.5, 0.9) - 0.7 * _sign(behind, 0.5, 0.9)

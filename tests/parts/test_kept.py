@@ -59,6 +59,8 @@ def test_memory_is_bounded_over_many_edits():
 
 @pytest.mark.parametrize("name", ["dunnock", "turnstone"])
 def test_a_part_untouched_by_a_change_is_the_same_part(name):
+    kept.forget()  # else the first kit may be an old one, whose parts have made room for others since
+    kit._made.cache_clear()
     text = starter(name)
     before = make_kit(airframe(loads(text), STOCK), STOCK)
     height = 1e3 * loads(text).fin[0].height

@@ -18,7 +18,7 @@ export function pictureRoom() {
   const fault = h("p", { class: "refusal", role: "alert" });
   const refuse = (words) => { fault.textContent = words ?? ""; };
   const work = newWork({ refuse, changed: () => show() });
-  let tracedFor = null, soon = null, begin = false, shownName = null;
+  let tracedFor = null, soon = null, begin = false, shownName = null, heard = null; // heard: the newest marks
 
   const chosen = h("select", { id: "picture-pick", onchange: () => { if (chosen.value) look(chosen.value); } });
   const file = h("input", { type: "file", id: "picture-file", accept: "image/png,image/jpeg,image/webp,image/svg+xml,application/pdf,.dxf", onchange: () => { if (file.files[0]) send(file.files[0]); } });
@@ -67,7 +67,7 @@ export function pictureRoom() {
     Object.assign(work, { name: result.name, size: result.size });
     state.pictures = result.pictures;
     localStorage.setItem("picture", result.name);
-    if (hearer.last?.picture === result.name) work.take(hearer.last);
+    if (heard?.picture === result.name) work.take(heard);
     desk.hidden = design.hidden = false;
     board.show(`/seen/${encodeURIComponent(result.name)}?${Date.now()}`, result.size);
     tracedFor = null;
@@ -77,7 +77,7 @@ export function pictureRoom() {
   }
 
   hearer = (m) => {
-    hearer.last = m;
+    heard = m;
     const page = work.marks?.page;
     if (m.picture !== work.name) return;
     work.take(m);

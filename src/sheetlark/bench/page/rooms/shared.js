@@ -65,15 +65,17 @@ let counter = 0;
 const going = new Map(); // what runs, by ticket
 const showing = new Map(); // what shows it, by kind and design: the newest that was made
 const missed = new Map(); // what ended before anything showed it
+const left = new Set(); // what was left off, of which news may still be on its way
 const placeOf = (m) => `${m.kind} ${m.name ?? ""}`;
 hear("going", (m) => {
   going.clear();
-  for (const one of m.works) going.set(one.ticket, one);
+  for (const one of m.works) if (!left.has(one.ticket)) going.set(one.ticket, one);
   for (const each of showing.values()) each.again();
 });
-hear("progress", (m) => { going.set(m.ticket, m); showing.get(placeOf(m))?.progress(m); });
+hear("progress", (m) => { if (left.has(m.ticket)) return; going.set(m.ticket, m); showing.get(placeOf(m))?.progress(m); });
 for (const kind of ["result", "failed"]) hear(kind, (m) => {
   going.delete(m.ticket);
+  if (left.delete(m.ticket)) return;
   if (showing.has(placeOf(m))) showing.get(placeOf(m)).ended(m); else missed.set(placeOf(m), m);
 });
 
@@ -94,6 +96,8 @@ export function errand(kind, words, done, { again: repeats = false, ofPicture = 
   // Leave off what is running; nothing more is heard of it.
   function leave() {
     if (!current) return;
+    left.add(current);
+    going.delete(current);
     ask({ do: "cancel", ticket: current, left: true }).catch(() => {});
     rest();
   }

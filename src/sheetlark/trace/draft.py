@@ -24,7 +24,7 @@ from sheetlark.trace.design_parts import (
     wing_lines,
 )
 from sheetlark.trace.equipping import equipment_lines
-from sheetlark.trace.fitting_out import Changes, Layout, laid_out
+from sheetlark.trace.fitting_out import Changes, Layout, laid_out, seated
 from sheetlark.trace.ink import Floats
 from sheetlark.trace.model import Outline, Tracing
 
@@ -163,7 +163,7 @@ class Draft:
     def layout(self, choice: Choice, rounds: int = 1) -> Layout:
         """With its equipment in place; what moves away moves the balance, so a second round may be worth it."""
         if (choice, rounds) not in self._layouts:
-            before = self.start(choice) if rounds == 1 else self.layout(choice, rounds - 1)
+            before = seated(self.start(choice)) if rounds == 1 else self.layout(choice, rounds - 1)
             self._layouts[choice, rounds] = laid_out(before)
         return self._layouts[choice, rounds]
 

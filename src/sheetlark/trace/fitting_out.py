@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sheetlark.errors import GeometryError
 from sheetlark.trace.ink import Floats
 
 if TYPE_CHECKING:
@@ -28,6 +29,7 @@ Box = tuple[Floats, Floats]  # its low and its high corner [mm]
 TRAVELS_MM = (12.0, 6.0, 0.0)  # of the battery either way, the most that fits
 OFF_WANTED_MM = 6.0  # of the battery from where it balances the model best, that its travel makes good
 FORMER_MM = 8.0  # left free between two boxes, so that a former may stand there
+SERVO_HEIGHTS = (0.25, 0.9, 0.1, 0.5)  # shares of the body's height, tried where the first guess fails
 TRAY_MM = 10.5  # left free ahead of the servos, for their tray reaches 10 mm beyond them
 OFF_FORMER_MM = 60.0  # the furthest a former gives way to a box; further, the box goes through it
 LOWER_SERVOS = ("servo-3.7g", "servo-2g")  # where the body is too low for the usual ones
@@ -85,6 +87,35 @@ class Layout:
         from sheetlark.parts import make_kit
 
         return make_kit(self.airframe, self.stock)
+
+
+def seated(layout: Layout) -> Layout:
+    """The body's servos at a height where what passes through the body leaves their tray room.
+
+    A wing through the middle of a low body takes the tray's whole place, and no kit can be made to try others by.
+    """
+    radio, body = layout.design.radio, layout.airframe.body
+    try:
+        _ = layout.kit
+    except GeometryError as error:
+        if error.where[:2] != ("radio", "servo") or radio is None or body is None:
+            raise
+    else:
+        return layout
+    inside = [(k, s.at) for k, s in enumerate(radio.servo) if not s.pair]
+    for share in SERVO_HEIGHTS:
+        changes: Changes = {}
+        for k, (x, y, _) in inside:
+            bottom, top = (float(v[0]) for v in body.heights_along(np.array([x])))
+            z = bottom + share * (top - bottom)
+            changes["radio", "servo", k, "at"] = [round(1e3 * v, 1) for v in (x, y, z)]
+        other = layout.changed(changes)
+        try:
+            _ = other.kit
+        except GeometryError:
+            continue
+        return other
+    return layout
 
 
 def laid_out(layout: Layout) -> Layout:

@@ -55,9 +55,8 @@ def shadow_of_all(solids: list[Solid], matrix: Floats, thickness_mm: float) -> B
     below = len(under) < len(over)
     if below:
         every = every * (1.0, 1.0, -1.0)
-    if below != (
-        np.linalg.det(to_local[:, :3]) < 0
-    ):  # a frame to port is a mirrored one: there faces run backwards
+    mirrored = np.linalg.det(to_local[:, :3]) < 0  # a frame to port: there faces run backwards
+    if below != mirrored:
         every = every[:, ::-1]
     covers = _looking_up(every, half)
     for solid in under if below else over:

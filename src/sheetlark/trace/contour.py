@@ -156,3 +156,8 @@ def crossings(rings: tuple[Floats, ...], level: float, axis: int) -> npt.NDArray
         return np.zeros((0, 2))
     h = np.sort(np.concatenate(hits))
     return np.asarray(h[: h.size // 2 * 2].reshape(-1, 2))
+
+
+def widest(cuts: Floats) -> Floats:
+    """The widest of some intervals, shape (2,); there must be one."""
+    return np.asarray(cuts[np.argmax(cuts[:, 1] - cuts[:, 0])])

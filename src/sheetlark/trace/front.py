@@ -93,13 +93,12 @@ def front_wings(ink: Ink, *, semi: float, low: float, high: float) -> tuple[Fron
             break
     # a dimension line under the span is one stroke where a wing is two, its lower and its upper face
     thickest = max((thick for thick, _ in found), default=0.0)
-    inside = [
-        low + 0.26 * semi < wing.z_mm < high - 0.26 * semi for _, wing in found
-    ]  # one face may be faint
+    # well inside the view no dimension line lies: there one face of a wing may be faint
+    inner = (low + 0.26 * semi, high - 0.26 * semi)
     wings = [
         wing
-        for (thick, wing), within in zip(found, inside, strict=True)
-        if thick > 0.4 * thickest or thickest < 0.012 * semi or within
+        for thick, wing in found
+        if thick > 0.4 * thickest or thickest < 0.012 * semi or inner[0] < wing.z_mm < inner[1]
     ][:2]
     if len(wings) == 2 and _nearest(*wings) < 0.10 * semi:  # both faces of one thick wing that tapers
         wings = wings[:1]
@@ -114,7 +113,7 @@ def _nearest(a: FrontWing, b: FrontWing) -> float:
 
 
 def mirror_line(ink: Ink, *, span: float, high: float) -> float:
-    """Y about which the ink of a front view is mirrored best, within 2.5 % of the span. [mm]
+    """The y about which the ink of a front view is mirrored best, within 2.5 % of the span. [mm]
 
     The ends of the silhouette do not tell the middle where a dimension's extension line hangs on to one tip.
     """

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sheetlark.trace.body import find_body_width
-from sheetlark.trace.contour import Rings, crossings
+from sheetlark.trace.contour import Rings, crossings, widest
 from sheetlark.trace.frame import Frame, flipped
 from sheetlark.trace.hinges import find_hinge
 from sheetlark.trace.ink import Floats
@@ -224,7 +224,7 @@ def _side_ways(sheet: Sheet, rings: Rings, axis: str, angle: float) -> list[_Sid
     mm = tuple(first.to_mm(r) for r in rings.rings)
     length, height = float(np.ptp(every @ aft)), float(np.ptp(every @ up))
     cuts = [crossings(mm, float(x), 0) for x in STATIONS * length]
-    got = np.array([c[np.argmax(c[:, 1] - c[:, 0])] if len(c) else (np.nan, np.nan) for c in cuts])
+    got = np.array([widest(c) if len(c) else (np.nan, np.nan) for c in cuts])
     ok = np.isfinite(got[:, 0])
     if ok.sum() < 0.3 * STATIONS.size:
         return []

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from sheetlark.trace.contour import crossings
+from sheetlark.trace.contour import crossings, widest
 from sheetlark.trace.frame import Frame
 from sheetlark.trace.ink import Floats
 from sheetlark.trace.point import find_point, with_point
@@ -60,7 +60,7 @@ def spinner_end(rings: tuple[Floats, ...], span: float) -> float:
         if not len(cuts):
             break
         if k == x.size - 1:
-            c = cuts[np.argmax(cuts[:, 1] - cuts[:, 0])]
+            c = widest(cuts)
         else:
             holds = [q for q in cuts if q[0] - step <= aim <= q[1] + step]
             if not holds:  # a wheel was followed, or struts that join the body to a wing have ended
@@ -100,7 +100,7 @@ def _cut_at(mm: tuple[Floats, ...], xs: Floats) -> tuple[Floats, Floats] | None:
         cuts = crossings(mm, float(x), 0)
         if not len(cuts):
             return None
-        pieces.append(cuts[np.argmax(cuts[:, 1] - cuts[:, 0])])
+        pieces.append(widest(cuts))
     low, high = np.array(pieces).T
     return 0.5 * (low + high), high - low
 

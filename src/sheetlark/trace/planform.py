@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from sheetlark.trace.contour import crossings
+from sheetlark.trace.contour import crossings, widest
 from sheetlark.trace.ink import Floats
 from sheetlark.trace.surface import Surface, follow, joined
 
@@ -21,7 +21,7 @@ def find_wing(rings: tuple[Floats, ...], span: float) -> Surface | None:
         cuts = crossings(rings, start, 1)
         if not len(cuts):
             continue
-        first = cuts[np.argmax(cuts[:, 1] - cuts[:, 0])]
+        first = widest(cuts)
         tracks.append(follow(rings, 1, start, first, inner=0.0, tip=tip, step=span / 500.0))
     if not tracks:
         return None

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sheetlark.trace.contour import crossings
+from sheetlark.trace.contour import crossings, widest
 from sheetlark.trace.frame import Frame
 from sheetlark.trace.ink import Floats, Mask
 
@@ -101,7 +101,7 @@ def _piece(mm: tuple[Floats, ...], x: float) -> tuple[float, float] | None:
     cuts = crossings(mm, x, 0)
     if not len(cuts):
         return None
-    low, high = cuts[np.argmax(cuts[:, 1] - cuts[:, 0])]
+    low, high = widest(cuts)
     return float(low), float(high)
 
 
@@ -172,7 +172,5 @@ def _round(behind: Floats, wide: Floats, *, pen: float) -> bool:
         return True
     first, then = (float(np.polyfit(behind[m], wide[m], 1)[0]) for m in (tip, later))
     last = behind > 0.6 * behind.max()
-    body = float(
-        np.polyfit(behind[last], wide[last], 1)[0]
-    )  # a spinner grows far faster than what is behind it
+    body = float(np.polyfit(behind[last], wide[last], 1)[0])  # a spinner grows far faster than this
     return then < 0.05 or first > _ROUNDER * then or first > _BLUNTER * body

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from sheetlark.trace.body import Body, bridge
-from sheetlark.trace.contour import crossings
+from sheetlark.trace.contour import crossings, widest
 from sheetlark.trace.covers import find_cover
 from sheetlark.trace.edges import DrawnEdge, drawn_edge, stations, strongest
 from sheetlark.trace.fin import find_fin, with_lead
@@ -135,7 +135,7 @@ def _silhouette(
             if not len(cuts):
                 continue
             if not np.isfinite(foot):
-                first = max(cuts, key=lambda c: float(c[1] - c[0]))
+                first = widest(cuts)
                 foot, head = float(first[0]), float(first[1])
             shared = np.minimum(cuts[:, 1], head) - np.maximum(cuts[:, 0], foot)
             low[i], high[i] = cuts[int(shared.argmax())]

@@ -1,21 +1,20 @@
 // Build: the steps with their pictures, what to buy, and the card for the field.
 
 import { h, put } from "../dom.js";
-import { drawer } from "../designs.js";
 import { isImperial, spoken } from "../units.js";
 import { table } from "../plot.js";
-import { errand } from "./shared.js";
+import { errand, kept, listFiles } from "./shared.js";
 import { state } from "../state.js";
 
 export function buildRoom() {
   const out = h("div", {});
-  const work = errand("build", "Work out the steps again", (result, about) => { about.drawer.set("build", { revision: about.revision, result }); if (about.name === state.name) draw(result); }, { again: true });
+  const steps = kept("build", draw);
+  const work = errand("build", "Work out the steps again", steps.done, { again: true });
   const files = h("div", { class: "files" });
   const papers = () => ({ papers: [(localStorage.getItem("paper") ?? "a4")] });
-  const written = (result, about) => { about.drawer.set("written", result); if (about.name === state.name) drawFiles(result); };
-  const drawFiles = (result) => put(files, h("h3", {}, `Written to ${result.folder}`), h("ul", {}, result.links.map((link) => h("li", {}, h("a", { href: link.href, download: link.name }, link.name)))));
-  const book = errand("handbook", "Write the handbook", written);
-  const pack = errand("pack", "Pack everything into one file", written);
+  const written = kept("written", listFiles(files));
+  const book = errand("handbook", "Write the handbook", written.done);
+  const pack = errand("pack", "Pack everything into one file", written.done);
   book.options(papers);
   pack.options(papers);
 
@@ -41,5 +40,6 @@ export function buildRoom() {
   const node = h("section", { class: "computed" }, h("h2", {}, "Build"),
     h("p", { class: "lead" }, "Hot glue burns, and a foam knife cuts to the bone: work without haste, cut away from your hand on a mat, keep children beside a grown-up, and air the room when you glue or paint."),
     h("div", { class: "two" }, h("div", { class: "card" }, h("h3", {}, "Look at the steps"), work.node), h("div", { class: "card" }, h("h3", {}, "On paper, and to give away"), book.node, pack.node, files)), out);
-  return { node, shown: () => { const kept = state.name && drawer().get("build"); if (state.name && drawer().has("written")) drawFiles(drawer().get("written")); if (kept && kept.revision === state.revision && (kept.result.units === "imperial") === isImperial()) draw(kept.result); else if (state.name) work.runUnlessGoing(); }, close() {} };
+  const fits = ({ revision, result }) => revision === state.revision && (result.units === "imperial") === isImperial();
+  return { node, shown: () => { written.again(); if (!steps.again(fits) && state.name) work.runUnlessGoing(); }, close() {} };
 }

@@ -2,9 +2,8 @@
 
 import { h, put } from "../dom.js";
 import { figure, mm, spoken, told } from "../units.js";
-import { drawer } from "../designs.js";
 import { plot, table, fmt } from "../plot.js";
-import { computedRoom, errand } from "./shared.js";
+import { computedRoom, errand, kept } from "./shared.js";
 import { state, commit } from "../state.js";
 
 export function driveRoom() {
@@ -44,7 +43,8 @@ function at(curve, x) {
 function match() {
   const aim = h("select", { id: "aim" }, [["floating", "floating about"], ["sport", "sport"], ["vertical", "hanging on the propeller"], ["long", "long flights"]].map(([v, t]) => h("option", { value: v, selected: v === (state.values?.flying?.style ?? "sport") }, t)));
   const out = h("div", {});
-  const work = errand("match", "Try everything in stock", (result, about) => { about.drawer.set("match", result); if (about.name === state.name) draw(result); });
+  const found = kept("match", draw);
+  const work = errand("match", "Try everything in stock", found.done);
   work.options(() => ({ aim: aim.value }));
   function draw(result) {
     const all = [...result.refused, ...result.fitting, ...(result.today && ![...result.refused, ...result.fitting].some((c) => c.keys.join() === result.today.keys.join()) ? [result.today] : [])].filter((c) => c.mixed !== null);
@@ -64,7 +64,7 @@ function match() {
     const at = state.values.drive.pack_at.map((v) => Math.round(v * 1e7) / 1e4);
     commit([[["drive", "motor"], c.keys[0]], [["drive", "propeller"], c.keys[1]], [["drive", "pack"], c.keys[2]], [["drive", "controller"], c.keys[3]], [["drive", "pack_at"], [c.battery_x, at[1], at[2]]]], `use ${c.keys[0]} with ${c.keys[1]} on ${c.keys[2]}`);
   }
-  if (drawer().has("match")) draw(drawer().get("match"));
+  found.again();
   return h("section", { class: "card" }, h("h3", {}, "What would suit it"), h("div", { class: "row" }, h("label", { for: "aim" }, "It is for"), aim), work.node, out);
 }
 

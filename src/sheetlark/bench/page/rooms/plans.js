@@ -1,18 +1,15 @@
 // Plans: the sheets as they print, and the files to print and cut from.
 
 import { h, put } from "../dom.js";
-import { drawer } from "../designs.js";
 import { spoken } from "../units.js";
-import { errand } from "./shared.js";
+import { errand, kept, listFiles } from "./shared.js";
 import { state } from "../state.js";
 
 export function plansRoom() {
   const sheets = h("div", { class: "sheets" });
   const files = h("div", { class: "files" });
-  const layout = errand("sheets", "Lay the parts on sheets again", (result, about) => {
-    about.drawer.set("sheets", { revision: about.revision, result });
-    if (about.name === state.name) drawSheets(result);
-  }, { again: true });
+  const laid = kept("sheets", drawSheets);
+  const layout = errand("sheets", "Lay the parts on sheets again", laid.done, { again: true });
   function drawSheets(result) {
     put(sheets, h("p", { class: "lead" }, h("strong", {}, result.sheets.length === 1 ? "1 sheet" : `${result.sheets.length} sheets`), ", as they will be cut."), result.sheets.map((sheet, i) => h("figure", { class: "sheet-print", style: { width: `${Math.max(30, 100 * sheet.width / Math.max(...result.sheets.map((one) => one.width)))}%` } },
       h("img", { src: URL.createObjectURL(new Blob([sheet.svg], { type: "image/svg+xml" })), alt: `Sheet ${i + 1}: ${sheet.parts} pieces on ${sheet.name}` }),
@@ -21,13 +18,8 @@ export function plansRoom() {
   const a4 = h("input", { type: "checkbox", id: "paper-a4", checked: true });
   const letter = h("input", { type: "checkbox", id: "paper-letter" });
   const bar = h("input", { type: "text", id: "bar", placeholder: "100 mm", size: "9", autocomplete: "off" });
-  const write = errand("plans", "Write the plans", (result, about) => {
-    about.drawer.set("plans", result);
-    if (about.name === state.name) drawFiles(result);
-  });
-  function drawFiles(result) {
-    put(files, h("h3", {}, `Written to ${result.folder}`), h("ul", {}, result.links.map((link) => h("li", {}, h("a", { href: link.href, download: link.name }, link.name)))));
-  }
+  const written = kept("plans", listFiles(files));
+  const write = errand("plans", "Write the plans", written.done);
   write.options(() => ({ papers: [a4.checked && "a4", letter.checked && "letter"].filter(Boolean), bar: bar.value }));
   const node = h("section", { class: "plans" }, h("h2", {}, "Plans"),
     h("p", { class: "lead" }, "Print at 100 %, then lay a ruler on the check bar before you cut. A knife for foam board is very sharp: cut away from your hand, on a mat."),
@@ -40,10 +32,8 @@ export function plansRoom() {
         write.node, files)),
     sheets);
   function shown() {
-    if (!state.name) return;
-    if (drawer().has("plans")) drawFiles(drawer().get("plans"));
-    const kept = drawer().get("sheets");
-    if (kept?.revision === state.revision) drawSheets(kept.result); else layout.runUnlessGoing();
+    written.again();
+    if (!laid.again((have) => have.revision === state.revision) && state.name) layout.runUnlessGoing();
   }
   return { node, shown, close() {} };
 }

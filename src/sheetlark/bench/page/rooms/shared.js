@@ -137,3 +137,21 @@ export function errand(kind, words, done, { again: repeats = false, ofPicture = 
   start.addEventListener("click", run);
   return made;
 }
+
+// What long work came to: kept with the design it is about, and drawn while that one is shown. `again` draws what is kept,
+// if it fits, and says whether it did.
+export function kept(key, draw) {
+  return {
+    done(result, about) { about.drawer.set(key, { revision: about.revision, result }); if (about.name === state.name) draw(result); },
+    again(fits = () => true) {
+      const have = state.name && drawer().get(key);
+      if (!have || !fits(have)) return false;
+      draw(have.result);
+      return true;
+    },
+  };
+}
+
+// The files that were written, to be taken down from the page.
+export const listFiles = (place) => (result) =>
+  put(place, h("h3", {}, `Written to ${result.folder}`), h("ul", {}, result.links.map((link) => h("li", {}, h("a", { href: link.href, download: link.name }, link.name)))));

@@ -198,8 +198,8 @@ class Draft:
 
     def too_small(self, choice: Choice) -> bool:
         """Whether a part does not fit on its sheet inside the margins of the plans."""
-        start = self.start(choice)
         try:
+            start = seated(self.start(choice))
             parts = start.kit.parts
         except SheetlarkError as error:
             return "larger sheet" in str(error)

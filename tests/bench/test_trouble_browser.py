@@ -54,6 +54,7 @@ def test_a_file_that_was_never_a_design_says_what_is_wrong(served: Served, watch
     assert page.locator(".board").is_hidden()
     for room in ("Weights", "Plans", "Log"):
         page.get_by_role("link", name=room).click()
+        page.locator("#room h2", has_text=room).wait_for()  # else the room before it answers for it
         page.locator("#room .refusal", has_text="did you mean 'span'").first.wait_for()
         assert page.get_by_text("Working it out …").count() == 0
     page.get_by_role("link", name="Shape").click()

@@ -118,9 +118,12 @@ def test_the_worth_of_a_larger_fin_is_what_the_evaluation_says(made):
     begun = made(7001, "mono")
     words = next(p for p in begun.proposals if p.id == "larger-fin").worth
     before, after = (float(v) for v in re.findall(r"[-+]\d\.\d{3}", words)[:2])
-    now = evaluate(loads(begun.toml)).flight.derivatives.Cn_beta
-    assert after == pytest.approx(float(now), abs=0.002)
+    now = evaluate(loads(begun.toml))
+    assert after == pytest.approx(float(now.flight.derivatives.Cn_beta), abs=0.002)
     assert before < after
+    slips, slipped = (float(v) for v in re.search(r"slips ([\d.]+)° instead of ([\d.]+)°", words).groups())
+    assert slips == pytest.approx(np.degrees(now.controls.peak_sideslip_rad), abs=0.2)
+    assert slips < slipped
 
 
 def test_the_worth_of_wide_controls_is_the_roll_rate_of_the_design(made):

@@ -142,7 +142,21 @@ def _larger_fin(_draft: Draft, choice: Choice, taken: Evaluation, left: Evaluati
     yaw = [float(e.flight.derivatives.Cn_beta) for e in (left, taken)]
     return f"The fin is drawn {100 * (choice.fin - 1):.0f} % taller.", (
         f"Yawing moment from sideslip {yaw[0]:+.3f} per radian becomes {yaw[1]:+.3f} for {_grams(taken, left)}; above 0 it "
-        f"holds its nose into the wind, {YAW_WANTED:.3f} is wanted."
+        f"holds its nose into the wind, {YAW_WANTED:.3f} is wanted.{_less_skid(taken, left)}"
+    )
+
+
+def _less_skid(taken: Evaluation, left: Evaluation) -> str:
+    """The slip of a turn's beginning, where the larger fin lessens it by a degree or more."""
+    from sheetlark.flight import SIDESLIP_LIMIT_RAD
+
+    slips = [e.controls.peak_sideslip_rad for e in (left, taken)]
+    if slips[0] is None or slips[1] is None or slips[0] - slips[1] < math.radians(1.0):
+        return ""
+    before, after = (math.degrees(slip) for slip in slips if slip is not None)
+    return (
+        f" Rolling into a turn it slips {after:.1f}° instead of {before:.1f}°; "
+        f"more than {math.degrees(SIDESLIP_LIMIT_RAD):.0f}° is called a skid."
     )
 
 

@@ -4,7 +4,7 @@ import contextlib
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from sheetlark import units
@@ -105,6 +105,7 @@ def test_shown():
 
 
 @given(st.floats(-9.0, 9.0), st.booleans())
+@example(0.4474426903828359, True)  # an area whose tie rounds the other way
 def test_marked_quantities_are_closed_to_what_is_shown_at_once(value, imperial):
     shows = (units.show_length, units.show_mass, units.show_speed, units.show_area, units.show_loading)
     with units.marked_quantities():
@@ -115,7 +116,30 @@ def test_marked_quantities_are_closed_to_what_is_shown_at_once(value, imperial):
     for words, show in zip(closed, shows, strict=True):
         at_once = show(value, imperial)
         assert words.split(" ")[1] == at_once.split(" ")[1]
-        # Two decimals are kept between the braces; the last digit shown may round the other way.
-        assert float(words.split(" ")[0]) == pytest.approx(float(at_once.split(" ")[0]), rel=1e-3, abs=0.11)
+        # A few decimals are kept between the braces; the last digit shown may round the other way.
+        places = len(at_once.split(" ")[0].partition(".")[2])
+        assert float(words.split(" ")[0]) == pytest.approx(
+            float(at_once.split(" ")[0]), abs=1.01 * 10**-places
+        )
     assert units.in_units("nothing {here:1} to close", imperial) == "nothing {here:1} to close"
     assert units.show_length(0.0123) == "12.3 mm"
+
+
+@pytest.mark.parametrize(
+    ("metres", "metric", "imperial"),
+    [
+        (0.0032, "3.2 mm", "0.13 in"),
+        (0.0125, "12 mm", "0.49 in"),
+        (0.1524, "152 mm", "6.0 in"),
+        (-0.004, "-4.0 mm", "-0.16 in"),
+    ],
+)
+def test_a_ruler_tells_no_more_than_it_can(metres, metric, imperial):
+    assert units.show_ruled(metres) == metric
+    assert units.show_ruled(metres, imperial=True) == imperial
+
+
+def test_distances_on_the_field():
+    assert units.show_distance(120.4) == "120 m"
+    assert units.show_distance(3.26) == "3.3 m"
+    assert units.show_distance(120.4, imperial=True) == "395 ft"

@@ -22,6 +22,7 @@ from fractions import Fraction
 from sheetlark.errors import UnitError
 
 INCH_M = 0.0254
+FOOT_M = 12 * INCH_M
 POUND_KG = 0.45359237
 OUNCE_KG = POUND_KG / 16.0
 STANDARD_GRAVITY_MS2 = 9.80665
@@ -37,11 +38,11 @@ _LENGTH = {
     "inches": INCH_M,
     '"': INCH_M,
     "″": INCH_M,
-    "ft": 12 * INCH_M,
-    "foot": 12 * INCH_M,
-    "feet": 12 * INCH_M,
-    "'": 12 * INCH_M,
-    "′": 12 * INCH_M,
+    "ft": FOOT_M,
+    "foot": FOOT_M,
+    "feet": FOOT_M,
+    "'": FOOT_M,
+    "′": FOOT_M,
     "yd": 36 * INCH_M,
     "mi": 63360 * INCH_M,
 }
@@ -72,15 +73,15 @@ _SPEED = {
     "mph": 63360 * INCH_M / 3600,
     "kn": 1852 / 3600,
     "kt": 1852 / 3600,
-    "ft/s": 12 * INCH_M,
+    "ft/s": FOOT_M,
 }
 _AREAL = {
     "g/m2": 1e-3,
     "g/m²": 1e-3,
     "kg/m2": 1.0,
     "kg/m²": 1.0,
-    "oz/ft2": OUNCE_KG / (12 * INCH_M) ** 2,
-    "oz/ft²": OUNCE_KG / (12 * INCH_M) ** 2,
+    "oz/ft2": OUNCE_KG / FOOT_M**2,
+    "oz/ft²": OUNCE_KG / FOOT_M**2,
 }
 _LINEAR = {"g/m": 1e-3, "kg/m": 1.0, "g/cm": 0.1}
 _CHARGE = {"mAh": 3.6, "Ah": 3600.0, "C": 1.0}
@@ -238,6 +239,21 @@ def show_length(metres: float, imperial: bool = False) -> str:
     return f"{metres / INCH_M:.2f} in" if imperial else f"{metres * 1e3:.1f} mm"
 
 
+def show_ruled(metres: float, imperial: bool = False) -> str:
+    """A length as a ruler tells it: whole millimetres, or tenths of an inch; a small one with one place more."""
+    size = abs(metres)
+    if imperial:
+        return f"{metres / INCH_M:.{2 if size < INCH_M else 1}f} in"
+    return f"{1e3 * metres:.{1 if size < 5e-3 else 0}f} mm"
+
+
+def show_distance(metres: float, imperial: bool = False) -> str:
+    """A distance on the field in whole metres, or feet; metres below ten with one place."""
+    if imperial:
+        return f"{metres / FOOT_M:.0f} ft"
+    return f"{metres:.{1 if abs(metres) < 10 else 0}f} m"
+
+
 def show_mass(kilograms: float, imperial: bool = False) -> str:
     """A mass for a builder: grams, or ounces."""
     if _MARKED.get():
@@ -260,7 +276,7 @@ def show_speed(metres_per_second: float, imperial: bool = False) -> str:
 def show_area(square_metres: float, imperial: bool = False) -> str:
     """A wing area in square decimetres, or square inches."""
     if _MARKED.get():
-        return f"{{area:{square_metres * 100:.2f}}}"
+        return f"{{area:{square_metres * 100:.4f}}}"  # an in² is 0.06 dm²
     return f"{square_metres / INCH_M**2:.0f} in²" if imperial else f"{square_metres * 100:.2f} dm²"
 
 

@@ -108,6 +108,7 @@ def test_an_impossible_value_is_explained_where_it_belongs(served: Served, watch
     span.press("Enter")
     page.locator("#c-wing-0-span-fault").get_by_text("a length from 30 mm to 4 m").wait_for()
     assert span.get_attribute("aria-invalid") == "true"
+    assert span.input_value() == "9 m"  # to be set right where it stands
     assert file.read_text("utf-8") == starter("dunnock")
     span.fill("2 ft 2 in")
     span.press("Enter")

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from sheetlark.evaluation import Evaluation
 from sheetlark.sheets import Nesting
-from sheetlark.units import OUNCE_KG
+from sheetlark.units import FOOT_M, INCH_M, OUNCE_KG, show_ruled
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,10 +48,10 @@ def _price(item: object, count: float = 1.0) -> float | None:
     return None if price is None else float(price) * count
 
 
-def _amount(millimetres: float, *, imperial: bool) -> str:
+def _amount(metres: float, *, imperial: bool) -> str:
     if imperial:
-        return f"{millimetres / 304.8:.1f} ft" if millimetres > 300 else f"{millimetres / 25.4:.1f} in"
-    return f"{millimetres / 1000:.2f} m" if millimetres >= 1000 else f"{millimetres:.0f} mm"
+        return f"{metres / FOOT_M:.1f} ft" if metres >= FOOT_M else show_ruled(metres, imperial)
+    return f"{metres:.2f} m" if metres >= 1.0 else show_ruled(metres)
 
 
 def _mass(kilograms: float, *, imperial: bool) -> str:
@@ -79,13 +79,15 @@ def shopping(evaluation: Evaluation, nesting: Nesting | None = None) -> Shopping
             count, about = max(1, math.ceil(area / (0.75e6 * sheet.width_m * sheet.height_m))), "about "
         size = f"{1e3 * sheet.width_m:.0f} × {1e3 * sheet.height_m:.0f} mm"
         if imperial:
-            size = f"{sheet.width_m / 0.0254:.0f} × {sheet.height_m / 0.0254:.0f} in"
+            size = f"{sheet.width_m / INCH_M:.0f} × {sheet.height_m / INCH_M:.0f} in"
         many = "sheet" if count == 1 else "sheets"
         share = area / (1e6 * sheet.width_m * sheet.height_m)
         if share < 0.2 and count == 1:
             piece = area / 0.7
             amount = (
-                f"a piece of {piece / 645.16:.1f} in²" if imperial else f"a piece of {piece / 100:.0f} cm²"
+                f"a piece of {1e-6 * piece / INCH_M**2:.1f} in²"
+                if imperial
+                else f"a piece of {piece / 100:.0f} cm²"
             )
             lines.append(Buy(group="Sheet", name=sheet.name, amount=amount, use=_parts_of(evaluation, key)))
             continue
@@ -101,14 +103,15 @@ def shopping(evaluation: Evaluation, nesting: Nesting | None = None) -> Shopping
     for key in dict.fromkeys(rod.key for rod in kit.rods):
         mine = [rod for rod in kit.rods if rod.key == key]
         total = sum(rod.length_mm for rod in mine)
-        by, places, unit = (1 / 25.4, 1, "in") if imperial else (1.0, 0, "mm")
-        lengths = " + ".join(f"{rod.length_mm * by:.{places}f}" for rod in mine)
+        numbers, units = zip(
+            *(show_ruled(1e-3 * rod.length_mm, imperial).split() for rod in mine), strict=True
+        )
         lines.append(
             Buy(
                 group="Rod and wire",
                 name=stock.rod(key).name,
-                amount=_amount(total, imperial=imperial),
-                use=f"{', '.join(dict.fromkeys(rod.name for rod in mine))} ({lengths} {unit})",
+                amount=_amount(1e-3 * total, imperial=imperial),
+                use=f"{', '.join(dict.fromkeys(rod.name for rod in mine))} ({' + '.join(numbers)} {units[0]})",
                 price=_price(stock.rod(key)),
             )
         )
@@ -136,7 +139,7 @@ def _sticking(evaluation: Evaluation, *, imperial: bool) -> list[Buy]:
                 Buy(
                     group="Glue and tape",
                     name=item.name,
-                    amount=f"{_amount(spare, imperial=imperial)}{' of bead' if held == 'glue' else ''}{mass}",
+                    amount=f"{_amount(1e-3 * spare, imperial=imperial)}{' of bead' if held == 'glue' else ''}{mass}",
                     use="joints" if held == "glue" else "hinges",
                     price=_price(item),
                 )
@@ -149,7 +152,7 @@ def _sticking(evaluation: Evaluation, *, imperial: bool) -> list[Buy]:
             Buy(
                 group="Glue and tape",
                 name=film.name,
-                amount=f"{1.15 * area / 0.3048**2:.1f} ft²" if imperial else f"{1.15 * area:.2f} m²",
+                amount=f"{1.15 * area / FOOT_M**2:.1f} ft²" if imperial else f"{1.15 * area:.2f} m²",
                 use="covering",
                 price=_price(film),
             )
@@ -179,7 +182,7 @@ def _bought(evaluation: Evaluation, *, imperial: bool) -> list[Buy]:
         )
         if kind == "linkage":
             lengths = sorted(e.length_m for e in mine)
-            shown = [f"{m / 0.0254:.1f} in" if imperial else f"{1e3 * m:.0f} mm" for m in lengths]
+            shown = [show_ruled(m, imperial) for m in lengths]
             amount = f"{len(mine)} × {', '.join(dict.fromkeys(shown))}"
         elif kind == "propeller":
             amount = f"{len(mine)}, and one spare"

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from sheetlark.evaluation import PUSH_ROD_M, ControlFigures, Evaluation
-from sheetlark.units import show_length, show_loading, show_mass, show_speed
+from sheetlark.units import show_distance, show_length, show_loading, show_mass, show_ruled, show_speed
 
 _CHANNELS = ("aileron", "elevator", "throttle", "rudder")  # the usual order; common practice, no source
 
@@ -198,17 +198,13 @@ def _balance(e: Evaluation, imperial: bool) -> Card:
     )
 
 
-def _throw(mm: float, imperial: bool) -> str:
-    """What a ruler at the trailing edge can tell."""
-    return f"{mm / 25.4:.2f} in" if imperial else f"{mm:.0f} mm"
-
-
 def _controls(e: Evaluation, imperial: bool) -> Card:
     lines = [
         CardLine(
             what=row.moves,
             value=(
-                f"{_throw(row.travel_mm[0], imperial)} {one}, {_throw(row.travel_mm[1], imperial)} {other}"
+                f"{show_ruled(1e-3 * row.travel_mm[0], imperial)} {one}, "
+                f"{show_ruled(1e-3 * row.travel_mm[1], imperial)} {other}"
             ),
         )
         for row in linkages(e)
@@ -229,11 +225,6 @@ def _controls(e: Evaluation, imperial: bool) -> Card:
     return Card(title="Throws and trims", lines=tuple(lines), words=tuple(words))
 
 
-def _field(length_m: float, width_m: float, imperial: bool) -> str:
-    by, unit = (1 / 0.3048, "ft") if imperial else (1.0, "m")
-    return f"{length_m * by:.0f} × {width_m * by:.0f} {unit}"
-
-
 def _speeds(e: Evaluation, imperial: bool) -> Card:
     f = e.flight
     lines = [
@@ -250,7 +241,10 @@ def _speeds(e: Evaluation, imperial: bool) -> Card:
             ),
             CardLine(what="best glide", value=show_speed(p.best_glide.airspeed_ms, imperial)),
             CardLine(what="wind, at most", value=show_speed(p.wind_limit_ms, imperial)),
-            CardLine(what="field, at least", value=_field(p.field_length_m, p.field_width_m, imperial)),
+            CardLine(
+                what="field, at least",
+                value=f"{show_distance(p.field_length_m, imperial)} × {show_distance(p.field_width_m, imperial)}",
+            ),
         ]
     words = []
     if not e.flight.vehicle.wheels:

@@ -7,6 +7,7 @@ import math
 from sheetlark.airframe import LiftingSurface
 from sheetlark.evaluation import Evaluation
 from sheetlark.handbook.pieces import Contact, Model
+from sheetlark.units import show_ruled
 
 _GLUE_CAUTION = {
     "hot": "Hot glue burns: keep a bowl of cold water near, and let it cool a few seconds before pressing foam.",
@@ -30,9 +31,7 @@ class Watch:
 
     def length(self, millimetres: float) -> str:
         """A length in the model's units."""
-        if self.imperial:
-            return f"{millimetres / 25.4:.2f} in" if millimetres < 25 else f"{millimetres / 25.4:.1f} in"
-        return f"{millimetres:.1f} mm" if millimetres < 5 else f"{millimetres:.0f} mm"
+        return show_ruled(1e-3 * millimetres, self.imperial)
 
     def surface_of(self, index: int) -> LiftingSurface | None:
         """The lifting surface an item belongs to, by its name."""

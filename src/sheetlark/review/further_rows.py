@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from sheetlark.evaluation import Evaluation
 from sheetlark.flight import Spread
-from sheetlark.units import show_length, show_mass, show_speed
+from sheetlark.units import show_distance, show_length, show_mass, show_speed
 
 Row = tuple[str, str, str]  # what, figure, source
 
@@ -49,12 +49,12 @@ def flight_rows(e: Evaluation, imperial: bool) -> Iterator[Row]:
     if p is not None:
         yield (
             "turn at 30° of bank",
-            f"radius {_metres(p.turn_radius_m, imperial)}",
+            f"radius {show_distance(p.turn_radius_m, imperial)}",
             "computed, at cruise",
         )
         yield (
             "field",
-            f"{_metres(p.field_length_m, imperial)} by {_metres(p.field_width_m, imperial)}",
+            f"{show_distance(p.field_length_m, imperial)} by {show_distance(p.field_width_m, imperial)}",
             "common practice from computed figures",
         )
         yield "most wind", show_speed(p.wind_limit_ms, imperial), "common practice"
@@ -62,10 +62,6 @@ def flight_rows(e: Evaluation, imperial: bool) -> Iterator[Row]:
     yield from _balance(e, imperial)
     for mode in f.modes:
         yield mode.name, mode.words, "computed, at cruise"
-
-
-def _metres(value: float, imperial: bool) -> str:
-    return f"{value / 0.3048:.0f} ft" if imperial else f"{value:.0f} m"
 
 
 def _balance(e: Evaluation, imperial: bool) -> Iterator[Row]:

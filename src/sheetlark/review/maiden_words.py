@@ -9,7 +9,7 @@ from typing import Any
 
 from sheetlark.evaluation import Evaluation
 from sheetlark.flight import Story
-from sheetlark.units import show_length, show_speed
+from sheetlark.units import show_distance, show_length, show_speed
 
 _WIDTH = 96
 # Sideslip beyond which a flown turn is called a skid: 5 degrees, and 3 more that gusts of a light breeze give it.
@@ -44,7 +44,7 @@ def told(e: Evaluation, story: Story) -> str:
 
 
 def _height(metres: float, imperial: bool) -> str:
-    return f"{max(metres, 0.0) / 0.3048:.0f} ft" if imperial else f"{max(metres, 0.0):.1f} m"
+    return show_distance(max(metres, 0.0), imperial)
 
 
 def figures(e: Evaluation, story: Story) -> list[tuple[str, str]]:

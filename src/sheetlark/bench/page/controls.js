@@ -120,9 +120,12 @@ export function controlsPane() {
   }
 
   async function send(where, value, control) {
+    const typed = (boxes.get(pathKey(where))?.inputs ?? []).filter((input) => input.type === "text").map((input) => [input, input.value]);
     const error = await commit([[where, value]], `${nameOf(where)}${control.label}`);
     const box = boxes.get(pathKey(where));
     if (!box) return;
+    if (error) for (const [input, text] of typed) input.value = text; // what was refused can be set right where it stands
+    delete box.fault.dataset.of;
     if (error) show(box, error.says.replace(/^[^:]*\.toml:\d+: /, "").replace(/^.*?: (?=expected|needs|give|end )/, ""));
     else show(box, "");
   }
@@ -264,7 +267,10 @@ export function controlsPane() {
   function refresh() {
     if (!state.values) { build(); return; }
     if (!state.dragging && shape() !== shapeMark) { build(); return; }
-    for (const box of boxes.values()) box.refresh();
+    for (const box of boxes.values()) {
+      box.refresh();
+      if (!box.fault.hidden && box.fault.dataset.of !== "design") show(box, ""); // what was refused no longer stands there
+    }
   }
 
   function faults() {

@@ -11,7 +11,16 @@ import pytest
 from sheetlark.design import loads
 from sheetlark.errors import PictureError
 from sheetlark.evaluation import evaluate_first
-from sheetlark.trace import Outline, Proportions, Tracing, design_from, design_of_mass, scaled
+from sheetlark.trace import (
+    Outline,
+    Proportions,
+    StartingDesign,
+    Tracing,
+    design_from,
+    design_of_mass,
+    scaled,
+    sizing,
+)
 from sheetlark.trace.as_drawn import as_drawn
 
 SPAN = 900.0
@@ -162,6 +171,18 @@ def test_the_model_is_sized_by_its_mass() -> None:
     assert sized.tracing.span_mm != SPAN
     assert 1 <= len(told) <= 12
     assert all("mm span" in words for words in told)
+
+
+def test_a_leap_of_the_mass_is_told_from_its_growth() -> None:
+    def weighed(span_mm: float, mass_g: float) -> sizing._Try:
+        nothing = StartingDesign(toml="", proposals=())
+        return sizing._Try(span_mm=span_mm, design=nothing, mass_g=mass_g, equipment_g=150.0)
+
+    light = weighed(1000.0, 340.0)
+    assert sizing._at_a_step(light, weighed(1008.0, 390.0), 360.0)  # heavier board from somewhere between
+    assert not sizing._at_a_step(light, weighed(1060.0, 365.0), 350.0)  # no more than the sheet's growth
+    assert not sizing._at_a_step(light, weighed(1008.0, 390.0), 341.0)  # the growth alone brings it there
+    assert not sizing._at_a_step(light, None, 360.0)
 
 
 def test_a_mass_no_span_gives_is_refused() -> None:

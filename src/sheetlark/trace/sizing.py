@@ -18,10 +18,9 @@ SMALLEST_MM, LARGEST_MM = (
     4000.0,
 )  # spans looked at; a starting design must also be one that can be made
 MIDDLING_MM = 900.0  # a first try that cannot be made is too large beyond this span, too small below it
-CLOSE, IN_STEPS = (
-    0.005,
-    0.03,
-)  # shares of the mass within which the search ends, and the best try still counts
+# Shares of the mass: within the first the search ends, within the second where the mass leaps over it, within the third the
+# best try still counts. Finishing the design may add or take a gram.
+CLOSE, NEAR, IN_STEPS = 0.005, 0.025, 0.03
 MOST_TRIES = 12
 EQUIPMENT = ("drive", "radio", "gear", "ballast")
 
@@ -160,8 +159,10 @@ def sizing_steps(
             if abs(made.mass_g / wanted - 1.0) < CLOSE:
                 return _sized(tracing, made, mass_kg, name, refuse)
             low, high = (max(low, span), high) if made.mass_g < wanted else (low, min(high, span))
-        bracketed = any(t.mass_g < wanted for t in tries) and any(t.mass_g >= wanted for t in tries)
-        if high / low < (1.002 if bracketed else 1.03):
+        below, above = _nearest(tries, wanted)
+        if high / low < (1.002 if below and above else 1.03) or (
+            _at_a_step(below, above, wanted) and any(abs(t.mass_g / wanted - 1.0) < NEAR for t in tries)
+        ):
             break
         span = _next(tries, wanted, low, high, span)
     best = min(tries, key=lambda t: abs(t.mass_g - wanted), default=None)
@@ -208,13 +209,34 @@ def _tried(
     )
 
 
-def _next(tries: list[_Try], wanted: float, low: float, high: float, last: float) -> float:
-    """The next span to try, within the bounds found so far."""
+def _nearest(tries: list[_Try], wanted: float) -> tuple[_Try | None, _Try | None]:
+    """The largest try that is too light and the smallest that is not."""
     below = max((t for t in tries if t.mass_g < wanted), key=lambda t: t.span_mm, default=None)
     above = min((t for t in tries if t.mass_g >= wanted), key=lambda t: t.span_mm, default=None)
+    return below, above
+
+
+def _at_a_step(below: _Try | None, above: _Try | None, wanted: float) -> bool:
+    """Whether the mass leaps over what is wanted between two tries, so that no span between them gives it.
+
+    A leap is the stronger spar or heavier board of the larger model. Below it the mass grows as the sheet's area does, and so at
+    most to what the lighter model would weigh at the larger span.
+    """
+    if below is None or above is None:
+        return False
+    growth = (above.span_mm / below.span_mm) ** 2 - 1.0
+    most = below.mass_g + growth * (below.mass_g - below.equipment_g)
+    least = above.mass_g - growth * (above.mass_g - above.equipment_g)
+    return most < (1.0 - CLOSE) * wanted and least > (1.0 + CLOSE) * wanted
+
+
+def _next(tries: list[_Try], wanted: float, low: float, high: float, last: float) -> float:
+    """The next span to try, within the bounds found so far."""
+    below, above = _nearest(tries, wanted)
     if below is not None and above is not None:
         a, b = below.span_mm**2, above.span_mm**2
-        share = (wanted - below.mass_g) / max(above.mass_g - below.mass_g, 1e-9)
+        leap = _at_a_step(below, above, wanted)
+        share = 0.5 if leap else (wanted - below.mass_g) / max(above.mass_g - below.mass_g, 1e-9)
         guess = float(np.sqrt(a + float(np.clip(share, 0.08, 0.92)) * (b - a)))
     elif below is not None or above is not None:
         t = below or above

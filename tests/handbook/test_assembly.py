@@ -27,10 +27,11 @@ from sheetlark.evaluation import evaluate
 from sheetlark.handbook import assembly, assembly_pdf, draw, take_apart, write_assembly
 from sheetlark.handbook.balloons import EYE, GAP_MM, RING_MM, _plate
 from sheetlark.handbook.board import Board
+from sheetlark.handbook.depths import CELLS
 from sheetlark.handbook.dimensions import Span, level_dimensions
 from sheetlark.handbook.exploded import explode
 from sheetlark.handbook.pieces import Item
-from sheetlark.handbook.scene import CELLS, Shown
+from sheetlark.handbook.scene import Shown
 from sheetlark.parts import Part, Piece
 from sheetlark.sheets import Layer, svg_text
 from sheetlark.sheets.lettering import letter_box

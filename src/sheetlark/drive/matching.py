@@ -14,9 +14,10 @@ from typing import Literal
 import numpy as np
 
 from sheetlark.drive.aims import AIMS, Aim, Requirements
-from sheetlark.drive.candidates import Candidates, Integers, Parts, Reason, hopeless
+from sheetlark.drive.candidates import Candidates
 from sheetlark.drive.family import Floats
 from sheetlark.drive.settling import DriveLine, propeller_of
+from sheetlark.drive.shelf import Integers, Parts, Reason, hopeless
 from sheetlark.errors import SolveError
 from sheetlark.stock import Controller, Motor, Pack, Stock, StockPropeller
 

@@ -14,10 +14,10 @@ from sheetlark.evaluation.matching import (
     propeller_clearance,
     requirements,
 )
+from sheetlark.evaluation.serving_spars import ServingRod
 from sheetlark.evaluation.spread_stage import FIGURES, SpreadFigures, Spreading
 from sheetlark.evaluation.strength_stage import (
     SOFT,
-    ServingRod,
     StrengthFigures,
     StrutLoad,
     WingAlong,

@@ -14,8 +14,9 @@ from sheetlark.evaluation.air_stage import AirFigures, air_figures
 from sheetlark.evaluation.controls_stage import ControlsFigures, controls_figures
 from sheetlark.evaluation.drive_stage import DriveFigures, drive_figures
 from sheetlark.evaluation.flight_stage import FlightFigures, flight_figures
+from sheetlark.evaluation.serving_spars import ServingRod, serving_spars
 from sheetlark.evaluation.spread_stage import SpreadFigures, Spreading
-from sheetlark.evaluation.strength_stage import ServingRod, StrengthFigures, serving_spars, strength_figures
+from sheetlark.evaluation.strength_stage import StrengthFigures, strength_figures
 from sheetlark.evaluation.thrust_stage import ThrustFigures, thrust_figures
 from sheetlark.parts import Kit, make_kit, with_balance
 from sheetlark.stock import Stock, load_stock

@@ -6,9 +6,10 @@ size to set an angle by; a *pack* is one zip to keep or give away.
 
 from sheetlark.handbook.access import Access
 from sheetlark.handbook.assembly import Assembly, assembly, assembly_drawing, assembly_pdf, write_assembly
-from sheetlark.handbook.book import Handbook, gauges_pdf, handbook, handbook_pdf
+from sheetlark.handbook.book import Handbook, handbook
 from sheetlark.handbook.gauges import Gauge, gauges
 from sheetlark.handbook.lists import Buy, Shopping, cutting_order, shopping, tools
+from sheetlark.handbook.on_paper import gauges_pdf, handbook_pdf
 from sheetlark.handbook.order import Placing, Stage, assemblies, build_order, faults, stages, units
 from sheetlark.handbook.pack import HandbookFiles, pack_bytes, write_handbook, write_pack
 from sheetlark.handbook.pack_changes import changelog, differences

@@ -15,7 +15,8 @@ from pathlib import Path
 
 from sheetlark.errors import PackError
 from sheetlark.evaluation import Evaluation
-from sheetlark.handbook.book import gauges_pdf, handbook, handbook_pdf
+from sheetlark.handbook.book import handbook
+from sheetlark.handbook.on_paper import gauges_pdf, handbook_pdf
 from sheetlark.handbook.pack_changes import changelog
 from sheetlark.handbook.page import handbook_html, svg_picture
 from sheetlark.handbook.pieces import Model

@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 from sheetlark.errors import PictureError, SheetlarkError
 from sheetlark.trace.draft import Choice, Draft, Look
 from sheetlark.trace.equipping import size_for
-from sheetlark.trace.fitting_out import Layout, with_rods
+from sheetlark.trace.fitting_out import with_rods
+from sheetlark.trace.layout import Layout
 from sheetlark.trace.mending import mended, remedied_once
 from sheetlark.trace.model import Proposal, Tracing
 from sheetlark.trace.simplifying import SIMPLIFICATIONS, YAW_WANTED, proposals_for

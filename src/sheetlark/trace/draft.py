@@ -24,8 +24,9 @@ from sheetlark.trace.design_parts import (
     wing_lines,
 )
 from sheetlark.trace.equipping import equipment_lines
-from sheetlark.trace.fitting_out import Changes, Layout, laid_out, seated
+from sheetlark.trace.fitting_out import laid_out, seated
 from sheetlark.trace.ink import Floats
+from sheetlark.trace.layout import Changes, Layout
 from sheetlark.trace.model import Outline, Tracing
 
 if TYPE_CHECKING:

@@ -6,7 +6,6 @@ No box is placed by a rule alone: each is tried against the solids of the parts 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -14,15 +13,12 @@ import numpy as np
 
 from sheetlark.errors import GeometryError
 from sheetlark.trace.ink import Floats
+from sheetlark.trace.layout import Changes, Layout, Where
 
 if TYPE_CHECKING:
-    from sheetlark.airframe import Airframe, LiftingSurface
-    from sheetlark.design import Design
-    from sheetlark.parts import Clash, Kit, Room
-    from sheetlark.stock import Stock
+    from sheetlark.airframe import LiftingSurface
+    from sheetlark.parts import Room
 
-Where = tuple[str | int, ...]
-Changes = dict[Where, object]
 Box = tuple[Floats, Floats]  # its low and its high corner [mm]
 
 # All of common practice, no source.
@@ -44,49 +40,6 @@ PACKS = (
     ("2s-300", "2s-450", "2s-610", "2s-850", "2s-1000", "2s-1300", "2s-1500"),
     ("3s-1000", "3s-1300", "3s-1500"),
 )
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Layout:
-    """A design's text with some of its values changed."""
-
-    text: str
-    stock: Stock
-    changes: Changes
-
-    def changed(self, more: Changes) -> Layout:
-        return replace(self, changes={**self.changes, **more})
-
-    def written(self) -> str:
-        """The design file's text with the changes in it."""
-        from sheetlark.design import edited
-
-        return edited(self.text, self.changes) if self.changes else self.text
-
-    @cached_property
-    def design(self) -> Design:
-        from sheetlark.design import varied
-
-        return varied(self.text, self.changes)
-
-    @cached_property
-    def airframe(self) -> Airframe:
-        from sheetlark.airframe import airframe
-
-        return airframe(self.design, self.stock)
-
-    @cached_property
-    def clashes(self) -> tuple[Clash, ...]:
-        """What the proof finds in the kit."""
-        from sheetlark.parts import prove
-
-        return prove(self.kit, self.airframe, self.stock).findings
-
-    @cached_property
-    def kit(self) -> Kit:
-        from sheetlark.parts import make_kit
-
-        return make_kit(self.airframe, self.stock)
 
 
 def seated(layout: Layout) -> Layout:

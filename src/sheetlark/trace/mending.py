@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from sheetlark.errors import SheetlarkError
-from sheetlark.trace.fitting_out import Changes, Layout, Where
+from sheetlark.trace.layout import Changes, Layout, Where
 
 if TYPE_CHECKING:
     from sheetlark.parts import Clash

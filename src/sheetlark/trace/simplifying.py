@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from sheetlark.trace.design_parts import TAIL_VOLUME, flat_sides
 from sheetlark.trace.draft import Choice, Draft
-from sheetlark.trace.fitting_out import Changes
+from sheetlark.trace.layout import Changes
 from sheetlark.trace.model import Proposal
 
 if TYPE_CHECKING:

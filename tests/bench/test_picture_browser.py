@@ -133,6 +133,12 @@ def test_a_clean_picture_set_right_by_hand_becomes_a_reviewed_design(
     page.locator("#mark-undo[title*='refuse wide controls']").wait_for()
     hand.write("#picture-name", "from paper")
     hand.traced()
+    worth = page.locator(".proposals").inner_text()
+    assert re.search(r"\d g (more|less)", worth)
+    page.locator("#units").click()  # said in the units at the switch
+    until(page, lambda: re.search(r"\d oz (more|less)", page.locator(".proposals").inner_text()) is not None)
+    assert not re.search(r"\d (g|mm)\b", page.locator(".proposals").inner_text())
+    page.locator("#units").click()
     hand.press("Begin a design with these outlines")
     page.locator(".board svg.view").first.wait_for(timeout=60_000)
     settled(page)

@@ -120,7 +120,7 @@ def test_limits_hold_for_all_that_fit(sport):
     ("change", "words"),
     [
         ({"battery_from_x_m": 0.23}, "battery's middle would have to lie at .* too far aft"),
-        ({"largest_mass_kg": 0.3}, "all up .* at most 300 g are allowed"),
+        ({"largest_mass_kg": 0.3}, "all up .* at most 300.0 g is allowed"),
         ({"drag_zero": 3.0}, "cannot hold .* in level flight"),
         ({"bare_mass_kg": 2.0, "balance_tolerance_m": 1.0}, "of the weight; sport asks 0.70"),
         ({"wing_area_m2": 0.05}, "times the stall's .* More pitch or rpm"),

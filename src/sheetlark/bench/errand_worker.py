@@ -136,9 +136,12 @@ def _build(job: Plain, tell: Any) -> Plain:
 
 def _taught(job: Plain, tell: Any) -> Plain:
     from sheetlark.bench.logged import taught
+    from sheetlark.units import marked_quantities
 
     tell(0.05, "evaluating")
-    return taught(_evaluated(job), Path(job["file"]), tell)
+    evaluation = _evaluated(job)
+    with marked_quantities():
+        return taught(evaluation, Path(job["file"]), tell)
 
 
 def _handbook(job: Plain, tell: Any) -> Plain:
@@ -164,9 +167,12 @@ def _pack(job: Plain, tell: Any) -> Plain:
 
 def _match(job: Plain, tell: Any) -> Plain:
     from sheetlark.bench.matched import matched
+    from sheetlark.units import marked_quantities
 
     tell(0.1, "solving every combination in stock")
-    return matched(_evaluated(job), str(job.get("aim") or "sport"), tell)
+    evaluation = _evaluated(job)
+    with marked_quantities():
+        return matched(evaluation, str(job.get("aim") or "sport"), tell)
 
 
 _WORK = {

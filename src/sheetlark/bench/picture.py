@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from sheetlark.bench.marks import Marks
 from sheetlark.errors import PictureError
-from sheetlark.units import LENGTH, MASS
+from sheetlark.units import LENGTH, MASS, marked_quantities
 
 if TYPE_CHECKING:
     from sheetlark.trace import OpenPicture, Tracing, View
@@ -84,13 +84,15 @@ def traced_picture(file: Path, marks: Marks, tell: Any, opened: OpenPicture) -> 
     mass = MASS.read(marks.mass) if marks.mass.strip() else None
     try:
         if by_mass and mass is not None:
-            sized = design_of_mass(
-                wanted, mass, name=marks.title, refuse=marks.refused, tell=lambda words: tell(0.8, words)
-            )
+            with marked_quantities():
+                sized = design_of_mass(
+                    wanted, mass, name=marks.title, refuse=marks.refused, tell=lambda words: tell(0.8, words)
+                )
             begun = sized.design
             made["tracing"] = _told(scaled(tracing, sized.tracing.span_mm))
         else:
-            begun = design_from(wanted, name=marks.title, target_mass_kg=mass, refuse=marks.refused)
+            with marked_quantities():
+                begun = design_from(wanted, name=marks.title, target_mass_kg=mass, refuse=marks.refused)
     except PictureError as error:
         made["lacks"] = str(error)
         return made

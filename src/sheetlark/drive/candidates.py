@@ -16,6 +16,7 @@ from sheetlark.drive.nose import slipstream_loss_n
 from sheetlark.drive.settling import propeller_of, settle, throttled
 from sheetlark.drive.shelf import Integers, Parts, Reason
 from sheetlark.drive.static_figures import LEAST_READ_RPM, motor_spread, static_spreads
+from sheetlark.units import show_mass
 
 GRAVITY_MS2 = 9.80665
 CONTROLLER_MARGIN = 1.15  # a controller's rating over the current it will see (common practice)
@@ -252,7 +253,7 @@ class Candidates:
                 "too heavy",
                 self.mass > r.largest_mass_kg,
                 lambda i: (
-                    f"all up {1e3 * self.mass[i]:.0f} g; at most {1e3 * r.largest_mass_kg:.0f} g are allowed"
+                    f"all up {show_mass(self.mass[i])}; at most {show_mass(r.largest_mass_kg)} is allowed"
                 ),
             ),
         ]

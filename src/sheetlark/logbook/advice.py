@@ -82,8 +82,7 @@ def correction(
         turns = _turns(design, {"rudder"}, change)
         return f"rudder {_degrees(change)} to the {'right' if change > 0 else 'left'} at neutral{turns}"
     if name == "side-balance":
-        grams = 1e3 * all_up_kg * abs(change) / half_span_m
-        return f"{grams:.1f} g in the {'starboard' if change > 0 else 'port'} wing tip"
+        return f"{show_mass(all_up_kg * abs(change) / half_span_m)} in the {'starboard' if change > 0 else 'port'} wing tip"
     if name == "launch-speed":
         return (
             f"throw {abs(change):.1f} m/s {'faster' if change > 0 else 'more gently'}, level, into the wind"

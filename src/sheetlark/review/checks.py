@@ -24,7 +24,7 @@ from sheetlark.review.handling_checks import (
 from sheetlark.review.power_checks import CLEARANCE, CLIMB, CURRENTS, MINUTES, THRUST
 from sheetlark.review.sheet_checks import SHEETS
 from sheetlark.review.stretching import tail_arm_m
-from sheetlark.units import show_length, show_mass, show_speed
+from sheetlark.units import show_length, show_loading, show_mass, show_speed
 
 # -- balance ---------------------------------------------------------------------------------------------------
 
@@ -132,7 +132,7 @@ STALL = Check(
     ),
     because=lambda e, *_: (
         f"Greatest trimmed lift coefficient {e.flight.polar.greatest_lift:.2f}, wing loading "
-        f"{10 * e.weights.all_up_kg / e.airframe.reference.area_m2:.1f} g/dm². A hand throw gives 5 to 7 m/s "
+        f"{show_loading(e.weights.all_up_kg / e.airframe.reference.area_m2, imperial(e))}. A hand throw gives 5 to 7 m/s "
         "(common practice, no source)."
     ),
     deviation=lambda e: e.spread.stall_ms.deviation,

@@ -14,6 +14,7 @@ from sheetlark.trace.design_parts import TAIL_VOLUME, flat_sides
 from sheetlark.trace.draft import Choice, Draft
 from sheetlark.trace.layout import Changes
 from sheetlark.trace.model import Proposal
+from sheetlark.units import show_mass
 
 if TYPE_CHECKING:
     from sheetlark.evaluation import Evaluation
@@ -179,8 +180,12 @@ def _pusher(draft: Draft, choice: Choice, *, taken: bool) -> Proposal:
 
 
 def _grams(taken: Evaluation, left: Evaluation) -> str:
-    grams = 1e3 * (taken.weights.all_up_kg - left.weights.all_up_kg)
-    return "the same mass" if abs(grams) < 0.05 else f"{abs(grams):.1f} g {'more' if grams > 0 else 'less'}"
+    more_kg = taken.weights.all_up_kg - left.weights.all_up_kg
+    return (
+        "the same mass"
+        if abs(more_kg) < 5e-5
+        else f"{show_mass(abs(more_kg))} {'more' if more_kg > 0 else 'less'}"
+    )
 
 
 def _control(taken: Evaluation, left: Evaluation) -> str:

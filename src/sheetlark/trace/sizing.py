@@ -12,6 +12,7 @@ from sheetlark.errors import PictureError, SheetlarkError
 from sheetlark.trace.design_from import LOADING_G_DM2, StartingDesign, design_from
 from sheetlark.trace.design_parts import area_of, half_of
 from sheetlark.trace.model import Axes, Tracing
+from sheetlark.units import show_mass
 
 SMALLEST_MM, LARGEST_MM = (
     150.0,
@@ -155,7 +156,7 @@ def sizing_steps(
             yield f"{span:.0f} mm span: cannot be made"
         else:
             tries.append(made)
-            yield f"{span:.0f} mm span: {made.mass_g:.0f} g"
+            yield f"{span:.0f} mm span: {show_mass(1e-3 * made.mass_g)}"
             if abs(made.mass_g / wanted - 1.0) < CLOSE:
                 return _sized(tracing, made, mass_kg, name, refuse)
             low, high = (max(low, span), high) if made.mass_g < wanted else (low, min(high, span))
@@ -252,12 +253,12 @@ def _next(tries: list[_Try], wanted: float, low: float, high: float, last: float
 
 def _impossible(wanted: float, tries: list[_Try], said: str) -> str:
     if not tries:
-        return f"no model of this drawing that weighs {wanted:.0f} g can be made: {said}"
+        return f"no model of this drawing that weighs {show_mass(1e-3 * wanted)} can be made: {said}"
     t = min(tries, key=lambda t: abs(t.mass_g - wanted))
     size = "smallest" if t.mass_g > wanted else "largest"
-    why = f", of which {t.equipment_g:.0f} g are motor, battery and radio" if t.mass_g > wanted else ""
+    why = f", of which {show_mass(1e-3 * t.equipment_g)} is motor, battery and radio" if t.mass_g > wanted else ""
     advice = "Ask for more" if t.mass_g > wanted else "Ask for less"
     return (
-        f"a model of this drawing cannot weigh {wanted:.0f} g: at {t.span_mm:.0f} mm span, the {size} that can be made, "
-        f"it weighs {t.mass_g:.0f} g{why}. {advice}, or say the span."
+        f"a model of this drawing cannot weigh {show_mass(1e-3 * wanted)}: at {t.span_mm:.0f} mm span, the {size} that can be made, "
+        f"it weighs {show_mass(1e-3 * t.mass_g)}{why}. {advice}, or say the span."
     )

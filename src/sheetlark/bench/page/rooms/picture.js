@@ -127,7 +127,7 @@ export function pictureRoom() {
     put(design, h("h3", {}, "Make a design of it"),
       t ? h("p", { class: "lead" }, h("strong", {}, `${t.views.length} view${t.views.length === 1 ? "" : "s"}`), `, ${work.outlines(m).filter((o) => !o.leftOut).length} outlines${fresh() ? "." : "; tracing again …"}`) : null,
       t?.notes.length ? h("ul", { class: "notes" }, t.notes.map((n) => h("li", {}, spoken(n.says)))) : null,
-      work.lacks ? h("p", { class: "refusal" }, work.lacks) : null,
+      work.lacks ? h("p", { class: "refusal" }, spoken(work.lacks)) : null,
       h("div", { class: "row" }, h("label", { for: "picture-name" }, "name of the design"), h("input", { type: "text", id: "picture-name", value: m.title, autocomplete: "off", maxlength: "60", oninput, onchange: put1("title", "name the design") })),
       h("div", { class: "row" }, h("label", { for: "picture-mass" }, "mass to aim at, if known"), h("input", { type: "text", id: "picture-mass", value: m.mass, autocomplete: "off", placeholder: "light for its wing", oninput, onchange: put1("mass", "set the mass") })),
       work.proposals.length ? h("fieldset", { class: "proposals" }, h("legend", {}, "What a flat-sheet builder would make simpler: take each, or refuse it"), work.proposals.map((p) => proposal(p, m))) : null,

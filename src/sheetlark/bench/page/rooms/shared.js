@@ -4,7 +4,7 @@ import { h, put } from "../dom.js";
 import { ask, hear } from "../line.js";
 import { drawer } from "../designs.js";
 import { state, watch } from "../state.js";
-import { isImperial } from "../units.js";
+import { isImperial, spoken } from "../units.js";
 
 const hearers = new Map();
 hear("room", (m) => hearers.get(m.room)?.(m));
@@ -102,8 +102,8 @@ export function errand(kind, words, done, { again: repeats = false, ofPicture = 
     rest();
   }
   function rest() { current = null; working.hidden = true; start.disabled = false; }
-  function fail(says) { rest(); fault.textContent = says; made.failed(says); }
-  function show({ share, words: how }) { bar.value = share; told.textContent = how; working.hidden = false; start.disabled = true; }
+  function fail(says) { rest(); fault.textContent = spoken(says); made.failed(says); }
+  function show({ share, words: how }) { bar.value = share; told.textContent = spoken(how); working.hidden = false; start.disabled = true; }
   function adopt() {
     for (const one of going.values()) if (placeOf(one) === placeOf({ kind, name })) { current = one.ticket; fault.textContent = ""; show(one); }
   }

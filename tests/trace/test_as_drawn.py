@@ -186,5 +186,7 @@ def test_a_leap_of_the_mass_is_told_from_its_growth() -> None:
 
 
 def test_a_mass_no_span_gives_is_refused() -> None:
-    with pytest.raises(PictureError, match=r"cannot weigh 30\.0 g.*it weighs [\d.]+ g, of which [\d.]+ g is motor"):
+    with pytest.raises(
+        PictureError, match=r"cannot weigh 30\.0 g.*it weighs [\d.]+ g, of which [\d.]+ g is motor"
+    ):
         design_of_mass(tracing(), 0.03)

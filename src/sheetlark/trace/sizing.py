@@ -256,7 +256,11 @@ def _impossible(wanted: float, tries: list[_Try], said: str) -> str:
         return f"no model of this drawing that weighs {show_mass(1e-3 * wanted)} can be made: {said}"
     t = min(tries, key=lambda t: abs(t.mass_g - wanted))
     size = "smallest" if t.mass_g > wanted else "largest"
-    why = f", of which {show_mass(1e-3 * t.equipment_g)} is motor, battery and radio" if t.mass_g > wanted else ""
+    why = (
+        f", of which {show_mass(1e-3 * t.equipment_g)} is motor, battery and radio"
+        if t.mass_g > wanted
+        else ""
+    )
     advice = "Ask for more" if t.mass_g > wanted else "Ask for less"
     return (
         f"a model of this drawing cannot weigh {show_mass(1e-3 * wanted)}: at {t.span_mm:.0f} mm span, the {size} that can be made, "

@@ -173,6 +173,25 @@ def test_the_model_is_sized_by_its_mass() -> None:
     assert all("mm span" in words for words in told)
 
 
+@pytest.mark.parametrize(
+    ("above_mm", "struts"),
+    [(-10.0, 0), (4.0, 0), (35.0, 1), (200.0, 0)],
+    ids=["in", "on", "clear", "misread"],
+)
+def test_a_wing_clear_above_the_body_stands_there_on_struts(above_mm: float, struts: int) -> None:
+    top = 40.0  # of the body under the wing
+    t = tracing()
+    seen = replace(t, proportions=replace(t.proportions, wing_height_mm=(top + above_mm,)))
+    design = loads(design_from(seen, rough=True).toml)
+    z = 1e3 * design.wing[0].at[1]
+    assert len(design.strut) == struts
+    if struts:
+        assert z == pytest.approx(top + above_mm, abs=0.1)
+        assert design.strut[0].joins == ("body", "wing")
+    else:
+        assert z <= top + 3.5  # within reach of the body
+
+
 def test_a_leap_of_the_mass_is_told_from_its_growth() -> None:
     def weighed(span_mm: float, mass_g: float) -> sizing._Try:
         nothing = StartingDesign(toml="", proposals=())

@@ -89,8 +89,16 @@ def edges_at(ring: Floats, x: float) -> tuple[float, float]:
     return (float(cuts[0, 0]), float(cuts[-1, 1])) if len(cuts) else (-10.0, 10.0)
 
 
+CABANE_MM = (
+    15.0  # least gap between body and a wing above it that struts are cut for; common practice, no source
+)
+
+
 def wing_heights(tracing: Tracing, wings: list[Outline], ring: Floats) -> dict[str, float]:
-    """Z of each wing at the centre line: from the front view, kept within reach of the body; else on top of it."""
+    """Z of each wing at the centre line: from the front view, kept within reach of the body; else on top of it.
+
+    A wing that stands clear above the body stays there, unless the aeroplane is tailless: no such one was ever drawn so.
+    """
     seen = list(tracing.proportions.wing_height_mm)
     out = {}
     for k, w in enumerate(wings):
@@ -101,11 +109,19 @@ def wing_heights(tracing: Tracing, wings: list[Outline], ring: Floats) -> dict[s
             gap = tracing.proportions.gap_mm or 0.2 * tracing.span_mm
             base = low + 0.15 * (high - low)
             out[w.name] = base + gap if order else base
+        elif len(seen) == 1 and _stands_clear(tracing, half, seen[0] - high):
+            out[w.name] = seen[0]
         elif len(seen) == 1:
             out[w.name] = float(np.clip(seen[0], low + 3.0, high + 3.0))
         else:
             out[w.name] = high + 3.0 if k == 0 else low
     return out
+
+
+def _stands_clear(tracing: Tracing, half: Floats, gap: float) -> bool:
+    """Whether a single wing's gap above the body is one that struts bridge; a wider one was most likely misread."""
+    chord = float(half[-1, 0] - half[0, 0])
+    return CABANE_MM <= gap <= 0.4 * chord and tracing.outline("tail", "top") is not None
 
 
 def straight_to(half: Floats, start: float, end: float, share: float) -> float:
@@ -260,11 +276,9 @@ def fin_lines(
 def strut_lines(
     wings: list[Outline], halves: dict[str, Floats], tracing: Tracing, ring: Floats, heights: dict[str, float]
 ) -> list[str]:
-    """A biplane's struts: one between the wings out on each side, one from the body to the upper wing."""
-    if len(wings) != 2:
-        return []
+    """A biplane's struts between the wings, one out on each side; and one from the body to a wing that stands above it."""
     upper = next((w.name for w in wings if "upper" in w.name), wings[0].name)
-    lower = next(w.name for w in wings if w.name != upper)
+    lower = next((w.name for w in wings if w.name != upper), None)
     height = heights[upper]
     semi = min(float(h[:, 1].max()) for h in halves.values())
     chord = float(halves[upper][-1, 0] - halves[upper][0, 0])
@@ -273,16 +287,20 @@ def strut_lines(
     if top is not None:
         low, high = edges_at(points_of(top.path), float(halves[upper][0, 0]) + 0.45 * chord)
         half = 0.5 * (high - low)
-    between = [
-        "",
-        "[[strut]]",
-        f'joins = ["{lower}", "{upper}"]',
-        f"y = {0.65 * semi:.0f}",
-        "place = 0.47",
-        f"chord = {max(25.0, 0.26 * chord):.0f}",
-    ]
-    if height - edges_at(ring, float(halves[upper][0, 0]) + 0.45 * chord)[1] < 15.0:
-        return between  # the upper wing rests on the body
+    between = (
+        []
+        if lower is None
+        else [
+            "",
+            "[[strut]]",
+            f'joins = ["{lower}", "{upper}"]',
+            f"y = {0.65 * semi:.0f}",
+            "place = 0.47",
+            f"chord = {max(25.0, 0.26 * chord):.0f}",
+        ]
+    )
+    if height - edges_at(ring, float(halves[upper][0, 0]) + 0.45 * chord)[1] < CABANE_MM:
+        return between  # the wing rests on the body
     return [
         *between,
         "",

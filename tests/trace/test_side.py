@@ -10,10 +10,11 @@ import pytest
 from PIL import Image
 
 from sheetlark.trace import trace_picture
-from sheetlark.trace.body import Body, fill_between
-from sheetlark.trace.fin import fin_ring, with_lead
+from sheetlark.trace.body import Body, borne_out, fill_between
+from sheetlark.trace.edges import stations
+from sheetlark.trace.fin import fin_ring, with_lead, without_tailplane
 from sheetlark.trace.ink import Stroke, rub_out
-from sheetlark.trace.side import step_up, stern_post
+from sheetlark.trace.side import find_body_side, step_up, stern_post
 from sheetlark.trace.surface import Surface
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -111,7 +112,7 @@ def test_a_fins_leading_edge_is_carried_down_to_the_body() -> None:
     assert np.abs(ring[:60, 0] - 850.0 - 0.4 * (ring[:60, 1] - 10.0)).max() < 2.0
 
 
-def _led(*, higher: float) -> float:
+def _led(*, higher: float, dark: float = 1.0) -> float:
     """Leading edge at z = 80 of a fin found from its hinge aft, an edge drawn ahead of it as high as `higher`."""
     z = np.linspace(12.0, 150.0, 60)
     at = np.full(60, 950.0)
@@ -120,7 +121,7 @@ def _led(*, higher: float) -> float:
     def ink(x: np.ndarray, up: np.ndarray) -> np.ndarray:
         broken = (up > 60.0) & (up < 72.0)
         edge = (np.abs(x - 850.0 - 0.3 * up) < 1.5) & (up < higher) & ~broken
-        return np.asarray((edge | (np.abs(x - 950.0) < 1.5)).astype(float))
+        return np.where(edge, dark, np.abs(x - 950.0) < 1.5)
 
     found = with_lead(fin, ink, 1000.0, pen_mm=3.0)
     return float(np.interp(80.0, found.station, found.lead))
@@ -130,6 +131,72 @@ def test_a_fins_leading_edge_is_found_ahead_of_its_hinge() -> None:
     """A break in it opens the face between both, so that the silhouette begins at the hinge."""
     assert _led(higher=150.0) == pytest.approx(874.0, abs=2.0)
     assert _led(higher=260.0) == 950.0  # an extension line goes on above the fin
+    assert _led(higher=150.0, dark=0.3) == 950.0  # a fold in the paper is fainter than what the pen drew
+
+
+@pytest.mark.parametrize("datum", [0.0, 7.0, -7.0])
+def test_a_datum_line_drawn_right_through_is_not_the_bodys_edge(datum: float) -> None:
+    """It runs straight from nose to tail, where the body's own edge turns at a cowl's corners and hides under a wing."""
+    x = np.array([0.0, 120.0, 121.0, 500.0, 1000.0])
+    half = np.array([60.0, 60.0, 48.0, 48.0, 12.0])
+    ring = np.vstack([np.c_[x, half], np.c_[x, -half][::-1]])
+
+    def ink(at: np.ndarray, z: np.ndarray) -> np.ndarray:
+        edge = np.abs(np.abs(z) - np.interp(at, x, half)) < 1.5
+        step = (np.abs(at - 120.5) < 1.5) & (np.abs(z) > 47.0) & (np.abs(z) < 61.0)
+        hidden = (at > 220.0) & (at < 420.0) & (np.abs(z) > 30.0)
+        line = (np.abs(z - datum) < 1.5) & (at > -40.0) & (at < 1040.0)
+        return np.asarray((((edge & (at >= 0.0) & (at <= 1000.0)) | step) & ~hidden | line).astype(float))
+
+    body = find_body_side((ring,), 1000.0, None, ink, pen_mm=3.0, span=1000.0)
+    assert body is not None
+    at = np.linspace(200.0, 950.0, 40)
+    for edge, sign in ((body.high, 1.0), (body.low, -1.0)):
+        assert np.abs(np.interp(at, body.x, edge) - sign * np.interp(at, x, half)).max() < 4.0
+
+
+def _headed(section: bool, *, taper: float) -> Surface:
+    """A fin 140 high with or without a tailplane's section, 10 thick and longer than the fin's head, across its head."""
+    z = np.linspace(10.0, 150.0, 120)
+    lead, trail = 850.0 + taper * z, np.full(120, 1000.0)
+    if section:
+        lead[z > 140.0] = 880.0
+        trail[z > 140.0] = 1010.0
+    return Surface(station=z, lead=lead, trail=trail, lead_root=10.0, trail_root=10.0, asymmetry=0.0)
+
+
+def test_a_tailplanes_section_on_a_fins_head_is_no_part_of_the_fin() -> None:
+    fin = without_tailplane(_headed(True, taper=0.6), 1000.0)
+    assert fin.station[-1] == pytest.approx(145.0, abs=1.5)
+    assert fin.lead[-1] == pytest.approx(850.0 + 0.6 * 145.0, abs=2.0)
+    assert fin.trail.max() == pytest.approx(1000.0, abs=0.5)
+
+
+@pytest.mark.parametrize("taper", [0.0, 0.6])
+def test_a_fin_without_a_tailplane_keeps_its_head(taper: float) -> None:
+    plain = _headed(False, taper=taper)
+    assert without_tailplane(plain, 1000.0) is plain
+    round_ = np.sqrt(np.clip(1.0 - ((plain.station - 90.0) / 60.0).clip(0.0) ** 2, 0.0, None))
+    rounded = Surface(
+        station=plain.station,
+        lead=970.0 + (plain.lead - 970.0) * round_,
+        trail=970.0 + 30.0 * round_,
+        lead_root=10.0,
+        trail_root=10.0,
+        asymmetry=0.0,
+    )
+    assert without_tailplane(rounded, 1000.0) is rounded
+
+
+def test_a_line_beside_a_hidden_edge_is_not_the_edge() -> None:
+    """A rib of the wing runs as the body does, but a sharp step joins it to the body's free edges."""
+    x = stations(1000.0)
+    free = (x < 300.0) | (x > 500.0)
+    own = 50.0 + 8.0 * np.sin(np.pi * x / 1000.0)
+    rib = np.where(free, own, 70.0)
+    drawn = np.ones(x.size, dtype=bool)
+    assert borne_out(free, drawn, x, own).all()
+    assert not borne_out(free, drawn, x, rib)[(x > 310.0) & (x < 490.0)].any()
 
 
 def test_hidden_width_is_never_blown_up() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 
 from sheetlark.trace.planform import find_wing
 
@@ -16,3 +17,33 @@ def test_tips_whose_outermost_points_lie_apart_leave_no_spike() -> None:
     true = 100.0 + 30.0 * wing.station / 379.8
     assert np.abs(wing.lead - true).max() < 0.3
     assert np.abs(wing.trail - (260.0 - 30.0 * wing.station / 379.8)).max() < 0.3
+
+
+def _with_stub(chord_at_root: float, stub: float) -> tuple[np.ndarray, ...]:
+    """A straight wing on a body 60 wide, `stub` standing out of both leading edges from y = 120 to 128."""
+    half = [
+        (0.0, 30.0),
+        (100.0, 30.0),
+        (100.0, 120.0),
+        (100.0 - stub, 120.0),
+        (100.0 - stub, 128.0),
+        (100.0, 128.0),
+    ]
+    half += [(100.0, 380.0), (100.0 + chord_at_root, 380.0), (100.0 + chord_at_root, 30.0), (600.0, 30.0)]
+    ring = np.array(half)
+    return (np.vstack([ring, ring[::-1] * (1.0, -1.0)]),)
+
+
+def test_an_edge_is_followed_on_over_a_stub_of_a_loose_line() -> None:
+    wing = find_wing(_with_stub(150.0, 25.0), 760.0)
+    assert wing is not None
+    assert wing.lead_root == pytest.approx(30.0, abs=4.0)
+    assert np.abs(wing.lead - 100.0).max() < 0.5
+
+
+def test_an_edge_that_does_not_come_back_has_met_the_body() -> None:
+    wing = find_wing(_with_stub(150.0, 0.0), 760.0)
+    assert wing is not None
+    assert wing.lead_root == pytest.approx(30.0, abs=4.0)
+    assert wing.trail_root == pytest.approx(30.0, abs=4.0)
+    assert np.abs(wing.trail - 250.0).max() < 0.5

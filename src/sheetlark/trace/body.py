@@ -13,6 +13,8 @@ from sheetlark.trace.ink import Floats, Mask
 from sheetlark.trace.inkgrid import Ink
 from sheetlark.trace.surface import Surface
 
+_STEEPEST = 0.6  # slope of a body's edge where wing or tail lies over it
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Body:
@@ -103,21 +105,26 @@ def find_body_width(
         last = float(x[seen].max())
         least *= np.clip((end - x) / max(end - last, 1e-6), 0.0, 1.0)
         found = drawn_edge(along, open_, least, both, length=length, pen_mm=pen_mm, missing=0.5)
-        half, seen = found.out, found.seen & _borne_out(seen, found.seen)
+        half, seen = found.out, found.seen & borne_out(seen, found.seen, along, found.out)
     guess = fill_between(x, half, seen, depth)
     x, guess, seen = np.r_[start, x, end], np.r_[guess[0], guess, guess[-1]], np.r_[seen[0], seen, seen[-1]]
     return Body(x=x, low=-guess, high=guess, seen=seen.astype(np.float64))
 
 
-def _borne_out(free: Mask, drawn: Mask) -> Mask:
-    """Where an edge stands free, or is drawn for most of the stretch between two free ones.
+def borne_out(free: Mask, drawn: Mask, x: Floats, edge: Floats) -> Mask:
+    """Where an edge stands free, or is drawn for most of the stretch between two free ones and runs into both.
 
-    Less than that may be a canopy's line, with the body's own hidden under the wing.
+    Less than that may be a canopy's line, with the body's own hidden under the wing. A line that only a sharp step joins
+    to the free edges is a rib's.
     """
     out = free.copy()
     hidden = np.nonzero(~free)[0]
+    reach = 0.006 * float(x[-1] - x[0])
+    steep = np.abs(np.interp(x + reach, x, edge) - np.interp(x - reach, x, edge)) > 2.0 * reach * _STEEPEST
     for run in np.split(hidden, np.nonzero(np.diff(hidden) > 1)[0] + 1):
-        out[run] = drawn[run].mean() > 0.7 if run.size else False
+        if run.size:
+            between = free[: run[0]].any() and free[run[-1] :].any()
+            out[run] = drawn[run].mean() > 0.7 and not (between and steep[run].any())
     return out
 
 

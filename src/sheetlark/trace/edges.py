@@ -58,6 +58,7 @@ def drawn_edge(
     pen_mm: float,
     missing: Floats | float = 1.0,
     covers: tuple[tuple[Floats, Floats], ...] = (),
+    least: Floats | None = None,
 ) -> DrawnEdge:
     """Follow a body's edge from nose to tail.
 
@@ -74,6 +75,7 @@ def drawn_edge(
     missing : weight of missing ink, over stations or one for all; small where the edge is often left undrawn.
     covers : outer and inner line of whatever lies across the body, over stations, nan where it does not: neither is
         the body's edge, and between them that may be hidden.
+    least : over stations, nan where unknown: lines of the body's own, such as a stripe, lie nearer the axis than that.
 
     Notes
     -----
@@ -87,6 +89,7 @@ def drawn_edge(
     z0 = float(floor.min()) - 2.0 * step
     rows = int((float(known.max()) + 0.02 * length - z0) / step) + 2
     z: Floats = z0 + step * np.arange(rows, dtype=np.float64)
+    floor = floor if least is None else np.fmax(floor, least)
     ridge = _ridge(x, z, ink, pen_mm=pen_mm, step=step)
     weight = np.repeat(np.broadcast_to(missing, x.shape)[:, None], rows, 1)
     tol = 0.6 * pen_mm + 0.0025 * length

@@ -40,7 +40,7 @@ def find_fin(rings: tuple[Floats, ...], length: float, low_top: float) -> Surfac
     trail = np.interp(stations, stations[np.isfinite(track.trail)], track.trail[np.isfinite(track.trail)])
     use = stations >= base
     s = np.r_[stations[use], top]
-    return Surface(
+    found = Surface(
         station=s,
         lead=np.r_[lead[use], lead[use][-1]],
         trail=np.r_[trail[use], trail[use][-1]],
@@ -48,6 +48,39 @@ def find_fin(rings: tuple[Floats, ...], length: float, low_top: float) -> Surfac
         trail_root=base,
         asymmetry=0.0,
     )
+    return without_tailplane(found, length)
+
+
+def without_tailplane(fin: Surface, length: float) -> Surface:
+    """The fin without a tailplane's section drawn across its head, up to that section's middle.
+
+    Going up, a fin's edges come together; a section's ends jump out ahead of one or behind the other, over no more
+    than the height of a section.
+    """
+    z, top = fin.station, float(fin.station[-1])
+    jump, near = 0.012 * length, 0.012 * length
+    for i in np.nonzero((z > z[0] + 0.4 * (top - z[0])) & (z > top - 0.06 * length))[0]:
+        below = (z < z[i] - near) & (z > z[i] - near - 0.1 * length)
+        if below.sum() < 6:
+            continue
+        above = z[i] + np.array([0.0, 0.3, 0.6]) * (top - z[i])
+        edges = [np.polyfit(z[below], e[below], 1) for e in (fin.lead, fin.trail)]
+        ahead = np.polyval(edges[0], above) - np.interp(above, z, fin.lead)
+        behind = np.interp(above, z, fin.trail) - np.polyval(edges[1], above)
+        if max(ahead.min(), behind.min()) < jump:
+            continue
+        head = z[i] + 0.5 * (top - z[i])
+        keep = z < z[i] - near
+        lead, trail = (float(np.polyval(e, head)) for e in edges)
+        if trail - lead < 0.01 * length:
+            return fin
+        return replace(
+            fin,
+            station=np.r_[z[keep], head],
+            lead=np.r_[fin.lead[keep], lead],
+            trail=np.r_[fin.trail[keep], trail],
+        )
+    return fin
 
 
 def with_lead(fin: Surface, ink: Ink, length: float, *, pen_mm: float) -> Surface:
@@ -75,6 +108,9 @@ def with_lead(fin: Surface, ink: Ink, length: float, *, pen_mm: float) -> Surfac
     beyond = np.max([ink(on_line + k * pen_mm, above) for k in (-1.0, 0.0, 1.0)], axis=0)
     if on.mean() < 0.75 or min(on[:10].mean(), on[-10:].mean()) < 0.4 or (beyond > 0.4).mean() > 0.5:
         return fin
+    own = max(float(np.median(ink(np.interp(z, fin.station, e), z))) for e in (fin.lead, fin.trail))
+    if float(np.median(dark[np.arange(z.size), path])) < 0.5 * own:
+        return fin  # the paper's fold
     s = np.r_[low, z, top]
     lead = np.r_[got[0] - (z[0] - low) * (got[5] - got[0]) / (z[5] - z[0]), got, np.polyval(rise, top)]
     return replace(fin, station=s, lead=lead, trail=np.asarray(np.interp(s, fin.station, fin.trail)))

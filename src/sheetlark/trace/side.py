@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from sheetlark.trace.body import Body, bridge
-from sheetlark.trace.contour import crossings, widest
+from sheetlark.trace.contour import crossings
 from sheetlark.trace.covers import find_cover
 from sheetlark.trace.edges import DrawnEdge, drawn_edge, stations, strongest
 from sheetlark.trace.fin import find_fin, with_lead
@@ -15,6 +15,7 @@ from sheetlark.trace.frame import Frame
 from sheetlark.trace.ink import Floats, Mask
 from sheetlark.trace.inkgrid import Ink
 from sheetlark.trace.search import Sheet
+from sheetlark.trace.silhouette import body_piece, least_out, lowest_about, over_breaks, without_blades
 from sheetlark.trace.surface import Surface
 
 
@@ -64,19 +65,21 @@ def find_body_side(
     """
     x = stations(length)
     fin_from = length if fin is None else float(fin.lead[0]) - 0.008 * length
-    found = _silhouette(rings, x, length, fin_from)
+    found = body_piece(rings, x, length, fin_from)
     if found is None:
         return None
-    low, high = _without_blades(x, *found, length)
+    low, high = without_blades(x, *found, length)
     tip = x < min(float(r[:, 0].min()) for r in rings)  # a narrow point is pen stroke without paper inside
     fore = (x > 0.1 * length) & (x < 0.6 * length)
     deep = float(np.median((high - low)[fore]))
     usual = float(np.median(high[fore]))
     aft = x > fin_from
     outer = np.where((high < usual + 1.5 * deep) & ~aft & ~tip, high, np.nan)
-    foot = _lowest_about(x, low, length)
+    foot = lowest_about(x, low, length)
     floor = np.maximum(foot + 0.1 * deep * np.clip(4.0 * (1.0 - x / length), 0.0, 1.0), usual - 1.5 * deep)
     heights = (float(np.median(low)) - deep, float(np.median(high)) + deep)
+    # a datum line is as smooth as any edge: the body reaches out further than that
+    least = least_out(x, np.where(aft, np.nan, outer), foot, length)
     slack = 0.012 * span
     found_covers = (
         find_cover(
@@ -91,20 +94,25 @@ def find_body_side(
     )
     margin = pen_mm + 0.003 * length
     lines = tuple(c.lines(x, beyond=margin) for c in found_covers if c is not None)
-    outer = _over_breaks(x, outer, length)
+    outer = over_breaks(x, outer, length)
     weight = np.where(aft, 0.0, 1.0)  # below a fin nothing may draw the edge aside
-    upper = drawn_edge(x, outer, floor, ink, length=length, pen_mm=pen_mm, missing=weight, covers=lines)
+    upper = drawn_edge(
+        x, outer, floor, ink, length=length, pen_mm=pen_mm, missing=weight, covers=lines, least=least
+    )
 
     def mirrored(at: Floats, down: Floats) -> Floats:
         return ink(at, -down)
 
     under = float(np.median(low[fore]))
     outer = np.where((low > under - 1.0 * deep) & ~tip, -low, np.nan)
-    outer = _over_breaks(x, outer, length)
+    outer = over_breaks(x, outer, length)
     below = tuple((-b, -a) for a, b in lines)
     # the upper edge's own ink is not the lower edge
     apart = 0.25 * np.maximum(upper.out - np.maximum(foot, under - deep), 0.0)
-    lower = drawn_edge(x, outer, apart - upper.out, mirrored, length=length, pen_mm=pen_mm, covers=below)
+    least = least_out(x, np.where(x < 0.8 * length, outer, np.nan), -upper.out, length)
+    lower = drawn_edge(
+        x, outer, apart - upper.out, mirrored, length=length, pen_mm=pen_mm, covers=below, least=least
+    )
     ends = step_up(x, low, upper.out, length)
     before = ends - 0.004 * length
     lowest, own, highest = (float(np.interp(before, x, v)) for v in (low, -lower.out, upper.out))
@@ -113,71 +121,6 @@ def find_body_side(
     ):  # the step is a wing section's end, below the body's own edge
         ends = length
     return _closed_up(x, upper, lower, fin, ink, length, pen_mm=pen_mm, ends=ends)
-
-
-def _silhouette(
-    rings: tuple[Floats, ...], x: Floats, length: float, fin_from: float
-) -> tuple[Floats, Floats] | None:
-    """Lower and upper end of the piece cut out of the silhouette that goes on from station to station.
-
-    It begins near the nose, where the body stands alone: further aft struts may join it to a wing above. Of several
-    pieces the one is taken that shares most with the body so far, whose ends are let move slowly, and under a fin
-    not upward: struts, gear and fin jump out of it.
-    """
-    low, high = np.full(x.size, np.nan), np.full(x.size, np.nan)
-    start = int(np.argmin(np.abs(x - _alone(rings, x, length))))
-    for order in (range(start, x.size), range(start - 1, -1, -1)):
-        foot, head, last = np.nan, np.nan, float(x[start])
-        if order.step < 0 and np.isfinite(low[start]):
-            foot, head = float(low[start]), float(high[start])
-        for i in order:
-            cuts = crossings(rings, float(np.clip(x[i], 1e-3 * length, (1 - 1e-3) * length)), 0)
-            if not len(cuts):
-                continue
-            if not np.isfinite(foot):
-                first = widest(cuts)
-                foot, head = float(first[0]), float(first[1])
-            shared = np.minimum(cuts[:, 1], head) - np.maximum(cuts[:, 0], foot)
-            low[i], high[i] = cuts[int(shared.argmax())]
-            slack = 0.15 * abs(float(x[i]) - last)
-            last = float(x[i])
-            foot = float(np.clip(low[i], foot - slack, foot + slack))
-            head = float(np.clip(high[i], head - slack, head + (slack if last < fin_from else 0.0)))
-    good = np.isfinite(low)
-    if good.sum() < 60:
-        return None
-    return np.interp(x, x[good], low[good]), np.interp(x, x[good], high[good])
-
-
-def _over_breaks(x: Floats, outer: Floats, length: float) -> Floats:
-    """The silhouette's outward coordinate over pockets of paper narrower than 4 % of the length: breaks let it in."""
-    from scipy import ndimage
-
-    known = np.isfinite(outer)
-    if not known.any():
-        return outer
-    even = np.linspace(x[known][0], x[known][-1], 501)
-    closed = ndimage.grey_closing(np.interp(even, x[known], outer[known]), size=(21,), mode="nearest")
-    middle = known & (x > 0.06 * length) & (x < 0.95 * length)
-    return np.where(middle, np.maximum(outer, np.interp(x, even, closed)), outer)
-
-
-def _without_blades(x: Floats, low: Floats, high: Floats, length: float) -> tuple[Floats, Floats]:
-    """The silhouette's ends without a propeller seen edge on, of which half a stroke is left at the nose."""
-    behind = int(np.searchsorted(x, 0.035 * length))
-    ahead = np.arange(x.size) < behind
-    wide = ahead & (high - low > 1.2 * (high[behind] - low[behind]))
-    return np.where(wide, low[behind], low), np.where(wide, high[behind], high)
-
-
-def _lowest_about(x: Floats, low: Floats, length: float) -> Floats:
-    """The lowest within 2 % of the length either way, so that a fin or tailplane behind the stern lifts nothing."""
-    from scipy import ndimage
-
-    even = np.linspace(0.0, length, 1001)
-    return np.asarray(
-        np.interp(x, even, ndimage.minimum_filter1d(np.interp(even, x, low), 41, mode="nearest"))
-    )
 
 
 def step_up(x: Floats, low: Floats, high: Floats, length: float) -> float:
@@ -195,14 +138,6 @@ def step_up(x: Floats, low: Floats, high: Floats, length: float) -> float:
     near = np.linspace(at[steps[0]] - 0.002 * length, at[steps[0]] + 0.008 * length, 41)
     rise = np.diff(np.interp(near, x, low))
     return float(near[int(rise.argmax())])
-
-
-def _alone(rings: tuple[Floats, ...], x: Floats, length: float) -> float:
-    """The first station behind the nose's tip where one piece alone is cut out of the silhouette."""
-    for at in x[(x > 0.04 * length) & (x < 0.45 * length)]:
-        if len(crossings(rings, float(at), 0)) == 1:
-            return float(at)
-    return 0.45 * length
 
 
 def _closed_up(

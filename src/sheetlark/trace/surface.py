@@ -13,6 +13,8 @@ import numpy as np
 from sheetlark.trace.contour import crossings
 from sheetlark.trace.ink import Floats
 
+_BUMP = 18  # stations an edge may stand out of its direction and still come back
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Surface:
@@ -59,6 +61,41 @@ def _pick(cuts: Floats, lead: float, trail: float) -> Floats | None:
     return best
 
 
+def _over_bump(
+    rings: tuple[Floats, ...],
+    axis: int,
+    ahead: Floats,
+    near: tuple[float, float],
+    past: list[float],
+    edge: int,
+    window: int,
+) -> tuple[int, list[float]] | None:
+    """After how many stations an edge that leaves its direction is back in it, and its last `window` values put right.
+
+    What stands out for less than that is a loose line's stub or a nacelle, not the body. None where it stays away.
+
+    Parameters
+    ----------
+    ahead : ndarray, shape (n,)
+        The stations from the one on at which the edge left its direction.
+    near : leading and trailing edge before it.
+    past : what this edge was so far.
+    edge : 0 for the leading, 1 for the trailing edge.
+    """
+    own = np.array(past[-window - 12 : -window])
+    if own.size < 8 or ahead.size < 4:
+        return None
+    cuts = [_pick(crossings(rings, float(a), axis), *near) for a in ahead]
+    got = np.array([np.nan if c is None else c[edge] for c in cuts])
+    line = np.polyfit(np.arange(own.size, dtype=np.float64), own, 1)
+    on = np.polyval(line, own.size + np.arange(window + got.size, dtype=np.float64))
+    back = np.abs(got - on[window:]) < 1.2 * abs(ahead[1] - ahead[0])
+    for m in range(1, got.size - 2):
+        if back[m : m + 3].all():
+            return m, on[:window].tolist()
+    return None
+
+
 def follow(
     rings: tuple[Floats, ...],
     axis: int,
@@ -92,6 +129,7 @@ def follow(
     last = np.array([start, first[0], first[1]])
     roots = [inner, inner]
     done = [False, False]
+    back_at = [0, 0]  # where each edge is back after a bump
     window = 3
     trail_of: list[list[float]] = [[first[0]], [first[1]]]
     for k in range(1, 4000):
@@ -108,18 +146,29 @@ def follow(
             if done[j]:
                 continue
             past = trail_of[j]
+            if k < back_at[j]:
+                past.append(2.0 * past[-1] - past[-2])
+                continue
             back = past[max(0, len(past) - window)]
             n = min(window, len(past))
             if abs(got[j] - back) / (n * step) > limit[j]:
+                ahead = np.arange(_BUMP, dtype=np.float64) * (-sign * step) + y
+                ahead = ahead[sign * (ahead - inner) > 0]
+                over = _over_bump(rings, axis, ahead, (last[1], last[2]), past, j, window)
+                if over is not None:
+                    back_at[j] = k + over[0]
+                    past[-window:] = over[1]
+                    past.append(2.0 * past[-1] - past[-2])
+                    for i, row in enumerate(inward):
+                        inward[i] = (row[0], past[i + 1], row[2]) if j == 0 else (row[0], row[1], past[i + 1])
+                    continue
                 # the edge left the surface somewhere in the window
                 roots[j], done[j] = y + sign * step * n, True
             else:
                 past.append(float(got[j]))
         if all(done):
             break
-        last = np.array(
-            [y, got[0] if not done[0] else trail_of[0][-1], got[1] if not done[1] else trail_of[1][-1]]
-        )
+        last = np.array([y, trail_of[0][-1], trail_of[1][-1]])
         inward.append((y, last[1], last[2]))
     both = np.array([*inward[::-1], *outer.tolist()])
     lead, trail = both[:, 1].copy(), both[:, 2].copy()

@@ -136,3 +136,145 @@ def test_a_filled_round_nose_is_no_flat_face() -> None:
 def _cowl(x: Floats) -> Floats:
     """Half width of a spinner ahead of a cowl that begins at 20 mm."""
     return np.where(x < 20.0, np.minimum(12.0, 3.0 * np.sqrt(x)), 30.0)
+
+
+def _dome(x: Floats) -> Floats:
+    """Half width of a round nose of 30 mm radius."""
+    return np.asarray(np.sqrt(np.maximum(30.0**2 - np.maximum(30.0 - x, 0.0) ** 2, 0.0)))
+
+
+def _arrow(x: Floats) -> Floats:
+    return np.asarray(0.22 * x)
+
+
+def with_blades(frame: Frame, dark: Floats, half: float, pen: float, *, within: float) -> Floats:
+    """The ink with two lines of propeller blades, `half` mm either side of x = 0, which the nose hides from `within`."""
+    rows, columns = np.mgrid[0 : dark.shape[0], 0 : dark.shape[1]]
+    x, y = ((columns - frame.origin[0]) * frame.mm_per_px, (frame.origin[1] - rows) * frame.mm_per_px)
+    lines = np.minimum(np.abs(x - half), np.abs(x + half)) < 0.5 * pen
+    hidden = (x > 0.0) & (np.abs(y) < within)
+    drawn = ndimage.gaussian_filter((lines & ~hidden & (np.abs(y) < 80.0)).astype(np.float64), 0.8)
+    return np.asarray(np.maximum(dark, drawn))
+
+
+def silhouette_with_blades(half_width: Callable[[Floats], Floats], half: float, tips: float) -> Floats:
+    """A body from 10 mm aft of its nose, blades `half` mm either side of the nose ahead of it; x from their front."""
+    x = np.linspace(half, 150.0, 300)
+    edge = half_width(x)
+    blade = np.array([(0.0, 0.7 * tips), (0.4 * half, tips), (1.6 * half, tips), (2.0 * half, 0.7 * tips)])
+    upper = np.r_[blade, np.c_[x + half, edge]]
+    return np.r_[upper, upper[::-1] * (1.0, -1.0)]
+
+
+@pytest.mark.parametrize("blades", [4.0, 7.0])
+def test_a_point_is_found_through_the_propeller_drawn_across_it(blades: float) -> None:
+    pen, lost = 6.0, 25.0
+    frame, dark = drawn_nose(_arrow, pen, hatched=False)
+    dark = with_blades(frame, dark, blades, pen, within=0.0)
+    begun = replace(frame, origin=frame.origin + lost / frame.mm_per_px * frame.first)
+    moved, _ = from_nose(begun, (silhouette_from(lost, _arrow),), 1000.0, dark, pen=pen)
+    assert (moved.origin[0] - 100.0) * frame.mm_per_px == pytest.approx(0.0, abs=3.0)
+
+
+@pytest.mark.parametrize("pen", [3.0, 5.0])
+def test_a_round_nose_shows_between_the_edges_of_the_blades(pen: float) -> None:
+    """Its stroke may run into the blades' own, and a centre line may run across all three."""
+    half = 8.0
+    frame, dark = drawn_nose(_dome, pen, hatched=False)
+    dark = with_blades(frame, dark, half, pen, within=float(_dome(np.array(half))))
+    begun = replace(frame, origin=frame.origin - half / frame.mm_per_px * frame.first)
+    ring = silhouette_with_blades(_dome, half, 80.0)
+    moved, _ = from_nose(begun, (ring,), 1000.0, dark, pen=pen)
+    assert (moved.origin[0] - 100.0) * frame.mm_per_px == pytest.approx(0.0, abs=2.0)
+
+
+def test_blades_that_the_silhouette_lost_but_for_their_front_edge_are_seen_in_the_ink() -> None:
+    """The paper between that edge and a round nose was taken for body: a false tip, no wider than the body."""
+    half, pen = 8.0, 3.0
+    frame, dark = drawn_nose(_dome, pen, hatched=False)
+    dark = with_blades(frame, dark, half, pen, within=float(_dome(np.array(half))))
+    begun = replace(frame, origin=frame.origin - half / frame.mm_per_px * frame.first)
+    x = np.linspace(half, 150.0, 300)
+    upper = np.r_[[(0.0, 12.0)], np.c_[x + half, _dome(x)]]
+    moved, _ = from_nose(begun, (np.r_[upper, upper[::-1] * (1.0, -1.0)],), 1000.0, dark, pen=pen)
+    assert (moved.origin[0] - 100.0) * frame.mm_per_px == pytest.approx(0.0, abs=2.0)
+
+
+def test_a_nose_lost_in_one_dark_mass_with_the_blades_is_their_middle() -> None:
+    half = 8.0
+    ring = silhouette_with_blades(_dome, half, 80.0)
+    rows, columns = np.mgrid[0:360, 0:480]
+    x, y = (columns - 100) * 0.5, (180 - rows) * 0.5
+    body = (np.abs(y) < _dome(np.clip(x, 0.0, 30.0))) & (x >= 0.0)
+    dark = (body | ((np.abs(x) < half) & (np.abs(y) < 80.0))).astype(np.float64)
+    frame = Frame(
+        origin=np.array([100.0 - half / 0.5, 180.0]),
+        first=np.array([1.0, 0.0]),
+        second=np.array([0.0, -1.0]),
+        mm_per_px=0.5,
+    )
+    moved, _ = from_nose(frame, (ring,), 1000.0, dark, pen=3.0)
+    assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(0.0, abs=1.5)
+
+
+def test_a_spinner_ahead_of_the_blades_does_not_make_their_front_the_nose() -> None:
+    """The body's face lies at the blades' rear; ahead of their front a spinner sticks out."""
+    x = np.array([0.0, 4.0, 6.0, 25.0, 25.0, 150.0])
+    half = np.array([5.0, 10.0, 60.0, 60.0, 30.0, 30.0])
+    ring = np.r_[np.c_[x, half], np.c_[x, -half][::-1]]
+    picture = Image.new("L", (480, 360), 0)
+    pencil = ImageDraw.Draw(picture)
+    for here, reach in ((6.0, 60.0), (25.0, 60.0)):
+        at = [(100 + here / 0.5, 180 - reach / 0.5), (100 + here / 0.5, 180 + reach / 0.5)]
+        pencil.line(at, fill=255, width=4)
+    pencil.arc((100, 160, 160, 200), 90, 270, fill=255, width=4)
+    pencil.rectangle((150, 120, 400, 240), outline=255, width=4)
+    dark = ndimage.gaussian_filter(np.asarray(picture, dtype=np.float64) / 255.0, 0.8)
+    frame = Frame(
+        origin=np.array([100.0, 180.0]),
+        first=np.array([1.0, 0.0]),
+        second=np.array([0.0, -1.0]),
+        mm_per_px=0.5,
+    )
+    moved, _ = from_nose(frame, (ring,), 1000.0, dark, pen=2.0)
+    assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(25.0, abs=1.5)
+
+
+def test_a_round_nose_under_a_centre_line_has_no_point() -> None:
+    """The rims run on into the line, and what closes there fastest is no stray piece to be left out."""
+    frame, dark = drawn_nose(_dome, 6.0, hatched=True)
+    lost = 2.0
+    begun = replace(frame, origin=frame.origin + lost / frame.mm_per_px * frame.first)
+    assert find_point(begun, (silhouette_from(lost, _dome),), 1000.0, dark, pen=6.0) is None
+
+
+def test_lettering_ahead_of_a_view_is_no_nose() -> None:
+    frame, dark = drawn_nose(_dome, 4.0, hatched=False)
+    word = np.array([(0.0, 60.0), (6.0, 60.0), (6.0, 70.0), (0.0, 70.0)])
+    body = silhouette_from(0.0, _dome) + (40.0, 0.0)
+    begun = replace(frame, origin=frame.origin - 40.0 / frame.mm_per_px * frame.first)
+    moved, rings = from_nose(begun, (body, word), 1000.0, dark, pen=4.0)
+    assert (moved.origin[0] - 100.0) * frame.mm_per_px == pytest.approx(0.0, abs=1.5)
+    assert len(rings) == 1
+
+
+def test_the_grain_of_a_grey_filling_is_no_flat_face() -> None:
+    """A cowl's face at 20 mm, filled so grey that what lies across it anywhere is about as dark as a faint line."""
+    rows, columns = np.mgrid[0:360, 0:480]
+    x, y = (columns - 100) * 0.5, (180 - rows) * 0.5
+    wide = _cowl(np.clip(x, 0.0, None))
+    body = (np.abs(y) < wide) & (x >= 0.0)
+    face = (np.abs(x - 20.0) < 1.5) & (np.abs(y) < 30.0)
+    edge = body & (np.abs(y) > wide - 3.0)
+    grain = ndimage.gaussian_filter(np.random.default_rng(5).normal(0.0, 0.25, x.shape), 0.8)
+    dark = np.where(face | edge, 1.0, np.where(body, 0.5 + grain, 0.0))
+    at = np.linspace(0.0, 150.0, 601)
+    ring = np.r_[np.c_[at, _cowl(at)], np.c_[at, -_cowl(at)][::-1]]
+    frame = Frame(
+        origin=np.array([100.0, 180.0]),
+        first=np.array([1.0, 0.0]),
+        second=np.array([0.0, -1.0]),
+        mm_per_px=0.5,
+    )
+    moved, _ = from_nose(frame, (ring,), 1000.0, dark, pen=3.0)
+    assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(20.0, abs=2.0)

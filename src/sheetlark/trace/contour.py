@@ -161,3 +161,15 @@ def crossings(rings: tuple[Floats, ...], level: float, axis: int) -> npt.NDArray
 def widest(cuts: Floats) -> Floats:
     """The widest of some intervals, shape (2,); there must be one."""
     return np.asarray(cuts[np.argmax(cuts[:, 1] - cuts[:, 0])])
+
+
+def widest_at(rings: tuple[Floats, ...], levels: Floats) -> tuple[Floats, Floats] | None:
+    """Middle and width of the widest piece cut at each first coordinate; None where one of them cuts nothing."""
+    pieces = []
+    for level in levels:
+        cuts = crossings(rings, float(level), 0)
+        if not len(cuts):
+            return None
+        pieces.append(widest(cuts))
+    low, high = np.array(pieces).T
+    return 0.5 * (low + high), high - low

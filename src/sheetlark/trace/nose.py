@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from sheetlark.trace.contour import crossings, widest
+from sheetlark.trace.blades import blades_beside, blades_of, nose_between, without_blades
+from sheetlark.trace.contour import crossings, widest, widest_at
 from sheetlark.trace.frame import Frame
 from sheetlark.trace.ink import Floats
 from sheetlark.trace.point import find_point, with_point
@@ -29,20 +30,41 @@ def from_nose(
         Ink strength of the full picture.
     pen : stroke width. [mm]
     """
+    frame, mm = _without_loose(frame, mm, span)
     at = spinner_end(mm, span)
     point = find_point(frame, mm, span, dark, pen=pen) if at <= 0.0 else None
     if point is not None:
         pointed = tuple(m - (point.at, 0.0) for m in with_point(mm, point, pen=pen))
         return replace(frame, origin=frame.origin + point.at / frame.mm_per_px * frame.first), pointed
-    between = _nose_between_blades(frame, mm, span, at, dark) if at > 0.0 else 0.0
-    if at > 0.0 and between < at:
+    filling, lines = _lines_alone(frame, mm, span, dark)
+    blades = blades_of(mm, span, at) if at > 0.0 else blades_beside(frame, mm, span, dark, pen)
+    between = nose_between(frame, mm, span, lines, pen, blades) if blades is not None else None
+    if blades is not None and between is not None:
         at = between
+        mm = without_blades(frame, mm, span, lines, pen, at, blades[1])
     else:
-        at = _flat_face(frame, mm, span, dark, pen, first=max(at - pen, 0.002 * span)) or at
+        first = max(at - pen, 0.002 * span)
+        at = _flat_face(frame, mm, span, lines, pen, first=first, filled=filling) or at
     if at <= 0.0:
         return frame, mm
     moved = tuple(np.c_[np.maximum(m[:, 0] - at, 0.0), m[:, 1]] for m in mm if m[:, 0].max() > at)
     return replace(frame, origin=frame.origin + at / frame.mm_per_px * frame.first), moved
+
+
+def _without_loose(frame: Frame, mm: tuple[Floats, ...], span: float) -> tuple[Frame, tuple[Floats, ...]]:
+    """Without small rings that stand wholly ahead of the view's main piece: lettering."""
+    areas = [abs(float(np.sum(m[:, 0] * np.roll(m[:, 1], -1) - m[:, 1] * np.roll(m[:, 0], -1)))) for m in mm]
+    front = float(mm[int(np.argmax(areas))][:, 0].min())
+    kept = tuple(
+        m
+        for m, area in zip(mm, areas, strict=True)
+        if area > 0.01 * max(areas) or m[:, 0].max() > front - 0.005 * span
+    )
+    first = min(float(m[:, 0].min()) for m in kept)
+    if len(kept) == len(mm):
+        return frame, mm
+    moved = tuple(m - (first, 0.0) for m in kept)
+    return replace(frame, origin=frame.origin + first / frame.mm_per_px * frame.first), moved
 
 
 def spinner_end(rings: tuple[Floats, ...], span: float) -> float:
@@ -68,15 +90,17 @@ def spinner_end(rings: tuple[Floats, ...], span: float) -> float:
                 if k > 30:
                     holds += [q for q in cuts if np.ptp(q) > 0.4 * min(np.ptp(c), np.ptp(ends[-1]))]
                 aim = float(np.mean(max(holds, key=np.ptp))) if holds else aim
-            if not holds:  # only what is not the body's stands ahead of here
-                return float(x[k] + 0.5 * step) if k > 3 else 0.0
+            if not holds and k > 3:  # only what is not the body's stands ahead of here
+                return float(x[k] + 0.5 * step)
+            if not holds:
+                break
             c = max(holds, key=np.ptp)
         ends[k] = c
         aim = 0.5 * (c[0] + c[1]) if k == x.size - 1 else 0.7 * aim + 0.15 * (c[0] + c[1])
     wide = ends[:, 1] - ends[:, 0]
     body = float(np.median(wide[60:]))
     front = x < 0.055 * span
-    blade = np.nonzero(front & (wide > 1.4 * body))[0]
+    blade = np.nonzero(front & (wide > 1.25 * body))[0]
     if blade.size and blade.size < 25:
         return float(x[blade[-1]] + step)
     lag = 6
@@ -93,20 +117,8 @@ def spinner_end(rings: tuple[Floats, ...], span: float) -> float:
     return 0.0
 
 
-def _cut_at(mm: tuple[Floats, ...], xs: Floats) -> tuple[Floats, Floats] | None:
-    """Middle and width of the widest piece cut at each x; None where one of them cuts nothing."""
-    pieces = []
-    for x in xs:
-        cuts = crossings(mm, float(x), 0)
-        if not len(cuts):
-            return None
-        pieces.append(widest(cuts))
-    low, high = np.array(pieces).T
-    return 0.5 * (low + high), high - low
-
-
 def _flat_face(
-    frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, pen: float, *, first: float
+    frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, pen: float, *, first: float, filled: bool
 ) -> float:
     """Where a flat nose is drawn right across, with something narrower or much wider ahead of it; 0 where none is.
 
@@ -116,14 +128,14 @@ def _flat_face(
     gap = 1.1 * pen + 1.5 * px
     found = 0.0
     best = 0.0
-    for x in np.arange(first, 0.05 * span, 0.5 * px):
-        here, aft = (_cut_at(mm, np.array([v])) for v in (x + gap, x + gap + 0.015 * span))
+    for x in np.arange(first, 0.08 * span, 0.5 * px):
+        here, aft = (widest_at(mm, np.array([v])) for v in (x + gap, x + gap + 0.015 * span))
         if here is None or aft is None:
             continue
         middle, wide = float(here[0][0]), float(here[1][0])
-        if wide < 2.5 * pen or not 0.7 * float(aft[1][0]) < wide < 1.12 * float(aft[1][0]):
+        if not 2.5 * pen < wide < 0.28 * span or not 0.7 * float(aft[1][0]) < wide < 1.12 * float(aft[1][0]):
             continue
-        ahead = [_cut_at(mm, np.array([v])) for v in (x - gap, x - gap - 0.008 * span)]
+        ahead = [widest_at(mm, np.array([v])) for v in (x - gap, x - gap - 0.008 * span)]
         steps = [float(piece[1][0]) / wide for piece in ahead if piece is not None]
         if all(0.8 < step < 1.3 for step in steps):  # or nothing at all
             continue
@@ -134,12 +146,14 @@ def _flat_face(
 
         line = np.max([dark_at(x + k * px) for k in (-1.0, 0.0, 1.0)], axis=0)
         behind = (dark_at(x + gap) > 0.45).mean()
-        if (line > 0.45).mean() < 0.93 or _HATCHED < behind < 0.9:
+        if (line > 0.45).mean() < 0.93:
             continue
-        if behind >= 0.9:  # filled: the line's front tells where it is
-            square = _square(mm, float(x) + gap, middle, wide)
-            if square and (dark_at(x - gap) > 0.45).mean() < 0.75 and x > found + 2.0 * pen + 2.0 * px:
+        if filled or behind >= 0.9:  # the line's front tells where it is
+            begins = _square(mm, float(x) + gap, middle, wide)
+            if begins is not None and abs(x - begins) < gap and x > found + 2.0 * pen + 2.0 * px:
                 found = float(x) + 0.5 * pen
+            continue
+        if behind > _HATCHED:
             continue
         strength = float(dark_at(x).mean())
         if x > found + 2.0 * pen + 2.0 * px:
@@ -149,34 +163,27 @@ def _flat_face(
     return found
 
 
-def _square(mm: tuple[Floats, ...], x: float, middle: float, wide: float) -> bool:
-    """Whether a figure begins square across its width near x, beside whatever stands ahead of its middle."""
+def _lines_alone(frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats) -> tuple[bool, Floats]:
+    """Whether filling hides a body's lines; and the ink, less the filling where lines stand out from it."""
+    pieces = [(x, widest_at(mm, np.array([x]))) for x in np.array([0.03, 0.04, 0.05, 0.06]) * span]
+    share = np.linspace(-0.7, 0.7, 120)
+    rows = [frame.ink(dark, np.full(120, x), c[0][0] + share * c[1][0]) for x, c in pieces if c is not None]
+    if not rows:
+        return False, dark
+    filling = float(np.median([r[np.abs(share) < 0.35] for r in rows]))
+    full = float(np.median([r.max() for r in rows]))
+    if filling < 0.25:
+        return False, dark
+    return full < 1.2 * filling, dark if full < 1.2 * filling else (dark - filling) / (full - filling)
+
+
+def _square(mm: tuple[Floats, ...], x: float, middle: float, wide: float) -> float | None:
+    """Where a figure that begins square across its width does so, beside whatever stands ahead of its middle."""
     starts = []
     for share in (0.3, 0.4):
         for sign in (-1.0, 1.0):
             cuts = [c for c in crossings(mm, middle + sign * share * wide, 1) if c[0] <= x <= c[1]]
             if not cuts:
-                return False
+                return None
             starts.append(float(cuts[0][0]))
-    return sum(starts[2:]) - sum(starts[:2]) < 0.08 * wide
-
-
-def _nose_between_blades(frame: Frame, mm: tuple[Floats, ...], span: float, at: float, dark: Floats) -> float:
-    """Front of a body across which propeller blades are drawn: its line between their front edge and their rear."""
-    found = _cut_at(mm, np.array([0.25 * at, *(at + np.array([0.004, 0.008, 0.012]) * span)]))
-    if found is None:
-        return at
-    middle, wide = found[0][1:], found[1][1:]
-    if found[1][0] < 1.6 * float(wide.mean()):
-        return at  # a spinner, or a plain step
-    x = np.arange(0.0, at + 0.003 * span, 0.5 * frame.mm_per_px)
-    rows = [frame.ink(dark, x, np.full(x.size, middle[0] + off * span)) for off in (-0.0015, 0.0, 0.0015)]
-    ink = np.max(rows, axis=0) > 0.5
-    edges = np.flatnonzero(np.diff(np.r_[False, ink, False].astype(np.int8)))
-    for first, last in zip(edges[::2], edges[1::2], strict=True):
-        front = float(x[first])
-        centre = 0.5 * (front + float(x[last - 1]))
-        if centre < 0.2 * at or centre > 0.85 * at or first == 0:
-            continue
-        return centre if last - first < 12 else front
-    return at
+    return float(np.median(starts)) if sum(starts[2:]) - sum(starts[:2]) < 0.08 * wide else None

@@ -17,6 +17,7 @@ from sheetlark.trace.ink import Floats, Mask
 _REACH = 0.09  # how far ahead of the silhouette a point may lie, in spans
 _BEHIND = 0.03  # how far behind the silhouette's front the rims are followed from
 _ROUNDER = 1.4  # how many times faster than further aft the rims of a round nose close at the tip
+_SHARP = 0.6  # pens behind its tip a point is at least before it is a pen and a half wide: 100 degrees
 _BLUNTER = 3.5  # and than the body behind a spinner grows
 
 
@@ -54,7 +55,7 @@ def find_point(
     middle, reach = 0.5 * sum(start), 0.5 * (start[1] - start[0]) + 2.0 * pen
     across = np.arange(middle - reach, middle + reach, step)
     strength = frame.ink(dark, np.repeat(x[:, None], across.size, 1), np.repeat(across[None, :], x.size, 0))
-    low, high, inked = _rims(strength, across, start, pen=pen, step=step)
+    low, high, inked, bare = _rims(strength, across, start, pen=pen, step=step)
     beside = _half_pen(mm, x, low, high, pen=pen)
     wide = _smooth(high - low - 2.0 * beside, pen / step)
     closed = np.flatnonzero(wide <= 0.0)
@@ -65,9 +66,13 @@ def find_point(
     behind = x[:k] - at
     steady = _steady(behind, wide[:k], pen=pen)
     tip = slice(int(np.flatnonzero(wide[:k] > min(2.5 * pen, 0.5 * wide[0]))[-1]), k)
-    if min(inked[:k].mean(), inked[tip].mean(), steady.mean()) < 0.75 or _round(
-        behind[steady], wide[:k][steady], pen=pen
-    ):
+    told = inked[:k][bare[:k]]  # what a propeller crosses says nothing
+    if told.size < 8 or not (bare[:k].all() or inked[k - 2 : k + 2].any()):
+        return None  # hardly anything told, or a point ahead of all that crosses the nose
+    at_tip = inked[tip][bare[tip]]
+    if min(told.mean(), at_tip.mean() if at_tip.size else 1.0, steady.mean()) < 0.75:
+        return None
+    if _blunt(behind, wide[:k], pen=pen) or _round(behind[steady], wide[:k][steady], pen=pen):
         return None
     order = slice(k - 1, None, -1)
     x, low, high = x[order], low[order] + beside, high[order] - beside
@@ -107,33 +112,53 @@ def _piece(mm: tuple[Floats, ...], x: float) -> tuple[float, float] | None:
 
 def _rims(
     strength: Floats, across: Floats, start: tuple[float, float], *, pen: float, step: float
-) -> tuple[Floats, Floats, Mask]:
-    """Outer ends of the ink, row by row forward, and which rows have any; where it is broken they go on as they went."""
-    rims = []
-    has = np.ones(len(strength), dtype=bool)
-    for sign, first in ((-1.0, start[0]), (1.0, start[1])):
-        out = sign * across
-        order = np.argsort(out)
-        out, ink = out[order], strength[:, order]
-        at, drift, rim = sign * first + 0.5 * pen, 0.0, np.empty(len(ink))
-        full = 1.0
-        for i, row in enumerate(ink):
-            near = np.flatnonzero((out < at + 2.0 * step + 0.3 * pen) & (out > at - 0.7 * pen - 4.0 * step))
-            inked = near[row[near] > 0.5 * full] if near.size else near
-            if inked.size:
-                j = int(inked[-1])
-                new = float(out[j])
-                if j + 1 < out.size and row[j + 1] < row[j]:  # to a fraction of a sample
-                    new += step * float(np.clip((row[j] - 0.5 * full) / (row[j] - row[j + 1]), 0.0, 1.0))
-                drift = 0.9 * drift + 0.1 * float(np.clip(new - at, -4.0 * step, step)) if i else 0.0
-                at = new
-                full = 0.95 * full + 0.05 * float(np.clip(row[near].max(), 0.5, 1.2))
-            else:
-                at += drift
-                has[i] = False
-            rim[i] = sign * at
-        rims.append(rim)
-    return rims[0], rims[1], has
+) -> tuple[Floats, Floats, Mask, Mask]:
+    """Outer ends of the ink row by row forward, which rows have any, and in which both stand free."""
+    high = _rim(strength, across, start[1] + 0.5 * pen, pen=pen, step=step)
+    low = _rim(strength[:, ::-1], -across[::-1], -start[0] + 0.5 * pen, pen=pen, step=step)
+    return -low[0], high[0], low[1] & high[1], low[2] & high[2]
+
+
+def _rim(strength: Floats, out: Floats, at: float, *, pen: float, step: float) -> tuple[Floats, Mask, Mask]:
+    """Outer end of the ink, row by row from the place `at` of the first, which rows have any, and in which it is free.
+
+    Where the ink is broken, or a propeller or another line crosses it, the rim goes on as it went.
+    """
+    rim = np.empty(len(strength))
+    has, free = (np.ones(len(strength), dtype=bool) for _ in range(2))
+    blur = int(np.ceil(0.7 * pen / step))
+    drift, full, crossed = 0.0, 1.0, 0
+    for i, row in enumerate(strength):
+        near = np.flatnonzero((out < at + 2.0 * step + 0.3 * pen) & (out > at - 0.7 * pen - 4.0 * step))
+        inked = near[row[near] > 0.5 * full] if near.size else near
+        beyond = row[(out > at + 0.3 * pen) & (out < at + 1.5 * pen)]
+        if beyond.size and beyond.min() > 0.5 * full:
+            if not crossed:  # the blur of the line across has drawn the rim aside already
+                back = max(i - blur, 0)
+                so_far = np.arange(max(back - 3 * blur, 0), back)
+                if so_far.size > 4:
+                    line = np.polyfit(so_far, rim[so_far], 1)
+                    drift, at = float(line[0]), float(np.polyval(line, i - 1))
+                    rim[back:i] = np.polyval(line, np.arange(back, i))
+                free[back:i] = False
+            crossed = blur
+        if crossed:
+            crossed -= 1
+            at += drift
+            free[i] = False
+        elif inked.size:
+            j = int(inked[-1])
+            new = float(out[j])
+            if j + 1 < out.size and row[j + 1] < row[j]:  # to a fraction of a sample
+                new += step * float(np.clip((row[j] - 0.5 * full) / (row[j] - row[j + 1]), 0.0, 1.0))
+            drift = 0.9 * drift + 0.1 * float(np.clip(new - at, -4.0 * step, step)) if i else 0.0
+            at = new
+            full = 0.95 * full + 0.05 * float(np.clip(row[near].max(), 0.5, 1.2))
+        else:
+            at += drift
+            has[i] = False
+        rim[i] = at
+    return rim, has, free
 
 
 def _half_pen(mm: tuple[Floats, ...], x: Floats, low: Floats, high: Floats, *, pen: float) -> float:
@@ -159,6 +184,12 @@ def _steady(behind: Floats, wide: Floats, *, pen: float) -> Mask:
         off = np.abs(np.polyval(np.polyfit(behind[keep], wide[keep], 2), behind) - wide)
         keep = off <= max(0.4 * pen, float(np.median(off)))
     return np.asarray(off < 0.5 * pen + 0.01 * float(behind[0]))
+
+
+def _blunt(behind: Floats, wide: Floats, *, pen: float) -> bool:
+    """Whether the nose opens so wide at its tip that no pen can hide a point of it."""
+    enough = np.flatnonzero(wide > 1.5 * pen)
+    return not enough.size or float(behind[enough[-1]]) < _SHARP * pen
 
 
 def _round(behind: Floats, wide: Floats, *, pen: float) -> bool:

@@ -50,3 +50,14 @@ def test_the_shadow_along_an_edge_of_the_scan_goes() -> None:
     dark = page.copy()
     dark[:, :12] = True
     assert (without_scan_edge(dark) == page).all()
+
+
+def test_a_tick_that_reaches_into_the_strip_along_the_border_stays() -> None:
+    """What belongs to a figure is kept to within a few pixels of the border line."""
+    page = _sheet(border=True)
+    page = page.copy()
+    tick = np.zeros_like(page)
+    tick[325:542, 560:563] = True
+    left, _ = without_border(page | tick, pen_px=3.0)
+    assert left[325:542, 560:563].all()
+    assert not left[548:553, 200:700].any()

@@ -64,3 +64,54 @@ def test_two_wings_one_above_the_other_are_no_dimension_line() -> None:
     count, left = _rid(ink)
     assert count == 0
     assert (left == ink).all()
+
+
+def _arrowed(*, worn: bool) -> np.ndarray:
+    """A plank wing and a dimension line with arrow heads below it; `worn`: only stubs are left of its extension lines."""
+    page = Image.new("L", (800, 500), 0)
+    pen = ImageDraw.Draw(page)
+    pen.line([*WING, WING[0]], fill=255, width=3, joint="curve")
+    for x, inward in ((150, 1), (650, -1)):
+        for ends in ((230, 240), (292, 300)) if worn else ((230, 300),):
+            pen.line([(x, ends[0]), (x, ends[1])], fill=255, width=2)
+        pen.polygon([(x, 300), (x + inward * 14, 295), (x + inward * 14, 305)], fill=255)
+    pen.line([(150, 300), (650, 300)], fill=255, width=2)
+    return np.asarray(page) > 127
+
+
+@pytest.mark.parametrize("worn", [False, True])
+def test_arrow_heads_tell_a_dimension_line_without_ticks(worn: bool) -> None:
+    """Stubs of worn extension lines look like ticks at the wing's own edge, which stays."""
+    ink, wing = _arrowed(worn=worn), _page(dimension=False)
+    count, left = _rid(ink)
+    assert count == 1
+    assert (left & wing).sum() > 0.985 * wing.sum()
+    assert not left[285:315, 145:655].any()
+
+
+def test_a_line_that_ends_in_lettering_or_crosses_a_nose_has_no_arrow_heads() -> None:
+    page = Image.new("L", (800, 500), 0)
+    pen = ImageDraw.Draw(page)
+    pen.line([(100, 250), (700, 250)], fill=255, width=2)
+    pen.ellipse((690, 242, 704, 258), outline=255, width=3)
+    pen.line([(150, 220), (130, 235), (130, 265), (150, 280)], fill=255, width=3)
+    ink = np.asarray(page) > 127
+    count, left = _rid(ink)
+    assert count == 0
+    assert (left == ink).all()
+
+
+def test_an_extension_line_is_not_rubbed_out_along_a_tip_past_a_break_beside_it() -> None:
+    """The upper tip has a break where the line begins; the lower one says how far extension lines go."""
+    page = Image.new("L", (800, 500), 0)
+    pen = ImageDraw.Draw(page)
+    pen.rounded_rectangle((150, 100, 250, 400), radius=48, outline=255, width=3)
+    for y in (101, 399):
+        pen.line([(205, y), (606, y)], fill=255, width=3)
+    pen.line([(600, 101), (600, 399)], fill=255, width=3)
+    pen.rectangle((212, 104, 236, 122), fill=0)
+    ink = np.asarray(page) > 127
+    count, left = _rid(ink)
+    assert count == 1
+    assert left[99:104, 190:204].any(0).all()
+    assert not left[250, 590:610].any()

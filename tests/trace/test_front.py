@@ -33,3 +33,18 @@ def test_a_wing_of_which_one_face_is_faint_is_a_wing_and_a_dimension_line_below_
 
     found = front_wings(ink, semi=500.0, low=-120.0, high=330.0 + 120.0)
     assert [w.z_mm for w in found] == pytest.approx([127.5, 297.5], abs=9.0)
+
+
+def test_a_centre_line_is_no_wing_and_specks_beyond_a_tip_do_not_lengthen_it() -> None:
+    """The centre line goes on beyond the span, 36 mm above the lower wing; the specks lie level with that wing."""
+
+    def ink(y: Floats, z: Floats) -> Floats:
+        upper = (np.abs(y) < 490.0) & (np.minimum(np.abs(z - 290.0), np.abs(z - 305.0)) < 2.0)
+        lower = (np.abs(y) < 360.0) & (np.minimum(np.abs(z - 120.0), np.abs(z - 130.0)) < 2.0)
+        centre = (np.abs(y) < 545.0) & (np.abs(z - 166.0) < 2.0) & (np.abs(y) % 60.0 < 45.0)
+        specks = (np.hypot(y - 440.0, z - 124.0) < 6.0) | (np.hypot(y + 470.0, z - 128.0) < 5.0)
+        return np.asarray((upper | lower | centre | specks).astype(np.float64))
+
+    found = front_wings(ink, semi=500.0, low=-120.0, high=330.0 + 120.0)
+    assert [w.z_mm for w in found] == pytest.approx([125.0, 297.5], abs=4.0)
+    assert [w.semi_mm for w in found] == pytest.approx([360.0, 490.0], abs=6.0)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 from PIL import Image
 
@@ -12,6 +13,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 import drawing_c as C  # noqa: N812
 
 from sheetlark.trace import trace_picture
+from sheetlark.trace.regions import Solid
+from sheetlark.trace.views import candidates, read_views
 
 
 @pytest.mark.parametrize(("kind", "seed"), [("monoplane", 10), ("biplane", 13), ("delta", 2)])
@@ -69,3 +72,20 @@ def test_a_part_let_open_by_a_break_is_not_left_out(tmp_path: Path) -> None:
     Image.fromarray(drawn.image).save(tmp_path / "three-view.png")
     found = trace_picture(tmp_path / "three-view.png", span_m=drawn.span_mm / 1000)
     assert found.outline("tail", "top") is not None
+
+
+def test_pieces_of_one_figure_are_not_taken_for_two_views() -> None:
+    """A filled top view opened so wide that its tail cone goes: its tail is as wide as no front view of the same ink."""
+
+    def piece(x: int, y: int, width: int, height: int, reach: tuple[int, int, int, int]) -> Solid:
+        mask = np.ones((height, width), dtype=bool)
+        mask[: height // 3, : width // 3] = mask[: height // 3, -(width // 3) :] = False
+        return Solid(mask=mask, at=(y, x), box=(x, y, x + width, y + height), reach=reach)
+
+    whole = (100, 100, 400, 400)
+    wing, tail = piece(100, 100, 300, 130, whole), piece(200, 340, 110, 50, whole)
+    assert read_views(candidates((wing, tail))).front is None
+    alone = piece(500, 340, 300, 50, (500, 340, 800, 390))
+    found = read_views(candidates((wing, tail, alone)))
+    assert found.front is not None
+    assert found.front.solid is alone

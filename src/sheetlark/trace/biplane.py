@@ -19,6 +19,8 @@ from sheetlark.trace.sections import Section
 from sheetlark.trace.stretch import Evidence, Fit, Trial, best_fit, near, shared_edges, weight
 from sheetlark.trace.surface import Surface
 
+_NESTED = 0.15  # what one wing right over the other has ahead where nothing speaks for either
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Pair:
@@ -40,23 +42,30 @@ def whole_outline(rings: tuple[Floats, ...], wing: Surface, span: float) -> Surf
     Toward rounded tips with much stagger the two wings part, and following one surface keeps only one of them.
     """
     y = wing.station
-    lead, trail = wing.lead.copy(), wing.trail.copy()
+    lead, trail = wing.lead, wing.trail
     outer = np.nonzero((y > 0.5 * y[-1]) & (y < 0.9995 * y[-1]))[0]
     reach = (float(wing.lead.min()) - 0.05 * span, float(wing.trail.max()) + 0.05 * span)
+    first = -1
+    ends = np.full((y.size, 2, 2), np.nan)  # of both halves' cuts, front and rear
     for k in outer:
-        ends, parted = [], False  # where tips part on one half first, the other half's cut is both wings'
-        for sign in (1.0, -1.0):
+        for half, sign in enumerate((1.0, -1.0)):
             cuts = [
                 c
                 for c in crossings(rings, sign * float(y[k]), 1)
                 if c[0] > reach[0] and c[1] < reach[1] and c[1] - c[0] > 0.002 * span
             ]
-            parted |= len(cuts) > 1
+            if len(cuts) > 1 and first < 0:
+                first = int(k)  # where tips part on one half first, the other half's cut is both wings'
             if cuts:
-                ends.append((min(c[0] for c in cuts), max(c[1] for c in cuts)))
-        if parted and len(ends) == 2:
-            a, b = np.mean(ends, axis=0)
-            lead[k], trail[k] = min(lead[k], a), max(trail[k], b)
+                ends[k, half] = min(c[0] for c in cuts), max(c[1] for c in cuts)
+    if first < 0:
+        return wing
+    near = y > y[first] - 0.012 * span  # the surface was followed in steps: one may lie before the parting
+    # a cut of one half alone is a stroke that meets the outline there
+    agree = (np.abs(ends[:, 0] - ends[:, 1]) < 0.01 * span) & near[:, None]
+    middle = ends.mean(1)
+    lead = np.where(agree[:, 0], np.minimum(lead, middle[:, 0]), lead)
+    trail = np.where(agree[:, 1], np.maximum(trail, middle[:, 1]), trail)
     return replace(wing, lead=lead, trail=trail)
 
 
@@ -96,7 +105,9 @@ def split_pair(
         replace(
             f,
             score=f.score
-            + 0.8 * behind * {("a", "b"): 1.0, ("b", "a"): -1.0}.get((t.lead_of, t.trail_of), 0.0),
+            + 0.8 * behind * {("a", "b"): 1.0, ("b", "a"): -1.0}.get((t.lead_of, t.trail_of), 0.0)
+            # where wings stand apart the nearer one's edge is drawn inside the outline
+            + (_NESTED if t.lead_of == t.trail_of else 0.0),
         )
         for t in trials
         if (f := best_fit(t, evidence, ratio, of_a, of_b)) is not None
@@ -157,8 +168,18 @@ def _surfaces(evidence: Evidence, fit: Fit) -> tuple[Surface, Surface]:
     return a, b
 
 
+def _narrowing(s: Surface, least: float) -> Surface:
+    """The wing without a chord that grows again at the very tip, where the outline is the other wing's."""
+    lead, trail = s.lead.copy(), s.trail.copy()
+    for k in np.nonzero(s.station > 0.97 * s.station[-1])[0]:
+        if trail[k] - lead[k] > trail[k - 1] - lead[k - 1] + least:
+            lead[k], trail[k] = lead[k - 1], trail[k - 1]
+    return replace(s, lead=lead, trail=trail)
+
+
 def _trimmed(s: Surface, least: float) -> Surface:
     """Close the tip where the chord has gone, so that the outline cannot cross itself."""
+    s = _narrowing(s, least)
     full = np.nonzero(s.trail - s.lead > least)[0]
     if not full.size or full[-1] == s.station.size - 1:
         return s

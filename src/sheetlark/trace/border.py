@@ -35,8 +35,23 @@ def without_border(ink: Mask, *, pen_px: float) -> tuple[Mask, float | None]:
         found = _border_band(ink, pen_px)
         if found is None:
             break
-        ink, turned = ink & ~found[0], found[1]
+        ink, turned = _less(ink, found[0]), found[1]
     return ink, turned
+
+
+def _less(ink: Mask, band: Mask) -> Mask:
+    """The ink without the border line in its strip, but with what only reaches into the strip from a figure."""
+    from scipy import ndimage
+
+    left = ink & ~band
+    label, n = ndimage.label(ink & band, np.ones((3, 3)))
+    longest = 0.04 * max(ink.shape)
+    short = np.zeros(n + 1, dtype=bool)
+    for k, s in enumerate(ndimage.find_objects(label), start=1):
+        short[k] = max(s[0].stop - s[0].start, s[1].stop - s[1].start) < longest
+    reached = np.zeros(n + 1, dtype=bool)
+    reached[np.unique(label[grow(left, 1)])] = True
+    return np.asarray(left | (short & reached)[label])
 
 
 def without_scan_edge(ink: Mask) -> Mask:

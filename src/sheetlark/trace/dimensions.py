@@ -1,7 +1,8 @@
-"""Dimension lines, told from edges by what their extension lines leave: a short tick beyond each end.
+"""Dimension lines, told from edges by what ends them: a short tick beyond each end, or an arrow head at it.
 
 An extension line goes on a little beyond its dimension line (ISO 129-1 has it so; the length, about eight line
 widths, is from memory), and comes from the figure on the other side. No edge of a part has that at both its ends.
+Where it is worn away, or the tick is, the arrow head tells: the line grows wider on both sides and is itself again.
 """
 
 from __future__ import annotations
@@ -29,19 +30,33 @@ def dimension_lines(ink: Mask, strokes: tuple[Stroke, ...], *, pen_px: float) ->
 
     ink : ndarray, shape (rows, columns).
     """
-    found = []
+    found: list[Dimension] = []
+    arrowed: list[Stroke] = []
     halves: list[tuple[Floats, Floats, Floats, float]] = []  # ticked end, other end, tick's direction, width
     for k in strokes:
         a, b = np.array(k.a), np.array(k.b)
         v = (b - a) / max(k.length_px, 1e-9)
+        ends = ((a, v), (b, -v))
+        heads = [_head(ink, e, inward, k.width_px, k.length_px, pen_px) for e, inward in ends]
+        ticks = {}
         for side in (1, -1):
             m = side * np.array([-v[1], v[0]])
-            at_a, at_b = (_ticked(ink, e, inward, m, k.width_px, pen_px) for e, inward in ((a, v), (b, -v)))
-            if at_a and at_b:
-                found.append(Dimension(stroke=k, side=side))
-                break
-            if at_a or at_b:
-                halves.append((a, b, m, k.width_px) if at_a else (b, a, m, k.width_px))
+            ticks[side] = [
+                _ticked(ink, e, inward, m, k.width_px, pen_px, head)
+                for (e, inward), head in zip(ends, heads, strict=True)
+            ]
+        side = max(ticks, key=lambda s: sum(ticks[s]))
+        ended = [tick or head > 0.0 for tick, head in zip(ticks[side], heads, strict=True)]
+        if all(ended):
+            if not any(ticks[side]):
+                side = _away(ink, ends, pen_px)
+            found.append(Dimension(stroke=k, side=side))
+            arrowed += [k] if min(heads) > 0.0 else []
+        elif any(ticks[side]):
+            m = side * np.array([-v[1], v[0]])
+            halves.append((a, b, m, k.width_px) if ticks[side][0] else (b, a, m, k.width_px))
+    # what is left of an arrowed line's extension lines, worn away between, looks like ticks at the edge they start from
+    found = [d for d in found if not any(_across(d.stroke, k) for k in arrowed)]
     for i, (a, inner, m, width) in enumerate(halves):
         for b, other, n, _ in halves[i + 1 :]:
             v = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
@@ -55,8 +70,64 @@ def dimension_lines(ink: Mask, strokes: tuple[Stroke, ...], *, pen_px: float) ->
     return tuple(found)
 
 
-def _ticked(ink: Mask, end: Floats, inward: Floats, m: Floats, width: float, pen: float) -> bool:
-    """Whether a line crosses a stroke's end, short and free on the side of `m`, longer on the other."""
+def _across(k: Stroke, other: Stroke) -> bool:
+    """Whether a stroke lies level with another, end across from end."""
+    a, b = np.array(k.a), np.array(k.b)
+    v = (b - a) / max(k.length_px, 1e-9)
+    along = sorted(float((np.array(p) - a) @ v) for p in (other.a, other.b))
+    apart = float((np.array(other.a) - a) @ np.array([-v[1], v[0]]))
+    slack = 2.0 + 0.006 * k.length_px
+    return abs(apart) > 2.0 * slack and abs(along[0]) < slack and abs(along[1] - k.length_px) < slack
+
+
+def _away(ink: Mask, ends: tuple[tuple[Floats, Floats], ...], pen: float) -> int:
+    """The side of a stroke that has less ink across its ends: extension lines come from the other."""
+    u = np.arange(-pen - 1.5, pen + 2.6, 0.5)
+    h = np.arange(pen + 1.0, 8.0 * pen)
+    drawn = []
+    for side in (1, -1):
+        of_a, of_b = (
+            at_points(
+                ink,
+                end + u[:, None, None] * inward + sign * h[None, :, None] * np.array([-inward[1], inward[0]]),
+            )
+            for (end, inward), sign in zip(ends, (side, -side), strict=True)
+        )
+        drawn.append(of_a.mean(1).max() + of_b.mean(1).max())
+    return 1 if drawn[0] <= drawn[1] else -1
+
+
+def _head(ink: Mask, end: Floats, inward: Floats, width: float, length: float, pen: float) -> float:
+    """Length of the arrow head at a stroke's end: wider on both sides, then the line alone again; 0 without one. [px]"""
+    m = np.array([-inward[1], inward[0]])
+    s = np.arange(0.0, max(0.05 * length, 5.0 * pen), 0.5)
+    h = np.arange(0.0, 6.0 * pen + width, 0.5)
+    half = []
+    for sign in (1.0, -1.0):
+        on = at_points(ink, end + s[:, None, None] * inward + sign * h[None, :, None] * m)
+        half.append(0.5 * np.where(on.all(1), h.size, np.argmin(on, axis=1)))
+    both = np.minimum(*half)
+    plain = 0.5 * width + 0.8
+    past = s > 0.5 * (pen + width) + 1.0  # clear of the extension line
+    wide = np.nonzero(past & (both > plain + 0.25 * pen))[0]
+    if wide.size < max(2.0 * width + 1.0, 0.8 * (wide[-1] - wide[0] + 1.0) if wide.size else 0.0):
+        return 0.0
+    foot, third = float(s[wide[-1]]), wide.size // 3
+    if s[wide[0]] > 0.8 * foot or both[wide[:third]].mean() > both[wide[-third:]].mean() + 0.5:
+        return 0.0  # it grows wider from the tip on
+    behind = (s > foot + 1.0) & (s < foot + 1.0 + 3.0 * pen)
+    slim = behind.any() and float(np.median(np.maximum(*half)[behind])) < plain + 0.25 * pen
+    widest = float(both[wide].max())
+    return foot if slim and widest < 0.7 * foot + pen else 0.0
+
+
+def _ticked(
+    ink: Mask, end: Floats, inward: Floats, m: Floats, width: float, pen: float, head: float = 0.0
+) -> bool:
+    """Whether a line crosses a stroke's end, short and free on the side of `m`, longer on the other.
+
+    head : length of the arrow head at that end, which may lie beside the tick. [px]
+    """
     longest = _LONGEST_TICK * max(ink.shape)
     first = 0.5 * width + 1.2
     u = np.arange(-pen - 1.5, pen + 2.6, 0.5)
@@ -75,6 +146,8 @@ def _ticked(ink: Mask, end: Floats, inward: Floats, m: Floats, width: float, pen
         + (top + np.arange(1.5, 5.0 + pen))[None, :, None] * m,
     )
     clear = u[k] - (pen + 2.5) - np.arange(0.0, 4.0)
+    if head > 0.0:
+        clear = u[k] + head + 2.0 + np.arange(0.0, 4.0)
     beside = at_points(ink, end + clear[:, None, None] * inward + h[h < top][None, :, None] * m)
     if ahead.mean() > 0.15 or beside.any():
         return False
@@ -86,7 +159,7 @@ def _ticked(ink: Mask, end: Floats, inward: Floats, m: Floats, width: float, pen
         return False
     back = np.arange(first, first + max(2.0 * tick, 6.0), 0.5)
     other = at_points(ink, end + u[:, None, None] * inward - back[None, :, None] * m)
-    return bool(other.mean(1).max() > 0.9)
+    return bool(other.mean(1).max() > (0.6 if head > 0.0 else 0.9))
 
 
 def without_dimensions(ink: Mask, found: tuple[Dimension, ...], *, pen_px: float) -> Mask:
@@ -104,33 +177,55 @@ def without_dimensions(ink: Mask, found: tuple[Dimension, ...], *, pen_px: float
         wide = half + np.where(near < arrow, near * _ARROW, 0.0)
         for j in np.arange(-wide.max(), wide.max() + 0.5, 0.5):
             _erase(out, (a + s[:, None] * v + j * m)[np.abs(j) <= wide])
-        for end, inward in ((a, v), (b, -v)):
-            _rub_extension(out, ink, end, inward, m, half, pen_px)
+        ends = [_extension(out, ink, end, inward, m, half, pen_px) for end, inward in ((a, v), (b, -v))]
+        for mine, other in (ends, ends[::-1]):
+            # one a little longer than the other may have run on along the figure, past a break in what should join it
+            far = other.far if other.touched and other.far < mine.far < 1.2 * other.far else mine.far
+            wide = np.arange(-half, half + 0.5, 0.5)[:, None] * mine.across
+            for h in np.arange(-mine.tick, far, 0.5):
+                _erase(out, mine.middle - h * m + wide)
     return out
 
 
-def _rub_extension(
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Extension:
+    """An extension line: its middle at the dimension line, the way across it, how far its tick and it itself go. [px]
+
+    touched : whether it ends where other ink joins it.
+    """
+
+    middle: Floats
+    across: Floats
+    tick: float
+    far: float
+    touched: bool
+
+
+def _extension(
     out: Mask, ink: Mask, end: Floats, inward: Floats, m: Floats, half: float, pen: float
-) -> None:
-    """Rub out an extension line from its tick toward the figure, up to where anything joins it."""
+) -> _Extension:
+    """The extension line at a dimension line's end, up to where anything joins it."""
     u = np.arange(-pen - 1.5, pen + 2.6, 0.5)
     probe = np.r_[np.arange(half, half + 4.0, 0.5), -np.arange(half, half + 6.0, 0.5)]
     on = at_points(ink, end + u[:, None, None] * inward + probe[None, :, None] * m).mean(1)
+    if not on.any():  # an arrow head alone is left
+        return _Extension(middle=end, across=inward, tick=0.0, far=0.0, touched=False)
     near = u[on > 0.7 * on.max()]
     middle = end + float(near.mean()) * inward
-    wide = np.arange(-half, half + 0.5, 0.5)
-    for h in np.arange(0.0, _LONGEST_TICK * max(ink.shape), 0.5):  # the tick
-        _erase(out, middle + h * m + wide[:, None] * inward)
-        if h > half + 2.0 and not at_points(ink, middle + h * m + wide[:, None] * inward).any():
+    wide = np.arange(-half, half + 0.5, 0.5)[:, None] * inward
+    tick = 0.0
+    for tick in np.arange(0.0, _LONGEST_TICK * max(ink.shape), 0.5):
+        if tick > half + 2.0 and not at_points(ink, middle + tick * m + wide).any():
             break
-    for h in np.arange(0.0, 0.5 * max(ink.shape), 0.5):  # the line itself, back to the figure
-        row = middle - h * m
-        if h > 2.0 * half + 2.0:
+    far, touched = 0.0, False
+    for far in np.arange(0.0, 0.5 * max(ink.shape), 0.5):
+        row = middle - far * m
+        if far > 2.0 * half + 2.0:
             beside = (half + 1.0 + np.arange(0.0, 2.0))[:, None] * inward
-            touched = at_points(out, row - beside).all() or at_points(out, row + beside).all()
-            if touched or not at_points(ink, row + wide[:, None] * inward).any():
-                return
-        _erase(out, row + wide[:, None] * inward)
+            touched = bool(at_points(out, row - beside).all() or at_points(out, row + beside).all())
+            if touched or not at_points(ink, row + wide).any():
+                break
+    return _Extension(middle=middle, across=inward, tick=float(tick), far=float(far), touched=touched)
 
 
 def _erase(out: Mask, p: Floats) -> None:

@@ -16,6 +16,7 @@ from sheetlark.trace.surface import Surface, follow
 
 def find_fin(rings: tuple[Floats, ...], length: float, low_top: float) -> Surface | None:
     """The fin of a side view; rings in mm, (x aft, z up). Stations are heights."""
+    rings = tuple(r for r in rings if r[:, 1].min() < low_top + 0.03 * length)  # lettering stands clear above
     aft = [r[r[:, 0] > 0.72 * length] for r in rings]
     z = np.concatenate([a[:, 1] for a in aft]) if aft else np.zeros(0)
     if not z.size:

@@ -8,7 +8,7 @@ import numpy as np
 
 from sheetlark.trace.contour import Rings
 from sheetlark.trace.frame import Frame
-from sheetlark.trace.ink import Floats
+from sheetlark.trace.ink import Floats, Mask
 from sheetlark.trace.inkgrid import Ink, InkGrid
 from sheetlark.trace.search import Sheet
 from sheetlark.trace.views import Candidate
@@ -45,16 +45,18 @@ def front_wings(ink: Ink, *, semi: float, low: float, high: float) -> tuple[Fron
     Notes
     -----
     At each station the ink of both halves is gathered into clumps along z; a clump that goes on from station to
-    station along a straight line is a wing. Struts, wheels and propellers do not go on.
+    station along a straight line is a wing. Struts, wheels and propellers do not go on. A level line that goes on
+    beyond the span is a centre line.
     """
     z = np.arange(low, high, semi / 500.0)
     stations = np.linspace(0.30, 0.985, 110) * semi
+    centre = _beyond(ink, z, semi)
     marks: list[tuple[float, float, float]] = []
     merge = 0.045 * semi
     for y in stations:
         yy = np.full(z.size, y)
         on = np.maximum(ink(yy, z), ink(-yy, z)) > 0.45
-        k = np.nonzero(on)[0]
+        k = np.nonzero(on & ~centre)[0]
         if not k.size:
             continue
         for run in np.split(k, np.nonzero(np.diff(z[k]) > merge)[0] + 1):
@@ -85,7 +87,7 @@ def front_wings(ink: Ink, *, semi: float, low: float, high: float) -> tuple[Fron
         wing = FrontWing(
             z_mm=float(fine[1]),
             dihedral_deg=float(np.degrees(np.arctan(fine[0]))),
-            semi_mm=float(min(pool[mine, 0].max() + 0.5 * step, semi)),
+            semi_mm=float(min(_end(pool[mine, 0], step) + 0.5 * step, semi)),
         )
         found.append((float(np.median(pool[mine, 2])), wing))
         pool = pool[np.abs(pool[:, 1] - fine[0] * pool[:, 0] - fine[1]) > 0.05 * semi]
@@ -103,6 +105,27 @@ def front_wings(ink: Ink, *, semi: float, low: float, high: float) -> tuple[Fron
     if len(wings) == 2 and _nearest(*wings) < 0.10 * semi:  # both faces of one thick wing that tapers
         wings = wings[:1]
     return tuple(sorted(wings, key=lambda w: w.z_mm))
+
+
+def _beyond(ink: Ink, z: Floats, semi: float) -> Mask:
+    """Heights at which a level line goes on beyond both tips, as wide as it is drawn."""
+    from scipy import ndimage
+
+    y = np.linspace(1.012, 1.075, 40) * semi
+    yy, zz = np.repeat(y[None, :], z.size, 0), np.repeat(z[:, None], y.size, 1)
+    sides = [(ink(sign * yy, zz) > 0.45).mean(1) > 0.3 for sign in (1.0, -1.0)]
+    return np.asarray(
+        ndimage.binary_dilation(sides[0], iterations=2) & ndimage.binary_dilation(sides[1], iterations=2)
+    )
+
+
+def _end(y: Floats, step: float) -> float:
+    """The outermost of a wing's stations; specks beyond its tip, fewer than the stations missing before them, are not."""
+    at = np.unique(y)
+    for k in np.nonzero(np.diff(at) > 5.0 * step)[0]:
+        if at.size - 1 - k < (at[k + 1] - at[k]) / step:
+            return float(at[k])
+    return float(at[-1])
 
 
 def _nearest(a: FrontWing, b: FrontWing) -> float:

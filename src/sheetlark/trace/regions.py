@@ -32,6 +32,17 @@ class Solid:
         object.__setattr__(self, "area", int(np.count_nonzero(self.mask)))
 
 
+def on_sheet(s: Solid, shape: tuple[int, ...], corner: tuple[int, int]) -> Mask:
+    """A solid's mask on a piece of the sheet, of that shape and with its corner at (row, column)."""
+    out = np.zeros(shape, dtype=bool)
+    r0, c0 = s.at[0] - corner[0], s.at[1] - corner[1]
+    top, left = max(r0, 0), max(c0, 0)
+    r1, c1 = min(shape[0], r0 + s.mask.shape[0]), min(shape[1], c0 + s.mask.shape[1])
+    if r1 > top and c1 > left:
+        out[top:r1, left:c1] = s.mask[top - r0 : r1 - r0, left - c0 : c1 - c0]
+    return out
+
+
 def _open_square(mask: Mask, r: float) -> Mask:
     """Opening by a square: what a square 2 r + 1 wide fits into."""
     k = round(r)
@@ -73,7 +84,9 @@ def solids(
     for _ in range(12):
         inside = ~grow(outside[label], gap_px)
         core = _open_square(inside, radius)
-        boxes_off, lines_off = _peel(ink, label, outside, core, gap_px=gap_px, pen_px=pen_px, ends=ends)
+        boxes_off, lines_off = _peel(
+            ink, label, outside, inside, core, gap_px=gap_px, pen_px=pen_px, ends=ends
+        )
         peeled |= lines_off
         if not (boxes_off or lines_off):
             break
@@ -86,6 +99,7 @@ def _peel(
     ink: Mask,
     label: npt.NDArray[Any],
     outside: npt.NDArray[np.bool_],
+    inside: Mask,
     core: Mask,
     *,
     gap_px: int,
@@ -95,11 +109,14 @@ def _peel(
     """Turn faces that only a ruled box or a dimension line closes into paper; whether any was, of either kind."""
     from scipy import ndimage
 
+    radius = gap_px + 0.5 * pen_px + 1.5
     parts, _n = ndimage.label(core)
     boxes_off = lines_off = False
     smallest = (0.03 * max(ink.shape)) ** 2
     places = ndimage.find_objects(parts)
-    joined, _g = ndimage.label(grow(core, 2 * gap_px + int(pen_px) + 3))
+    near = grow(core, 2 * gap_px + int(pen_px) + 3)
+    # thin ends, such as a tail cone, hold no square of a wide gap's size, but join what lies beyond them
+    joined, _g = ndimage.label(near | _open_square(inside, 0.5 * pen_px + 1.5) if gap_px else near)
     group = np.zeros(len(places) + 1, dtype=np.int64)
     square = np.zeros(len(places) + 1, dtype=bool)
     for k, s in enumerate(places, start=1):
@@ -135,25 +152,24 @@ def _peel(
                 deep = int(band + 2 * gap_px + 4)
                 if deep >= m.shape[0]:
                     continue
-                faces, counts = np.unique(lab[band:deep][m[band:deep]], return_counts=True)
-                keep = (faces > 0) & (counts > 3)
-                inner = keep & ~outside[faces]
-                if not inner.any() or counts[inner].max() < 0.6 * m.shape[1] * (deep - band):
+                slim = 0.06 * m.shape[1] + 2.0 * gap_px + pen_px
+                faces = _faces_along(lab[level:deep], m[level:deep], outside, skip=band - level, slim=slim)
+                if not faces.size:
                     continue  # one face runs along a dimension line; a trailing edge is parted by the body
                 before = max(0, level - 2 * int(pen_px) - 2 * gap_px - 3)
                 beyond = lab[before : max(1, level - int(pen_px) - gap_px - 1)]
                 if ((beyond > 0) & ~outside[beyond]).mean() > 0.04:
                     continue  # a panel line, a centre line, a leading edge behind a nose: the figure goes on ahead of it
-                faces = faces[inner]
                 if _even(np.isin(lab, faces), int(pen_px) + 2):
                     continue  # a rudder between its hinge and its trailing edge
                 trial = outside.copy()
                 trial[faces] = True
                 left = mine & ~grow(trial[label[s]], gap_px)
-                left = _open_square(left, gap_px + 0.5 * pen_px + 1.5)
+                left = _open_square(left, radius)
                 left_m = left if axis == 0 else left.T
                 across = np.nonzero(left_m.any(0))[0]
-                if across.size and np.ptp(across) > 0.96 * m.shape[1] and left.sum() > 0.08 * area:
+                spanned = 0.96 * m.shape[1] - 2.0 * radius  # a tip drawn to a point holds no square
+                if across.size and np.ptp(across) > spanned and left.sum() > 0.08 * area:
                     outside[faces] = True
                     lines_off = True
                     break
@@ -161,6 +177,33 @@ def _peel(
                 continue
             break
     return boxes_off, lines_off
+
+
+def _faces_along(
+    lab: npt.NDArray[Any], mine: Mask, outside: npt.NDArray[np.bool_], *, skip: int, slim: float
+) -> npt.NDArray[Any]:
+    """The face that runs along most of a line, or the two that a centre line parts and that run along all of it.
+
+    lab, mine : the faces, and the figure, from the line inward.
+    skip : depth at which the line itself is past. [px]
+    slim : how wide a line with its figure parts faces; a body or struts between two wings part them wider. [px]
+    """
+    faces, counts = np.unique(lab[skip:][mine[skip:]], return_counts=True)
+    inner = (faces > 0) & (counts > 3) & ~outside[faces]
+    if inner.any() and counts[inner].max() >= 0.6 * mine[skip:].size:
+        return np.asarray(faces[inner])
+    met = mine & (lab > 0)
+    first = np.where(met.any(0), np.take_along_axis(lab, met.argmax(0)[None], 0)[0], 0)
+    faces, counts = np.unique(first, return_counts=True)
+    keep = (faces > 0) & ~outside[faces] & (counts > 1)
+    faces, share = faces[keep], counts[keep] / first.size
+    if faces.size and share.max() > 0.85:  # less deep than the strip looked at
+        return np.asarray(faces)
+    pair = np.argsort(-share)[:2]
+    if pair.size < 2 or share[pair].min() < 0.4 or share[pair].sum() < 0.85:
+        return faces[:0]
+    ends = sorted((int(c[0]), int(c[-1])) for c in (np.nonzero(first == f)[0] for f in faces[pair]))
+    return np.asarray(faces if ends[1][0] - ends[0][1] < slim else faces[:0])
 
 
 def _even(face: Mask, slack: int) -> bool:

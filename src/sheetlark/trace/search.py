@@ -20,7 +20,9 @@ from sheetlark.trace.ink import (
     skew_rad,
     straight_strokes,
 )
-from sheetlark.trace.regions import Solid, solids
+from sheetlark.trace.lettering import lettering
+from sheetlark.trace.parted import with_parted
+from sheetlark.trace.regions import Solid, on_sheet, solids
 from sheetlark.trace.views import Candidate, Reading, candidates, mirror_turn, read_views, symmetry_axis
 
 GAPS = (0, 1, 2, 4, 7, 11)  # half the widest break closed, coarse pixels
@@ -151,25 +153,27 @@ class _Inks:
     coarse : with loose strokes rubbed out, with every free-ended stroke rubbed out, and without dimension lines alone.
     strays : dimension lines, and the free-ended strokes longer than anything an aeroplane has ending free, such as a
         strut.
-    ruled : dimension lines, on the full picture.
+    besides : dimension lines and lettering, on the full picture.
     """
 
     coarse: tuple[Mask, Mask, Mask]
     strays: Mask
-    ruled: Mask
+    besides: Mask
 
 
 def _inks(sheet: Sheet) -> _Inks:
     shortest, pen = 0.04 * max(sheet.ink.shape), sheet.pen_px
     strokes = straight_strokes(sheet.ink, pen_px=pen, shortest_px=shortest)
+    written = lettering(sheet.ink, pen_px=pen)
     plain = without_dimensions(sheet.ink, dimension_lines(sheet.ink, strokes, pen_px=pen), pen_px=pen)
+    plain &= ~written
     strokes = freed(plain, strokes, pen_px=pen)
     loose = tuple(k for k in strokes if k.free_a and k.free_b)
     rubbed = rub_out(plain, strokes, pen_px=pen)
     if (rubbed != sheet.ink).any():  # an extension line ends free once its dimension line has gone
         rubbed = rub_out(rubbed, freed(rubbed, strokes, pen_px=pen), pen_px=pen)
     long_ = tuple(k for k in strokes if k.length_px > 0.15 * max(sheet.ink.shape))
-    strays = sheet.ink & ~rub_out(plain, long_, pen_px=pen)
+    strays = sheet.ink & ~written & ~rub_out(plain, long_, pen_px=pen)
     return _Inks(
         coarse=(
             _pooled(rub_out(plain, loose, pen_px=pen), sheet.pool),
@@ -177,7 +181,7 @@ def _inks(sheet: Sheet) -> _Inks:
             _pooled(plain, sheet.pool),
         ),
         strays=_pooled(strays, sheet.pool),
-        ruled=sheet.ink & ~plain,
+        besides=sheet.ink & ~plain,
     )
 
 
@@ -204,7 +208,7 @@ def all_solids(sheet: Sheet) -> tuple[Solid, ...]:
 def find_views(sheet: Sheet) -> tuple[Sheet, Reading]:
     """Try stray lines kept or rubbed out and small to large gaps closed, until the reading is sure.
 
-    Returns the sheet without the dimension lines, which the parts are not to be read from, and the reading.
+    Returns the sheet without dimension lines and lettering, which the parts are not to be read from, and the reading.
     """
     meant = _inks(sheet)
     loose, rubbed, drawn = meant.coarse
@@ -216,7 +220,7 @@ def find_views(sheet: Sheet) -> tuple[Sheet, Reading]:
     found = _solids_at(sheet, drawn, 0)
     pool = candidates(tuple(found))
     plain = read_views(pool)
-    sheet = replace(sheet, dark=_cleared(sheet.dark, meant.ruled, sheet.ink & ~meant.ruled))
+    sheet = replace(sheet, dark=_cleared(sheet.dark, meant.besides, sheet.ink & ~meant.besides))
     if plain.score > 4.8 and _whole(
         plain
     ):  # a clean sheet: nothing to rub out, but perhaps a stray line over it
@@ -237,7 +241,39 @@ def find_views(sheet: Sheet) -> tuple[Sheet, Reading]:
     if best.top is not None and _loose(best) and all(k.solid.gap_px < _MEND for k in pool):
         found += [s for ink in differing for s in _solids_at(sheet, ink, _MEND)]
         pool = candidates(tuple(found))
-    return sheet, _lean(_filled_up(_mended(best, pool), pool), pool, strays)
+    best = _lean(_filled_up(_mended(best, pool), pool), pool, strays)
+    return sheet, _joined(best, pool, drawn, strays, pen_px=max(1.0, sheet.pen_px / sheet.pool))
+
+
+def _joined(reading: Reading, pool: list[Candidate], ink: Mask, strays: Mask, *, pen_px: float) -> Reading:
+    """Top and side view with the parts that wide breaks have parted from them.
+
+    Where a silhouette that needs less closing comes to the same with its parts joined to it, that one is taken: closing
+    blunts corners and fills what lies beside lines that touch.
+    """
+    top, side, front = reading.top, reading.side, reading.front
+
+    def whole(c: Candidate | None, axis: str) -> Candidate | None:
+        if c is None:
+            return None
+        others = tuple(k for k in (top, side, front) if k is not None and k is not c)
+        full = with_parted(c, others, ink, strays, axis, pen_px=pen_px)
+        if c.solid.gap_px < _MEND:
+            return full
+        lean = [
+            k
+            for k in pool
+            if k.solid.gap_px < _MEND
+            and 0.5 * full.solid.area < k.solid.area < full.solid.area
+            and (_on_canvas(k.solid, full.solid) & full.solid.mask).sum() > 0.98 * k.solid.area
+        ]
+        if not lean:
+            return full
+        less = with_parted(max(lean, key=lambda k: k.solid.area), others, ink, strays, axis, pen_px=pen_px)
+        same = (_on_canvas(less.solid, full.solid) & full.solid.mask).sum() > 0.97 * full.solid.area
+        return less if same and (not axis or getattr(less, axis) > getattr(full, axis) - 0.001) else full
+
+    return replace(reading, top=whole(top, reading.top_axis), side=whole(side, ""))
 
 
 def _loose(reading: Reading) -> bool:
@@ -368,15 +404,7 @@ def _stray_share(full: Solid, lean: Solid, strays: Mask) -> float:
 
 def _on_canvas(s: Solid, on: Solid) -> Mask:
     """The mask of one solid in the place of another's."""
-    out = np.zeros(on.mask.shape, dtype=bool)
-    r0, c0 = s.at[0] - on.at[0], s.at[1] - on.at[1]
-    (height, width), (rows, columns) = on.mask.shape, s.mask.shape
-    r1, c1 = min(height, r0 + rows), min(width, c0 + columns)
-    top, left = max(r0, 0), max(c0, 0)
-    if r1 <= top or c1 <= left:
-        return out
-    out[top:r1, left:c1] = s.mask[top - r0 : r1 - r0, left - c0 : c1 - c0]
-    return out
+    return on_sheet(s, (on.mask.shape[0], on.mask.shape[1]), on.at)
 
 
 def read_sheet(grey: Floats, *, turned_rad: float | None = None) -> tuple[Sheet, Reading]:

@@ -10,6 +10,8 @@ import numpy as np
 from sheetlark.trace.ink import Floats, Mask
 from sheetlark.trace.regions import Solid
 
+_TORN = 1.5  # what it costs a reading to call two pieces of one figure two views
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Candidate:
@@ -106,6 +108,18 @@ def _apart(a: Candidate, b: Candidate) -> bool:
     return w * h < 0.12 * min((x1 - x0) * (y1 - y0), (u1 - u0) * (v1 - v0))
 
 
+def _one_figure(a: Candidate, b: Candidate) -> bool:
+    """Whether two silhouettes are pieces of one figure: the ink joined to either is the same."""
+    return _overlap(a.solid.reach, b.solid.reach) > 0.8
+
+
+def _overlap(a: tuple[int, int, int, int], b: tuple[int, int, int, int]) -> float:
+    """Overlap over union of two boxes."""
+    w, h = min(a[2], b[2]) - max(a[0], b[0]), min(a[3], b[3]) - max(a[1], b[1])
+    both = max(w, 0) * max(h, 0)
+    return both / max(sum((q[2] - q[0]) * (q[3] - q[1]) for q in (a, b)) - both, 1)
+
+
 def _like(a: float, b: float, spread: float) -> float:
     return float(np.exp(-0.5 * (np.log(max(a, 1.0) / max(b, 1.0)) / spread) ** 2))
 
@@ -139,6 +153,7 @@ def read_views(pool: list[Candidate]) -> Reading:
             sides: list[tuple[float, str, Candidate | None]] = [(0.0, "level", None)]
             fronts: list[tuple[float, Candidate | None]] = [(0.0, None)]
             for c in others:
+                torn = _TORN * _one_figure(top, c)
                 for how, long_, short in (("level", c.width, c.height), ("upright", c.height, c.width)):
                     stands = how == "upright" and axis == "upright" and not _abreast(top, c)
                     if stands and _like(long_, length, 0.025) < 0.8:
@@ -150,14 +165,15 @@ def read_views(pool: list[Candidate]) -> Reading:
                     v += 0.2 * np.log(c.solid.area / most) - 0.2 - (0.4 if how == "upright" else 0.0)
                     v -= 0.3 if stands else 0.0  # elsewhere on the sheet: only where it is just as long
                     v -= 0.9 * max(0.0, c.upright - 0.78) / 0.12 if how == "level" else 0.0
-                    v -= 0.5 * max(0.0, _fill(c) - 0.70) / 0.1
+                    v -= 0.5 * max(0.0, _fill(c) - 0.70) / 0.1 + torn
                     sides.append((v, how, c))
                 if c.height < c.width and c.upright > 0.6:
-                    wide = max((c.width, c.reach_width), key=lambda w: _like(w, span, 0.02))
+                    reach = c.width if torn else c.reach_width
+                    wide = max((c.width, reach), key=lambda w: _like(w, span, 0.02))
                     v = 1.6 * _like(wide, span, 0.02) + 0.4 * _like(wide, span, 0.10)
-                    v += 1.5 * (c.upright - 0.8) + 0.12 * np.log(c.solid.area / most) - 0.2
+                    v += 1.5 * (c.upright - 0.8) + 0.12 * np.log(c.solid.area / most) - 0.2 - torn
                     fronts.append((v, c))
-                elif c.upright > 0.7 and _like(c.reach_width, span, 0.02) > 0.5:
+                elif not torn and c.upright > 0.7 and _like(c.reach_width, span, 0.02) > 0.5:
                     fronts.append((1.2 * _like(c.reach_width, span, 0.02) - 0.2, c))
             sides.sort(key=lambda t: -t[0])
             fronts.sort(key=lambda t: -t[0])
@@ -166,7 +182,8 @@ def read_views(pool: list[Candidate]) -> Reading:
                     continue
                 score = base + vs + vf - 0.012 * sum(c.solid.gap_px for c in (top, s, f) if c is not None)
                 if s is not None and f is not None:
-                    score += 0.4 * _like(f.height, s.height if how == "level" else s.width, 0.1)
+                    high = s.height if how == "level" else s.width
+                    score += 0.4 * _like(f.height, high, 0.1) - (1.0 if f.height < 0.3 * high else 0.0)
                 if score > best.score:
                     best = Reading(
                         top=top,

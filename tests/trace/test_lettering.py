@@ -1,0 +1,40 @@
+"""Rows of lettering told from pieces of an outline."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from PIL import Image, ImageDraw, ImageFont
+
+from sheetlark.trace.lettering import lettering
+
+
+def _page(word: str = "", *, turned: bool = False, spaced: int = 0) -> np.ndarray:
+    """A wing in outline, with a word beside it, letters `spaced` pixels wider apart than usual."""
+    page = Image.new("L", (700, 500), 0)
+    pen = ImageDraw.Draw(page)
+    pen.line([(100, 100), (600, 130), (600, 190), (100, 220), (100, 100)], fill=255, width=3)
+    font = ImageFont.load_default(20)
+    at = 260.0
+    for letter in word:
+        pen.text((at, 270), letter, fill=255, font=font)
+        at += font.getlength(letter) + spaced
+    ink = np.asarray(page) > 127
+    return ink.T if turned else ink
+
+
+@pytest.mark.parametrize("turned", [False, True])
+@pytest.mark.parametrize(("word", "spaced"), [("PLAN", 2), ("1180", 2), ("680", -3)])
+def test_a_word_is_found_and_the_figure_is_not(word: str, spaced: int, turned: bool) -> None:
+    """Also where its letters run together."""
+    ink, figure = _page(word, turned=turned, spaced=spaced), _page(turned=turned)
+    assert (lettering(ink, pen_px=3.0) == (ink & ~figure)).all()
+
+
+def test_dashes_and_hatching_strokes_are_no_lettering() -> None:
+    page = Image.new("L", (700, 500), 0)
+    pen = ImageDraw.Draw(page)
+    for x in range(100, 400, 14):
+        pen.line([(x, 300), (x + 9, 300)], fill=255, width=3)
+        pen.line([(x, 380), (x + 15, 365)], fill=255, width=3)
+    assert not lettering(np.asarray(page) > 127, pen_px=3.0).any()

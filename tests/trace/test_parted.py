@@ -1,0 +1,79 @@
+"""Parts that a wide break in their outlines has parted from a view."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from PIL import Image, ImageDraw
+
+from sheetlark.trace.ink import Mask
+from sheetlark.trace.parted import with_parted
+from sheetlark.trace.regions import solids
+from sheetlark.trace.views import Candidate, candidates
+
+WING = (60, 60, 340, 120)
+BODY = (190, 30, 210, 300)
+TAIL = (130, 240, 270, 290)
+
+
+def _drawn(*boxes: tuple[int, int, int, int], gaps: tuple[tuple[int, int, int, int], ...] = ()) -> Mask:
+    page = Image.new("L", (400, 340), 0)
+    pen = ImageDraw.Draw(page)
+    for box in boxes:
+        pen.rectangle(box, outline=255, width=3)
+    for gap in gaps:
+        pen.rectangle(gap, fill=0)
+    return np.asarray(page) > 0
+
+
+def _largest(ink: Mask) -> Candidate:
+    found, _ = solids(ink, gap_px=0, pen_px=3.0)
+    return max(candidates(found), key=lambda c: c.solid.area)
+
+
+def _opened(x: int) -> tuple[int, int, int, int]:
+    """A break of 16 pixels in the tail's leading edge."""
+    return x, 238, x + 15, 244
+
+
+NOTHING = np.zeros((340, 400), dtype=bool)
+
+
+def test_a_tail_open_on_both_sides_is_joined_to_the_view_which_stays_as_it_is() -> None:
+    ink = _drawn(WING, BODY, TAIL, gaps=(_opened(150), _opened(235)))
+    lean = _largest(ink)
+    assert lean.solid.box[3] - lean.solid.box[1] < 280
+    assert lean.width < 290
+    full = with_parted(lean, (), ink, NOTHING, "upright", pen_px=3.0)
+    whole = _largest(_drawn(WING, BODY, TAIL))
+    assert abs(full.solid.area - whole.solid.area) < 0.01 * whole.solid.area
+    assert full.solid.box == whole.solid.box
+    assert full.solid.loose_px < 0.1 * lean.solid.loose_px
+
+
+def test_what_has_no_counterpart_is_no_part_of_a_mirrored_view() -> None:
+    half = (TAIL[0], TAIL[1], BODY[0], TAIL[3])
+    ink = _drawn(WING, BODY, half, gaps=(_opened(150),))
+    lean = _largest(ink)
+    assert with_parted(lean, (), ink, NOTHING, "upright", pen_px=3.0) is lean
+    assert with_parted(lean, (), ink, NOTHING, "", pen_px=3.0).solid.area > 1.1 * lean.solid.area
+
+
+def test_another_view_and_what_stray_lines_bound_are_no_parts() -> None:
+    ink = _drawn(WING, BODY, TAIL, gaps=(_opened(150), _opened(235)))
+    lean = _largest(ink)
+    box = (TAIL[0], TAIL[1], TAIL[2] + 1, TAIL[3] + 1)
+    filled = np.ones((box[3] - box[1], box[2] - box[0]), dtype=bool)
+    tail = replace(lean, solid=replace(lean.solid, mask=filled, at=(box[1], box[0]), box=box))
+    assert with_parted(lean, (tail,), ink, NOTHING, "", pen_px=3.0).solid.area < 1.05 * lean.solid.area
+    assert with_parted(lean, (), ink, ink & _drawn(TAIL), "", pen_px=3.0).solid.area < 1.05 * lean.solid.area
+
+
+def test_a_closed_face_that_was_left_out_stays_out() -> None:
+    """Nothing parts it from the view: only a dimension line bounds it."""
+    ink = _drawn(WING, BODY)
+    lean = _largest(ink)
+    face = _drawn((60, 120, 190, 200))
+    lean = replace(lean, solid=replace(lean.solid, loose_px=330.0))
+    assert with_parted(lean, (), ink | face, NOTHING, "", pen_px=3.0).solid.area < 1.05 * lean.solid.area

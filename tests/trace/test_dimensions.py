@@ -115,3 +115,15 @@ def test_an_extension_line_is_not_rubbed_out_along_a_tip_past_a_break_beside_it(
     assert count == 1
     assert left[99:104, 190:204].any(0).all()
     assert not left[250, 590:610].any()
+
+
+def test_a_rib_between_thin_slanted_edges_is_no_dimension_line() -> None:
+    """A slanted line a pixel wide steps to one side every few pixels; what is left of the step is no tick."""
+    ink = np.zeros((500, 800), dtype=bool)
+    y = np.arange(80, 420)
+    for x, lean in ((200, -1), (500, 1)):
+        at = x + lean * ((y - 231) // 20)
+        ink[y, at] = ink[y, at - lean * ((y - 231) % 20 < 16)] = True
+    ink[250:252, 200:501] = True
+    strokes = straight_strokes(ink, pen_px=1.0, shortest_px=32.0)
+    assert not dimension_lines(ink, strokes, pen_px=1.0)

@@ -142,14 +142,15 @@ def _ticked(
     ahead = at_points(
         ink,
         end
-        + (u[k] + np.linspace(-1.0, 1.0, 9) * (pen + 3.0))[:, None, None] * inward
+        + (u[k] + np.arange(-pen - 3.0, pen + 3.1, 0.5))[:, None, None] * inward
         + (top + np.arange(1.5, 5.0 + pen))[None, :, None] * m,
     )
     clear = u[k] - (pen + 2.5) - np.arange(0.0, 4.0)
     if head > 0.0:
         clear = u[k] + head + 2.0 + np.arange(0.0, 4.0)
     beside = at_points(ink, end + clear[:, None, None] * inward + h[h < top][None, :, None] * m)
-    if ahead.mean() > 0.15 or beside.any():
+    goes_on = ahead.mean() > 0.15 or ahead.any(0).mean() > 0.5  # a thin slanted line goes on a pixel to one side
+    if goes_on or beside.any():
         return False
     # a corner, from which an edge goes off inward: two wings one above the other, tip over tip, look so
     angle, r = np.radians(np.arange(-4.0, 61.0, 4.0)), np.arange(pen + 2.0, pen + 14.0)

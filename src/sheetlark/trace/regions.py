@@ -201,7 +201,7 @@ def _faces_along(
         return np.asarray(faces)
     pair = np.argsort(-share)[:2]
     if pair.size < 2 or share[pair].min() < 0.4 or share[pair].sum() < 0.85:
-        return faces[:0]
+        return np.asarray(faces[:0])
     ends = sorted((int(c[0]), int(c[-1])) for c in (np.nonzero(first == f)[0] for f in faces[pair]))
     return np.asarray(faces if ends[1][0] - ends[0][1] < slim else faces[:0])
 

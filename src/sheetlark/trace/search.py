@@ -225,7 +225,8 @@ def find_views(sheet: Sheet) -> tuple[Sheet, Reading]:
         plain
     ):  # a clean sheet: nothing to rub out, but perhaps a stray line over it
         less = [s for ink in differing[1:] for s in _solids_at(sheet, ink, 0)]
-        return sheet, _lean(plain, [*pool, *candidates(tuple(less))], strays)
+        plain = _lean(plain, [*pool, *candidates(tuple(less))], strays)
+        return sheet, _joined(plain, pool, drawn, strays, pen_px=max(1.0, sheet.pen_px / sheet.pool))
     best = read_views([])
     for gap in GAPS:
         for ink in differing if gap > 0 else differing[1:]:
@@ -270,8 +271,8 @@ def _joined(reading: Reading, pool: list[Candidate], ink: Mask, strays: Mask, *,
         if not lean:
             return full
         less = with_parted(max(lean, key=lambda k: k.solid.area), others, ink, strays, axis, pen_px=pen_px)
-        same = (_on_canvas(less.solid, full.solid) & full.solid.mask).sum() > 0.97 * full.solid.area
-        return less if same and (not axis or getattr(less, axis) > getattr(full, axis) - 0.001) else full
+        same = (_on_canvas(less.solid, full.solid) & full.solid.mask).sum() > 0.98 * full.solid.area
+        return less if same and (not axis or getattr(less, axis) > getattr(full, axis)) else full
 
     return replace(reading, top=whole(top, reading.top_axis), side=whole(side, ""))
 

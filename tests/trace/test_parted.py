@@ -77,3 +77,17 @@ def test_a_closed_face_that_was_left_out_stays_out() -> None:
     face = _drawn((60, 120, 190, 200))
     lean = replace(lean, solid=replace(lean.solid, loose_px=330.0))
     assert with_parted(lean, (), ink | face, NOTHING, "", pen_px=3.0).solid.area < 1.05 * lean.solid.area
+
+
+def test_a_fin_is_joined_to_a_side_view_and_the_paper_above_a_dimension_line_is_not() -> None:
+    fin, below = (300, 80, 345, 150), (60, 200, 220, 230)
+    ink = _drawn(fin, below, gaps=((310, 78, 325, 84), (100, 226, 115, 232)))
+    page = Image.new("L", (400, 340), 0)
+    body = [(40, 175), (90, 150), (360, 150), (360, 165), (220, 200), (60, 200), (40, 175)]
+    ImageDraw.Draw(page).line(body, fill=255, width=3)
+    ink |= np.asarray(page) > 0
+    lean = _largest(ink)
+    assert lean.height < 60
+    full = with_parted(lean, (), ink, NOTHING, "", pen_px=3.0)
+    assert full.solid.box[1] <= 80
+    assert full.solid.box[3] == lean.solid.box[3]

@@ -16,7 +16,10 @@ from sheetlark.trace.views import Candidate, mirror_agreement, symmetry_axis
 WIDTHS = (4, 7, 11)  # half the widest break closed, one after the other, pixels
 _LOOSE = 0.15  # of the view's longer side, that its loose ink is longer than where a part may be missing
 _SMALLEST = 0.02  # of the view's area
-_LARGEST = 0.3  # of a view that is not mirrored: a fin is no larger
+_LARGEST, _LOWEST = (
+    0.3,
+    0.6,
+)  # a fin's area in that of its view, at most, and its height in its length, at least
 _INKED = 0.65  # of a part's rim
 
 
@@ -108,7 +111,7 @@ def _fuller(
         edge = part & ~shrink(part, 1)
         rim = edge & ~near_lean
         borders = np.count_nonzero(rim) < 0.9 * np.count_nonzero(edge)
-        fits = axis or np.count_nonzero(part) < _LARGEST * np.count_nonzero(lean)
+        fits = axis or _fin_like(place, part, lean)
         if not (rim.any() and borders and fits) or near_ink[rim].mean() < _INKED or strays[rim].mean() > 0.25:
             continue
         found.append(part)
@@ -119,6 +122,14 @@ def _fuller(
     return np.asarray(
         lean | np.any(found, axis=0) | (grow(np.any(found, axis=0), pen + 2) & inside & grow(lean, pen + 2))
     )
+
+
+def _fin_like(place: tuple[slice, ...], part: Mask, lean: Mask) -> bool:
+    """Whether a part may be a side view's fin, not the paper between a body and a dimension line along it."""
+    high, long_ = (s.stop - s.start for s in place)
+    if np.ptp(np.nonzero(lean.any(1))[0]) > np.ptp(np.nonzero(lean.any(0))[0]):  # the view stands on its tail
+        high, long_ = long_, high
+    return bool(high > _LOWEST * long_ and np.count_nonzero(part) < _LARGEST * np.count_nonzero(lean))
 
 
 def _mirrored(parts: list[Mask], lean: Mask, axis: str) -> list[Mask]:

@@ -112,7 +112,7 @@ def _head(ink: Mask, end: Floats, inward: Floats, width: float, length: float, p
     wide = np.nonzero(past & (both > plain + 0.25 * pen))[0]
     if wide.size < max(2.0 * width + 1.0, 0.8 * (wide[-1] - wide[0] + 1.0) if wide.size else 0.0):
         return 0.0
-    foot, third = float(s[wide[-1]]), wide.size // 3
+    foot, third = float(s[wide[-1]]), max(1, wide.size // 3)
     if s[wide[0]] > 0.8 * foot or both[wide[:third]].mean() > both[wide[-third:]].mean() + 0.5:
         return 0.0  # it grows wider from the tip on
     behind = (s > foot + 1.0) & (s < foot + 1.0 + 3.0 * pen)

@@ -9,7 +9,7 @@ from PIL import Image, ImageDraw
 
 from sheetlark.trace.ink import Mask
 from sheetlark.trace.regions import solids
-from sheetlark.trace.search import _unbroken
+from sheetlark.trace.settling import unbroken
 from sheetlark.trace.views import Candidate, candidates
 
 
@@ -33,7 +33,7 @@ def test_a_part_whose_outline_hangs_on_as_loose_ink_is_taken_in() -> None:
     ink[60:66, 255:275] = False  # a break in the fin's trailing edge
     broken, mended = largest(ink, 0), largest(ink, 4)
     assert mended.solid.area > 1.2 * broken.solid.area
-    assert _unbroken(broken, [broken, mended], "") is mended
+    assert unbroken(broken, [broken, mended], "") is mended
 
 
 def test_wider_breaks_are_not_closed_for_ink_that_stays_outside() -> None:
@@ -43,4 +43,4 @@ def test_wider_breaks_are_not_closed_for_ink_that_stays_outside() -> None:
     whole = largest(ink, 0)
     wider = largest(ink, 4)
     fuller = replace(wider, solid=replace(wider.solid, mask=np.ones_like(wider.solid.mask)))
-    assert _unbroken(whole, [whole, fuller], "") is whole
+    assert unbroken(whole, [whole, fuller], "") is whole

@@ -12,7 +12,7 @@ from PIL import Image
 from sheetlark.trace import trace_picture
 from sheetlark.trace.body import Body, borne_out, fill_between
 from sheetlark.trace.edges import stations
-from sheetlark.trace.fin import fin_ring, with_lead, without_tailplane
+from sheetlark.trace.fin import fin_ring, find_fin, with_lead, without_tailplane
 from sheetlark.trace.ink import Stroke, rub_out
 from sheetlark.trace.side import find_body_side, step_up, stern_post
 from sheetlark.trace.surface import Surface
@@ -228,3 +228,16 @@ def test_a_body_ends_where_the_silhouette_steps_up_to_a_tailplane():
     assert step_up(x, stepped, high, 500.0) == pytest.approx(480.0, abs=1.0)
     dent = np.where((x > 440.0) & (x < 450.0), 9.0, tapered)  # what comes down again is no end
     assert step_up(x, dent, high, 500.0) == 500.0
+
+
+def test_lettering_that_stands_clear_above_a_fin_is_no_part_of_it() -> None:
+    """The side view is 1000 mm long, its fin 120 mm high; a word 40 mm above that is a ring of its own."""
+    view = np.array(
+        [(0, 0), (200, 60), (860, 20), (900, 120), (970, 120), (1000, -10), (200, -60)], dtype=np.float64
+    )
+    word = np.array([(900, 160), (990, 160), (990, 185), (900, 185)], dtype=np.float64)
+    fin = find_fin((view, word), 1000.0, 40.0)
+    alone = find_fin((view,), 1000.0, 40.0)
+    assert fin is not None
+    assert alone is not None
+    assert fin.station[-1] == alone.station[-1] == 120.0

@@ -278,3 +278,24 @@ def test_the_grain_of_a_grey_filling_is_no_flat_face() -> None:
     )
     moved, _ = from_nose(frame, (ring,), 1000.0, dark, pen=3.0)
     assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(20.0, abs=2.0)
+
+
+def test_a_panel_line_behind_a_leg_is_no_flat_face() -> None:
+    """A leg reaches as far as a propeller, with a line across the body behind it; but ahead of it the body goes on."""
+    above = [(0.0, 22.0), (150.0, 58.0)]
+    below = [(150.0, -58.0), (70.0, -39.0), (70.0, -150.0), (58.0, -150.0), (58.0, -36.0), (0.0, -22.0)]
+    ring = np.array(above + below)
+    picture = Image.new("L", (480, 360), 0)
+    pencil = ImageDraw.Draw(picture)
+    at = np.array([[0, -22], [150, -58], [150, 58], [0, 22], [0, -22]], dtype=float) / 0.5 + (100.0, 180.0)
+    pencil.line([(float(a), float(b)) for a, b in at], fill=255, width=6)
+    pencil.line([(100 + 76 / 0.5, 180 - 40 / 0.5), (100 + 76 / 0.5, 180 + 40 / 0.5)], fill=255, width=6)
+    dark = ndimage.gaussian_filter(np.asarray(picture, dtype=np.float64) / 255.0, 0.8)
+    frame = Frame(
+        origin=np.array([100.0, 180.0]),
+        first=np.array([1.0, 0.0]),
+        second=np.array([0.0, -1.0]),
+        mm_per_px=0.5,
+    )
+    moved, _ = from_nose(frame, (ring,), 1000.0, dark, pen=3.0)
+    assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(0.0, abs=1.5)

@@ -13,6 +13,7 @@ from sheetlark.trace.ink import Floats
 from sheetlark.trace.point import find_point, with_point
 
 _HATCHED = 0.75  # share of a body's width that hatching covers at the most
+_SPINNER = 0.7  # of the width of the flat face behind it, the widest a spinner is taken to be
 
 
 def from_nose(
@@ -139,6 +140,8 @@ def _flat_face(
         steps = [float(piece[1][0]) / wide for piece in ahead if piece is not None]
         if all(0.8 < step < 1.3 for step in steps):  # or nothing at all
             continue
+        if max(steps) >= 1.3 and _goes_on(mm, float(x) - gap, wide, span):
+            continue
         across = middle + np.linspace(-0.45, 0.45, 31) * wide
 
         def dark_at(at: float, across: Floats = across) -> Floats:
@@ -161,6 +164,17 @@ def _flat_face(
         if strength > best:
             best, found = strength, float(x)
     return found
+
+
+def _goes_on(mm: tuple[Floats, ...], x: float, wide: float, span: float) -> bool:
+    """Whether ahead of what is much wider than the body at x the body goes on: a leg or a wing, no propeller."""
+    for at in np.arange(x, 0.0, -0.002 * span):
+        piece = widest_at(mm, np.array([at]))
+        if piece is None:
+            return False
+        if float(piece[1][0]) < 1.3 * wide:
+            return float(piece[1][0]) > _SPINNER * wide
+    return False
 
 
 def _lines_alone(frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats) -> tuple[bool, Floats]:

@@ -36,6 +36,17 @@ def test_figures_without_a_border_stay() -> None:
     assert (left == page).all()
 
 
+def test_a_rectangle_with_a_figure_beside_it_is_no_border() -> None:
+    """A delta's trailing edge, its dimension line and two extension lines enclose the rest of the delta."""
+    page = np.array(_sheet(border=True))
+    picture = Image.fromarray(page.astype(np.uint8) * 255)
+    ImageDraw.Draw(picture).polygon([(20, 100), (95, 180), (20, 500)], outline=255, width=3)
+    page = np.asarray(picture) > 127
+    left, turned = without_border(page, pen_px=3.0)
+    assert turned is None
+    assert (left == page).all()
+
+
 def test_a_plank_wing_alone_is_no_border() -> None:
     page = np.zeros((300, 900), dtype=bool)
     page[40:260, 40:860] = True

@@ -127,3 +127,15 @@ def test_a_rib_between_thin_slanted_edges_is_no_dimension_line() -> None:
     ink[250:252, 200:501] = True
     strokes = straight_strokes(ink, pen_px=1.0, shortest_px=32.0)
     assert not dimension_lines(ink, strokes, pen_px=1.0)
+
+
+@pytest.mark.parametrize("radius", [0, 6, 12])
+def test_a_hinge_line_between_round_tips_is_no_dimension_line(radius: int) -> None:
+    """In two halves, as the body parts it; beyond its ends the tips go on a little to the corner, and far the other way."""
+    page = Image.new("L", (800, 500), 0)
+    pen = ImageDraw.Draw(page)
+    pen.rounded_rectangle((200, 100, 290, 400), radius=radius, outline=255, width=2)
+    for ends in ((101, 225), (275, 399)):
+        pen.line([(220, ends[0]), (220, ends[1])], fill=255, width=2)
+    ink = np.asarray(page) > 127
+    assert _rid(ink)[0] == 0

@@ -154,11 +154,11 @@ def _ticked(
     )  # a thin slanted line goes on a pixel to one side
     if goes_on or beside.any():
         return False
-    # a corner, from which an edge goes off inward: two wings one above the other, tip over tip, look so
-    angle, r = np.radians(np.arange(-4.0, 61.0, 4.0)), np.arange(pen + 2.0, pen + 14.0)
+    # a corner, sharp or round, from which an edge goes off inward: two wings one above the other, tip over tip, look so
+    angle, r = np.radians(np.arange(-4.0, 81.0, 3.0)), np.arange(pen + 2.0, pen + 14.0)
     fan = np.cos(angle)[:, None, None] * inward + np.sin(angle)[:, None, None] * m
     corner = end + u[k] * inward + (top - 0.5 - 0.5 * pen) * m
-    if at_points(ink, corner + r[None, :, None] * fan).mean(1).max() > 0.85:
+    if at_points(ink, corner + r[None, :, None] * fan).any(0).mean() > 0.85:
         return False
     back = np.arange(first, first + max(2.0 * tick, 6.0), 0.5)
     other = at_points(ink, end + u[:, None, None] * inward - back[None, :, None] * m)

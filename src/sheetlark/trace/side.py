@@ -11,6 +11,7 @@ from sheetlark.trace.contour import crossings
 from sheetlark.trace.covers import find_cover
 from sheetlark.trace.edges import DrawnEdge, drawn_edge, stations, strongest
 from sheetlark.trace.fin import find_fin, with_lead
+from sheetlark.trace.foot import foot_line
 from sheetlark.trace.frame import Frame
 from sheetlark.trace.ink import Floats, Mask
 from sheetlark.trace.inkgrid import Ink
@@ -120,7 +121,8 @@ def find_body_side(
         highest - lowest
     ):  # the step is a wing section's end, below the body's own edge
         ends = length
-    return _closed_up(x, upper, lower, fin, ink, length, pen_mm=pen_mm, ends=ends)
+    tailless = len(roots) < 2
+    return _closed_up(x, upper, lower, fin, ink, length, pen_mm=pen_mm, ends=ends, tailless=tailless)
 
 
 def step_up(x: Floats, low: Floats, high: Floats, length: float) -> float:
@@ -150,6 +152,7 @@ def _closed_up(
     *,
     pen_mm: float,
     ends: float,
+    tailless: bool,
 ) -> Body | None:
     """Both edges as a body: hidden stretches carried across, cut off at a stern post or where it `ends`."""
     if min(upper.seen.sum(), lower.seen.sum()) < 30:
@@ -163,7 +166,14 @@ def _closed_up(
     ink = _lines_alone(x, low, high, fin, ink)
     if fin is not None:
         start = float(fin.lead[0]) - 0.008 * length
-        high, drawn = _under_fin(x, high, drawn, start, ink, length, floor=low + 1.2 * pen_mm)
+        floor = low + 1.2 * pen_mm
+        below, seen_below = _under_fin(x, high, drawn, start, ink, length, floor=floor)
+        lost = tailless and float(seen_below[x > start].mean()) < 0.6
+        straight = foot_line(x, high, start, ink, length, floor=floor, pen_mm=pen_mm) if lost else None
+        if straight is not None:
+            high, drawn = straight, drawn | (x > start)
+        else:
+            high, drawn = below, seen_below
     high = np.maximum(high, low)
     post = min(ends, stern_post(x, low, high, drawn, fin, ink, length, pen_mm=pen_mm))
     if post < length:

@@ -1,0 +1,69 @@
+"""A body's upper line that only shows below the fin of a tailless aeroplane."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+
+from sheetlark.trace.foot import foot_line
+from sheetlark.trace.ink import Floats
+
+LENGTH, START, PEN = 1000.0, 780.0, 3.0
+X = np.linspace(0.0, LENGTH, 1001)
+LOW = np.where(X < 400.0, -50.0, -50.0 + (X - 400.0) * 0.08)
+TOP = np.where(
+    X < 400.0, 60.0, 60.0 - (X - 400.0) * 0.07
+)  # as drawn, but a wing's section hides it up to 700
+SEEN = np.full(X.size, 60.0)  # the section's lower line, going straight on
+
+
+def inked(*lines: tuple[float, float, Callable[[Floats], Floats]]) -> Callable[[Floats, Floats], Floats]:
+    """Ink of lines, each from one x to another."""
+
+    def ink(x: Floats, z: Floats) -> Floats:
+        x, z = np.broadcast_arrays(x, z)
+        strokes = [(x >= a) & (x <= b) & (np.abs(z - line(x)) < 0.5 * PEN) for a, b, line in lines]
+        return np.any(strokes, axis=0).astype(np.float64)
+
+    return ink
+
+
+def _top(x: Floats) -> Floats:
+    return np.interp(x, X, TOP)
+
+
+def _low(x: Floats) -> Floats:
+    return np.interp(x, X, LOW)
+
+
+def found(ink: Callable[[Floats, Floats], Floats]) -> Floats | None:
+    return foot_line(X, SEEN, START, ink, LENGTH, floor=LOW + 1.2 * PEN, pen_mm=PEN)
+
+
+def test_the_line_below_the_fin_is_the_bodys_from_where_it_leaves_the_section() -> None:
+    edge = found(inked((0.0, 1000.0, _low), (500.0, 1000.0, _top)))
+    assert edge is not None
+    assert np.abs(edge - TOP)[X > 520.0].max() < 3.0
+    assert np.abs(edge - SEEN)[X < 450.0].max() < 1e-9
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        [(0.0, 1000.0, _low)],  # nothing is drawn there but the lower edge
+        [(0.0, 1000.0, _low), (700.0, 900.0, _top)],  # a section's end, not to the stern
+        [
+            (0.0, 1000.0, _low),
+            (0.0, 1000.0, lambda x: np.full(x.shape, 61.0)),
+        ],  # the edge going straight on finds it
+    ],
+    ids=["merged", "section", "level"],
+)
+def test_no_line_is_found_where_none_runs_to_the_stern(lines: list[tuple[float, float, Callable]]) -> None:
+    assert found(inked(*lines)) is None
+
+
+def test_filling_is_no_line() -> None:
+    assert found(lambda x, z: (np.broadcast_arrays(x, z)[1] > -60.0).astype(np.float64)) is None

@@ -67,6 +67,8 @@ def paint(sheet: Sheet, fine: int) -> Image.Image:
     img = Image.new("L", (w * fine, h * fine), 255)
     d = ImageDraw.Draw(img)
     for p, pen in sheet.lines:
+        if len(p) < 2:
+            continue  # a break has taken all of it
         wide = max(1, round(pen * fine))
         d.line([tuple(q) for q in p * fine], fill=0, width=wide, joint="curve" if wide > 2 else None)
     for p in sheet.arrows:

@@ -50,6 +50,11 @@ def test_a_wheel_or_a_strut_is_no_spinner() -> None:
         [(0, -20), (300, -20), (300, 20), (95, 20), (95, 120), (75, 120), (75, 20), (0, 20)], dtype=float
     )
     assert spinner_end((joined,), 1000.0) == 0.0
+    wing = np.r_[np.linspace(0.0, 1.0, 30)]  # begins close behind the nose, elliptical
+    lead = np.c_[54.0 + 60.0 * (1.0 - np.sqrt(1.0 - wing**2)), 26.0 + 400.0 * wing]
+    half = np.r_[[(0.0, 22.0)], lead, [(300.0, 426.0)]]
+    short = np.r_[half, half[::-1] * (1.0, -1.0)]
+    assert spinner_end((short,), 1000.0) == 0.0  # the wing begins close behind the nose
     cowl = np.array([(0, -6), (25, -6), (25, -20), (300, -20), (300, 20), (25, 20), (25, 6), (0, 6)], float)
     assert spinner_end((cowl,), 1000.0) == pytest.approx(25.0, abs=1.5)
 

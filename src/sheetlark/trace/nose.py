@@ -13,6 +13,7 @@ from sheetlark.trace.ink import Floats
 from sheetlark.trace.point import find_point, with_point
 
 _HATCHED = 0.75  # share of a body's width that hatching covers at the most
+_WIDEST = 0.28  # of the span, a body's front
 _SPINNER = 0.7  # of the width of the flat face behind it, the widest a spinner is taken to be
 
 
@@ -108,6 +109,8 @@ def spinner_end(rings: tuple[Floats, ...], span: float) -> float:
     for k in range(int(front.sum()) - 1, 12, -1):
         ahead, behind = wide[k - lag : k - lag + 2].mean(), wide[k + lag]
         flat = wide[max(0, k - 2 * lag) : k - lag].mean()
+        if behind > _WIDEST * span or wide[k + 2 * lag] > 1.35 * behind:  # a wing close behind the nose
+            continue
         if behind > 0.45 * body and ahead > 0 and behind > 1.7 * ahead and flat > 0.55 * ahead:
             out = (ends[k + lag] - ends[k - lag]) * (-1.0, 1.0)
             if out.min() < 0.15 * out.max():  # a cowl stands out on both sides, a strut on one
@@ -134,7 +137,9 @@ def _flat_face(
         if here is None or aft is None:
             continue
         middle, wide = float(here[0][0]), float(here[1][0])
-        if not 2.5 * pen < wide < 0.28 * span or not 0.7 * float(aft[1][0]) < wide < 1.12 * float(aft[1][0]):
+        if not 2.5 * pen < wide < _WIDEST * span or not 0.7 * float(aft[1][0]) < wide < 1.12 * float(
+            aft[1][0]
+        ):
             continue
         ahead = [widest_at(mm, np.array([v])) for v in (x - gap, x - gap - 0.008 * span)]
         steps = [float(piece[1][0]) / wide for piece in ahead if piece is not None]

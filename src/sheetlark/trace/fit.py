@@ -25,7 +25,22 @@ class Fitted:
 
 
 def fit_path(points: Floats, *, tolerance_mm: float, closed: bool) -> Fitted:
-    """Fit points in order, shape (n, 2), by cubics and corners within a tolerance."""
+    """Fit points in order, shape (n, 2), by cubics and corners within a tolerance.
+
+    A short piece over a jog of the points may curl and cross the curve: then the fit is made again, more closely.
+    """
+    fitted, plain = _fit(points, tolerance_mm, closed=closed)
+    for share in (0.5, 0.25, 0.12):
+        if plain:
+            break
+        fitted, plain = _fit(points, share * tolerance_mm, closed=closed)
+    return fitted
+
+
+def _fit(points: Floats, tolerance_mm: float, *, closed: bool) -> tuple[Fitted, bool]:
+    """One fit, and whether it nowhere crosses itself."""
+    from shapely import LineString, Polygon
+
     p = _clean(np.asarray(points, dtype=np.float64))
     if closed:
         p = np.vstack([p, p[:1]])
@@ -39,23 +54,29 @@ def fit_path(points: Floats, *, tolerance_mm: float, closed: bool) -> Fitted:
     out = [f"M{p[0, 0]:.2f},{p[0, 1]:.2f}"]
     errors: list[Floats] = []
     nodes = 1
+    drawn = [p[:1]]
+    u = np.linspace(0.0, 1.0, 13)[1:]
     for i, j in itertools.pairwise(stops):
         for c, err in _pieces(p[i : j + 1], tolerance_mm, None, None, 0):
             errors.append(err)
             nodes += 1
             straight = len(c) == 2
+            drawn.append(c[1:] if straight else _bezier(c, u))
             out.append(
                 f"L{c[1, 0]:.2f},{c[1, 1]:.2f}"
                 if straight
                 else f"C{c[1, 0]:.2f},{c[1, 1]:.2f} {c[2, 0]:.2f},{c[2, 1]:.2f} {c[3, 0]:.2f},{c[3, 1]:.2f}"
             )
     e = np.concatenate(errors) if errors else np.zeros(1)
-    return Fitted(
+    fitted = Fitted(
         path=" ".join(out) + (" Z" if closed else ""),
         nodes=nodes,
         rms_mm=float(np.sqrt(np.mean(e**2))),
         worst_mm=float(e.max()),
     )
+    line = np.vstack(drawn)
+    plain = Polygon(line).is_valid if closed and len(line) > 3 else LineString(line).is_simple
+    return fitted, bool(plain)
 
 
 def _clean(p: Floats) -> Floats:

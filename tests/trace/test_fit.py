@@ -1,0 +1,37 @@
+"""Curves fitted to traced points."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from shapely import LineString
+
+from sheetlark.trace.design_parts import points_of
+from sheetlark.trace.fit import _fit, fit_path
+
+
+JOGS = (
+    [(0.0, 0.0), (-3.6, -1.8), (-2.5, -4.5), (1.6, -1.7)],
+    [(0.0, 0.0), (-2.0, -1.5), (-0.9, 1.0), (-2.5, -2.1), (0.7, -4.7)],
+    [(0.0, 0.0), (-0.9, -3.8), (-0.3, -1.9), (0.1, -3.0), (-2.6, -5.9)],
+)
+
+
+@pytest.mark.parametrize("jog", JOGS)
+def test_a_fitted_curve_does_not_cross_itself_where_its_points_do_not(jog: list[tuple[float, float]]) -> None:
+    """A trailing edge, 2 mm a point, that steps back over a jog where another line crossed it."""
+    y = np.arange(380.0, 0.0, -2.0)
+    edge = np.c_[130.0 - 0.0002 * y**2, y]
+    k = int(np.argmin(np.abs(y - 312.0)))
+    points = np.vstack([edge[:k], edge[k] + np.array(jog), edge[k + 3 :]])
+    assert LineString(points).is_simple
+    assert not _fit(points, 0.9, closed=False)[1]  # at the tolerance asked for it curls
+    fitted = fit_path(points, tolerance_mm=0.9, closed=False)
+    assert LineString(points_of(fitted.path)).is_simple
+    assert fitted.worst_mm <= 0.9
+
+
+def test_a_fit_that_crosses_itself_is_known() -> None:
+    loop = np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (5.0, 10.0), (5.0, -5.0)])
+    assert not _fit(loop, 0.5, closed=False)[1]
+    assert _fit(loop[:4], 0.5, closed=False)[1]

@@ -9,7 +9,6 @@ from shapely import LineString
 from sheetlark.trace.design_parts import points_of
 from sheetlark.trace.fit import _fit, fit_path
 
-
 JOGS = (
     [(0.0, 0.0), (-3.6, -1.8), (-2.5, -4.5), (1.6, -1.7)],
     [(0.0, 0.0), (-2.0, -1.5), (-0.9, 1.0), (-2.5, -2.1), (0.7, -4.7)],

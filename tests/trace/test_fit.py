@@ -2,10 +2,18 @@
 
 from __future__ import annotations
 
+import sys
+from pathlib import Path
+
 import numpy as np
 import pytest
+from PIL import Image
 from shapely import LineString
 
+sys.path.insert(0, str(Path(__file__).parent))
+import drawing_c as C  # noqa: N812
+
+from sheetlark.trace import trace_picture
 from sheetlark.trace.design_parts import points_of
 from sheetlark.trace.fit import _fit, fit_path
 
@@ -34,3 +42,11 @@ def test_a_fit_that_crosses_itself_is_known() -> None:
     loop = np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (5.0, 10.0), (5.0, -5.0)])
     assert not _fit(loop, 0.5, closed=False)[1]
     assert _fit(loop[:4], 0.5, closed=False)[1]
+
+
+def test_a_bodys_nose_is_not_fitted_more_closely_than_asked(tmp_path: Path) -> None:
+    """Its curve touches itself by less than is written where the ring begins; that once cost 84 nodes."""
+    drawn = C.draw(27, "monoplane", "clean")
+    Image.fromarray(drawn.image).save(tmp_path / "three-view.png")
+    found = trace_picture(tmp_path / "three-view.png", span_m=drawn.span_mm / 1000)
+    assert max(o.nodes for o in found.outlines) <= 30

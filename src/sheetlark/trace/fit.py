@@ -28,13 +28,15 @@ def fit_path(points: Floats, *, tolerance_mm: float, closed: bool) -> Fitted:
     """Fit points in order, shape (n, 2), by cubics and corners within a tolerance.
 
     A short piece over a jog of the points may curl and cross the curve: then the fit is made again, more closely.
+    Where the points themselves cross, it stays as it is.
     """
-    fitted, plain = _fit(points, tolerance_mm, closed=closed)
+    asked, plain = _fit(points, tolerance_mm, closed=closed)
+    fitted = asked
     for share in (0.5, 0.25, 0.12):
         if plain:
-            break
+            return fitted
         fitted, plain = _fit(points, share * tolerance_mm, closed=closed)
-    return fitted
+    return fitted if plain else asked
 
 
 def _fit(points: Floats, tolerance_mm: float, *, closed: bool) -> tuple[Fitted, bool]:
@@ -74,7 +76,7 @@ def _fit(points: Floats, tolerance_mm: float, *, closed: bool) -> tuple[Fitted, 
         rms_mm=float(np.sqrt(np.mean(e**2))),
         worst_mm=float(e.max()),
     )
-    line = np.vstack(drawn)
+    line = np.round(np.vstack(drawn), 2)  # as it is written: a crossing within less is none
     plain = Polygon(line).is_valid if closed and len(line) > 3 else LineString(line).is_simple
     return fitted, bool(plain)
 

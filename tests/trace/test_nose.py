@@ -59,6 +59,16 @@ def test_a_wheel_or_a_strut_is_no_spinner() -> None:
     assert spinner_end((cowl,), 1000.0) == pytest.approx(25.0, abs=1.5)
 
 
+def half_mm_px(x: float = 0.0) -> Frame:
+    """Half a millimetre a pixel, y upward, counted from x mm behind column 100, in the middle of row 180."""
+    return Frame(
+        origin=np.array([100.0 + x / 0.5, 180.0]),
+        first=np.array([1.0, 0.0]),
+        second=np.array([0.0, -1.0]),
+        mm_per_px=0.5,
+    )
+
+
 def drawn_nose(half_width: Callable[[Floats], Floats], pen: float, *, hatched: bool) -> tuple[Frame, Floats]:
     """Ink of a nose at x = 0 mm, half a millimetre a pixel, with a centre line that runs on ahead of it."""
     x = np.linspace(0.0, 150.0, 600)
@@ -77,12 +87,7 @@ def drawn_nose(half_width: Callable[[Floats], Floats], pen: float, *, hatched: b
         inside = np.array([k, min(k + 2 * np.interp(k, x, half), 150.0)])
         line(inside, np.array([-1.0, 1.0]) * np.interp(inside, x, half), 0.4 * pen)
     dark = ndimage.gaussian_filter(np.asarray(picture, dtype=np.float64) / 255.0, 0.8)
-    frame = Frame(
-        origin=np.array([100.0, 180.0]),
-        first=np.array([1.0, 0.0]),
-        second=np.array([0.0, -1.0]),
-        mm_per_px=px,
-    )
+    frame = half_mm_px()
     return frame, dark
 
 
@@ -127,12 +132,7 @@ def test_a_filled_round_nose_is_no_flat_face() -> None:
         dark = 0.8 * (np.abs(y) < wide) * (x >= 0.0)
         at = np.linspace(0.0, 150.0, 601)
         edge = np.where(at > 30.0, 30.0, half(np.clip(at, 0.0, 30.0)))
-        frame = Frame(
-            origin=np.array([100.0, 180.0]),
-            first=np.array([1.0, 0.0]),
-            second=np.array([0.0, -1.0]),
-            mm_per_px=0.5,
-        )
+        frame = half_mm_px()
         ring = np.r_[np.c_[at, edge], np.c_[at, -edge][::-1]]
         moved, _ = from_nose(frame, (ring,), 1000.0, dark, pen=5.0)
         assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(face, abs=3.0)
@@ -212,12 +212,7 @@ def test_a_nose_lost_in_one_dark_mass_with_the_blades_is_their_middle() -> None:
     x, y = (columns - 100) * 0.5, (180 - rows) * 0.5
     body = (np.abs(y) < _dome(np.clip(x, 0.0, 30.0))) & (x >= 0.0)
     dark = (body | ((np.abs(x) < half) & (np.abs(y) < 80.0))).astype(np.float64)
-    frame = Frame(
-        origin=np.array([100.0 - half / 0.5, 180.0]),
-        first=np.array([1.0, 0.0]),
-        second=np.array([0.0, -1.0]),
-        mm_per_px=0.5,
-    )
+    frame = half_mm_px(-half)
     moved, _ = from_nose(frame, (ring,), 1000.0, dark, pen=3.0)
     assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(0.0, abs=1.5)
 
@@ -235,12 +230,7 @@ def test_a_spinner_ahead_of_the_blades_does_not_make_their_front_the_nose() -> N
     pencil.arc((100, 160, 160, 200), 90, 270, fill=255, width=4)
     pencil.rectangle((150, 120, 400, 240), outline=255, width=4)
     dark = ndimage.gaussian_filter(np.asarray(picture, dtype=np.float64) / 255.0, 0.8)
-    frame = Frame(
-        origin=np.array([100.0, 180.0]),
-        first=np.array([1.0, 0.0]),
-        second=np.array([0.0, -1.0]),
-        mm_per_px=0.5,
-    )
+    frame = half_mm_px()
     moved, _ = from_nose(frame, (ring,), 1000.0, dark, pen=2.0)
     assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(25.0, abs=1.5)
 
@@ -275,12 +265,7 @@ def test_the_grain_of_a_grey_filling_is_no_flat_face() -> None:
     dark = np.where(face | edge, 1.0, np.where(body, 0.5 + grain, 0.0))
     at = np.linspace(0.0, 150.0, 601)
     ring = np.r_[np.c_[at, _cowl(at)], np.c_[at, -_cowl(at)][::-1]]
-    frame = Frame(
-        origin=np.array([100.0, 180.0]),
-        first=np.array([1.0, 0.0]),
-        second=np.array([0.0, -1.0]),
-        mm_per_px=0.5,
-    )
+    frame = half_mm_px()
     moved, _ = from_nose(frame, (ring,), 1000.0, dark, pen=3.0)
     assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(20.0, abs=2.0)
 
@@ -296,11 +281,6 @@ def test_a_panel_line_behind_a_leg_is_no_flat_face() -> None:
     pencil.line([(float(a), float(b)) for a, b in at], fill=255, width=6)
     pencil.line([(100 + 76 / 0.5, 180 - 40 / 0.5), (100 + 76 / 0.5, 180 + 40 / 0.5)], fill=255, width=6)
     dark = ndimage.gaussian_filter(np.asarray(picture, dtype=np.float64) / 255.0, 0.8)
-    frame = Frame(
-        origin=np.array([100.0, 180.0]),
-        first=np.array([1.0, 0.0]),
-        second=np.array([0.0, -1.0]),
-        mm_per_px=0.5,
-    )
+    frame = half_mm_px()
     moved, _ = from_nose(frame, (ring,), 1000.0, dark, pen=3.0)
     assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(0.0, abs=1.5)

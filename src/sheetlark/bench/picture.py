@@ -83,15 +83,14 @@ def traced_picture(file: Path, marks: Marks, tell: Any, opened: OpenPicture) -> 
     made: Plain = {"tracing": _told(tracing), "design": None, "proposals": [], "lacks": ""}
     mass = MASS.read(marks.mass) if marks.mass.strip() else None
     try:
-        if by_mass and mass is not None:
-            with marked_quantities():
+        with marked_quantities():
+            if by_mass and mass is not None:
                 sized = design_of_mass(
                     wanted, mass, name=marks.title, refuse=marks.refused, tell=lambda words: tell(0.8, words)
                 )
-            begun = sized.design
-            made["tracing"] = _told(scaled(tracing, sized.tracing.span_mm))
-        else:
-            with marked_quantities():
+                begun = sized.design
+                made["tracing"] = _told(scaled(tracing, sized.tracing.span_mm))
+            else:
                 begun = design_from(wanted, name=marks.title, target_mass_kg=mass, refuse=marks.refused)
     except PictureError as error:
         made["lacks"] = str(error)

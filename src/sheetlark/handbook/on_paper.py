@@ -181,25 +181,9 @@ def _set_up(leaf: Leaf, book: Handbook) -> None:
     if book.linkages:
         leaf.heading("Linkages")
         rows = [
-            ["Control", "Arm hole", "Horn hole", "Throw", "At the trailing edge", "Servo turns", "Push-rod"]
+            ["Control", "Arm hole", "Horn hole", "Throw", "At the trailing edge", "Servo turns", "Push-rod"],
+            *(list(row.cells()) for row in book.linkages),
         ]
-        for row in book.linkages:
-            left_right = row.moves == "rudder"
-            a, b = ("left", "right") if left_right else ("up", "down")
-            turns = " and ".join(
-                f"{t:.0f}°" if t is not None else "cannot" for t in (row.up_servo_deg, row.down_servo_deg)
-            )
-            rows.append(
-                [
-                    row.moves,
-                    f"{row.arm_mm:.1f} mm",
-                    f"{row.horn_mm:.1f} mm",
-                    f"{row.up_deg:.0f}° {a}, {row.down_deg:.0f}° {b}",
-                    f"{row.travel_mm[0]:.0f} and {row.travel_mm[1]:.0f} mm",
-                    turns,
-                    row.rod,
-                ]
-            )
         leaf.table(rows, [20.0, 20.0, 21.0, 34.0, 31.0, 25.0, leaf.wide - 151.0])
         leaf.y -= 2
         _bullets(leaf, tuple(f"{row.moves}: {row.says}." for row in book.linkages))

@@ -252,20 +252,7 @@ def _step(step: Step) -> str:
 def _linkages(book: Handbook) -> str:
     rows = []
     for row in book.linkages:
-        a, b = ("left", "right") if row.moves == "rudder" else ("up", "down")
-        turns = " and ".join(
-            f"{t:.0f}°" if t is not None else "cannot" for t in (row.up_servo_deg, row.down_servo_deg)
-        )
-        cells = (
-            row.moves,
-            f"{row.arm_mm:.1f} mm",
-            f"{row.horn_mm:.1f} mm",
-            f"{row.up_deg:.0f}° {a}, {row.down_deg:.0f}° {b}",
-            f"{row.travel_mm[0]:.0f} and {row.travel_mm[1]:.0f} mm",
-            turns,
-            row.rod,
-            row.says,
-        )
+        cells = (*row.cells(), row.says)
         rows.append("<tr>" + "".join(f"<td>{html.escape(c)}</td>" for c in cells) + "</tr>")
     head = "".join(
         f"<th>{h}</th>"

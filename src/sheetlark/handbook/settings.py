@@ -32,6 +32,25 @@ class LinkageRow:
     rod: str
     says: str
 
+    @property
+    def ways(self) -> tuple[str, str]:
+        """What the two ends of its travel are called."""
+        return ("left", "right") if self.moves == "rudder" else ("up", "down")
+
+    def cells(self) -> tuple[str, ...]:
+        """Its row in a table, without what it says: what it moves, holes, throws, travel, the servo's turns, its rod."""
+        one, other = self.ways
+        turns = (f"{t:.0f}°" if t is not None else "cannot" for t in (self.up_servo_deg, self.down_servo_deg))
+        return (
+            self.moves,
+            f"{self.arm_mm:.1f} mm",
+            f"{self.horn_mm:.1f} mm",
+            f"{self.up_deg:.0f}° {one}, {self.down_deg:.0f}° {other}",
+            f"{self.travel_mm[0]:.0f} and {self.travel_mm[1]:.0f} mm",
+            " and ".join(turns),
+            self.rod,
+        )
+
 
 def linkages(evaluation: Evaluation) -> tuple[LinkageRow, ...]:
     """Each servo's linkage, as the evaluation solved it."""
@@ -208,7 +227,7 @@ def _controls(e: Evaluation, imperial: bool) -> Card:
             ),
         )
         for row in linkages(e)
-        for one, other in [("left", "right") if row.moves == "rudder" else ("up", "down")]
+        for one, other in [row.ways]
     ]
     trim = e.flight.cruise
     words = ["At the trailing edge, inner end. First flight: 30 % exponential on all (common practice)."]

@@ -9,7 +9,7 @@ import math
 
 from sheetlark.evaluation import Evaluation
 from sheetlark.review.check import Check, Measure, imperial
-from sheetlark.units import show_mass, show_speed
+from sheetlark.units import INCH_M, show_mass, show_speed
 
 
 def _climb(e: Evaluation) -> float | None:
@@ -80,7 +80,7 @@ def _current_check(name: str, amps: Measure, most: Measure) -> Check:
         says=lambda _, figure, limit: f"The {name} would carry {figure:.1f} A; it can carry {limit:.1f} A.",
         because=lambda e, *_: (
             f"Full throttle, standing still, full battery: {e.drive.line.motor.name} and a "
-            f"{e.drive.line.propeller.diameter_m / 0.0254:.3g} x {e.drive.line.propeller.pitch_m / 0.0254:.3g} in "
+            f"{e.drive.line.propeller.diameter_m / INCH_M:.3g} x {e.drive.line.propeller.pitch_m / INCH_M:.3g} in "
             f"propeller on {e.drive.line.pack.cells} cells."
             if e.drive is not None
             else ""

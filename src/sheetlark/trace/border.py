@@ -96,13 +96,12 @@ def _border_band(ink: Mask, pen_px: float) -> tuple[Mask, float] | None:
     reach = [max(s[0].stop - s[0].start, s[1].stop - s[1].start) for s in ndimage.find_objects(figures) if s]
     if m == 0 or sum(r > 0.12 * long_ for r in reach) < 2:
         return None  # a plank wing drawn alone is a rectangle too
+    # a border stands round all figures; a wing's edge and the lines of its dimension do not
     beside, _ = ndimage.label(coarse & ~grow(sheet, 3), np.ones((3, 3)))
     least = 0.06 * long_
     for s in ndimage.find_objects(beside):
         if min(s[0].stop - s[0].start, s[1].stop - s[1].start) > least:
-            return (
-                None  # a border stands round all figures; a wing's edge and the lines of its dimension do not
-            )
+            return None
     band = whole & grow(sheet, 3) & ~inner
     fine = np.repeat(np.repeat(band, q, 0), q, 1)
     return np.asarray(fine[: ink.shape[0], : ink.shape[1]]), turned

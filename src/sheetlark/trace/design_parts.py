@@ -89,9 +89,8 @@ def edges_at(ring: Floats, x: float) -> tuple[float, float]:
     return (float(cuts[0, 0]), float(cuts[-1, 1])) if len(cuts) else (-10.0, 10.0)
 
 
-CABANE_MM = (
-    15.0  # least gap between body and a wing above it that struts are cut for; common practice, no source
-)
+# Least gap between body and a wing above it that struts are cut for: common practice, no source.
+CABANE_MM = 15.0
 
 
 def wing_heights(tracing: Tracing, wings: list[Outline], ring: Floats) -> dict[str, float]:

@@ -149,9 +149,7 @@ def _ticked(
     if head > 0.0:
         clear = u[k] + head + 2.0 + np.arange(0.0, 4.0)
     beside = at_points(ink, end + clear[:, None, None] * inward + h[h < top][None, :, None] * m)
-    goes_on = (
-        ahead.mean() > 0.15 or ahead.any(0).mean() > 0.5
-    )  # a thin slanted line goes on a pixel to one side
+    goes_on = ahead.mean() > 0.15 or ahead.any(0).mean() > 0.5  # a thin slanted line, a pixel to one side
     if goes_on or beside.any():
         return False
     # a corner, sharp or round, from which an edge goes off inward: two wings one above the other, tip over tip, look so

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
@@ -20,6 +20,11 @@ class Frame:
     first: Floats  # unit vector of the first model axis in the picture
     second: Floats
     mm_per_px: float
+
+    def moved(self, a: float, b: float = 0.0) -> Frame:
+        """The same axes counted from another place of the view. [mm]"""
+        origin = self.origin + a / self.mm_per_px * self.first + b / self.mm_per_px * self.second
+        return replace(self, origin=origin)
 
     def to_mm(self, p: Floats) -> Floats:
         d = p - self.origin

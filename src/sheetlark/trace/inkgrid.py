@@ -52,6 +52,33 @@ class InkGrid:
         return np.asarray(values[i, j])
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Filling:
+    """How dark a figure is between its lines, and how dark the lines are: by what is left of that they stand out."""
+
+    dark: float
+    lines: float
+
+    @property
+    def there(self) -> bool:
+        """Whether the figure is filled at all."""
+        return self.dark >= 0.25
+
+    @property
+    def hides(self) -> bool:
+        """Whether lines are hardly darker than the filling."""
+        return self.lines < 1.2 * self.dark
+
+    @property
+    def shows_lines(self) -> bool:
+        """Whether lines stand out from a filling."""
+        return self.there and not self.hides
+
+    def taken_off(self, ink: Floats) -> Floats:
+        """The strength of lines alone."""
+        return np.asarray((ink - self.dark) / (self.lines - self.dark))
+
+
 def stands_out(ink: Ink, a: Floats, b: Floats, da: Floats | float, db: Floats | float) -> Floats:
     """By how much the ink at (a, b) is stronger than on both sides of it, (da, db) away."""
     here = np.clip(ink(a, b), 0.0, 1.0)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 
 from sheetlark.trace.blades import blades_beside, blades_of, nose_between, without_blades
 from sheetlark.trace.contour import crossings, widest, widest_at
 from sheetlark.trace.frame import Frame
 from sheetlark.trace.ink import Floats
+from sheetlark.trace.inkgrid import Filling
 from sheetlark.trace.point import find_point, with_point
 
 _HATCHED = 0.75  # share of a body's width that hatching covers at the most
@@ -37,7 +36,7 @@ def from_nose(
     point = find_point(frame, mm, span, dark, pen=pen) if at <= 0.0 else None
     if point is not None:
         pointed = tuple(m - (point.at, 0.0) for m in with_point(mm, point, pen=pen))
-        return replace(frame, origin=frame.origin + point.at / frame.mm_per_px * frame.first), pointed
+        return frame.moved(point.at), pointed
     filling, lines = _lines_alone(frame, mm, span, dark)
     blades = blades_of(mm, span, at) if at > 0.0 else blades_beside(frame, mm, span, dark, pen)
     between = nose_between(frame, mm, span, lines, pen, blades) if blades is not None else None
@@ -50,7 +49,7 @@ def from_nose(
     if at <= 0.0:
         return frame, mm
     moved = tuple(np.c_[np.maximum(m[:, 0] - at, 0.0), m[:, 1]] for m in mm if m[:, 0].max() > at)
-    return replace(frame, origin=frame.origin + at / frame.mm_per_px * frame.first), moved
+    return frame.moved(at), moved
 
 
 def _without_loose(frame: Frame, mm: tuple[Floats, ...], span: float) -> tuple[Frame, tuple[Floats, ...]]:
@@ -66,7 +65,7 @@ def _without_loose(frame: Frame, mm: tuple[Floats, ...], span: float) -> tuple[F
     if len(kept) == len(mm):
         return frame, mm
     moved = tuple(m - (first, 0.0) for m in kept)
-    return replace(frame, origin=frame.origin + first / frame.mm_per_px * frame.first), moved
+    return frame.moved(first), moved
 
 
 def spinner_end(rings: tuple[Floats, ...], span: float) -> float:
@@ -137,9 +136,8 @@ def _flat_face(
         if here is None or aft is None:
             continue
         middle, wide = float(here[0][0]), float(here[1][0])
-        if not 2.5 * pen < wide < _WIDEST * span or not 0.7 * float(aft[1][0]) < wide < 1.12 * float(
-            aft[1][0]
-        ):
+        share = wide / float(aft[1][0])
+        if not 2.5 * pen < wide < _WIDEST * span or not 0.7 < share < 1.12:
             continue
         ahead = [widest_at(mm, np.array([v])) for v in (x - gap, x - gap - 0.008 * span)]
         steps = [float(piece[1][0]) / wide for piece in ahead if piece is not None]
@@ -189,11 +187,11 @@ def _lines_alone(frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats
     rows = [frame.ink(dark, np.full(120, x), c[0][0] + share * c[1][0]) for x, c in pieces if c is not None]
     if not rows:
         return False, dark
-    filling = float(np.median([r[np.abs(share) < 0.35] for r in rows]))
-    full = float(np.median([r.max() for r in rows]))
-    if filling < 0.25:
-        return False, dark
-    return full < 1.2 * filling, dark if full < 1.2 * filling else (dark - filling) / (full - filling)
+    filling = Filling(
+        dark=float(np.median([r[np.abs(share) < 0.35] for r in rows])),
+        lines=float(np.median([r.max() for r in rows])),
+    )
+    return filling.there and filling.hides, filling.taken_off(dark) if filling.shows_lines else dark
 
 
 def _square(mm: tuple[Floats, ...], x: float, middle: float, wide: float) -> float | None:

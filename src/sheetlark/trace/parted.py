@@ -10,16 +10,14 @@ from dataclasses import replace
 import numpy as np
 
 from sheetlark.trace.ink import Mask, grow, shrink
-from sheetlark.trace.regions import Solid, on_sheet
+from sheetlark.trace.regions import Solid, at_rim, on_sheet
 from sheetlark.trace.views import Candidate, mirror_agreement, symmetry_axis
 
 WIDTHS = (4, 7, 11)  # half the widest break closed, one after the other, pixels
 _LOOSE = 0.15  # of the view's longer side, that its loose ink is longer than where a part may be missing
 _SMALLEST = 0.02  # of the view's area
-_LARGEST, _LOWEST = (
-    0.3,
-    0.6,
-)  # a fin's area in that of its view, at most, and its height in its length, at least
+_LARGEST = 0.3  # a fin's area in that of its view, at most
+_LOWEST = 0.6  # its height in its length, at least
 _INKED = 0.65  # of a part's rim
 
 
@@ -80,11 +78,7 @@ def _inside(ink: Mask, gap: int) -> Mask:
     from scipy import ndimage
 
     paper, n = ndimage.label(~grow(ink, gap))
-    outside = np.zeros(n + 1, dtype=bool)
-    for edge in (paper[0], paper[-1], paper[:, 0], paper[:, -1]):
-        outside[edge] = True
-    outside[0] = False
-    return np.asarray(~grow(outside[paper], gap))
+    return np.asarray(~grow(at_rim(paper, n)[paper], gap))
 
 
 def _fuller(

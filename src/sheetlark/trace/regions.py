@@ -32,6 +32,15 @@ class Solid:
         object.__setattr__(self, "area", int(np.count_nonzero(self.mask)))
 
 
+def at_rim(label: npt.NDArray[Any], n: int) -> npt.NDArray[np.bool_]:
+    """Which of n labelled pieces reach the rim of the sheet, shape (n + 1,); the first, for no piece, is False."""
+    reach = np.zeros(n + 1, dtype=bool)
+    for edge in (label[0], label[-1], label[:, 0], label[:, -1]):
+        reach[edge] = True
+    reach[0] = False
+    return reach
+
+
 def on_sheet(s: Solid, shape: tuple[int, ...], corner: tuple[int, int]) -> Mask:
     """A solid's mask on a piece of the sheet, of that shape and with its corner at (row, column)."""
     out = np.zeros(shape, dtype=bool)
@@ -70,10 +79,7 @@ def solids(
     pad = gap_px + 2
     ink = np.pad(ink, pad)
     label, n = ndimage.label(~grow(ink, gap_px))
-    outside = np.zeros(n + 1, dtype=bool)
-    for edge in (label[0], label[-1], label[:, 0], label[:, -1]):
-        outside[edge] = True
-    outside[0] = False
+    outside = at_rim(label, n)
     boxes = ndimage.find_objects(label)
     sheet = ink.size
     for k, s in enumerate(boxes, start=1):  # the paper inside a frame
@@ -243,9 +249,8 @@ def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: 
     touched[np.nonzero(hits > 4)[0]] = True
     touched[0] = False
     # thin ends (a tail cone behind the tailplane) hold no square: take them in where they are closed all round
-    paper, _np = ndimage.label(~ink)
-    rim = np.unique(np.concatenate([paper[0], paper[-1], paper[:, 0], paper[:, -1]]))
-    open_air = np.isin(paper, rim[rim > 0])
+    paper, sheets = ndimage.label(~ink)
+    open_air = at_rim(paper, sheets)[paper]
     closed = np.bincount(face[open_air & white], minlength=nf + 1) == 0
     for _ in range(2):
         near = np.unique(face[grow(touched[face], round(pen_px) + 1) & white])

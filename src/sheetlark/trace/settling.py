@@ -48,12 +48,12 @@ def _joined(reading: Reading, pool: list[Candidate], ink: Mask, strays: Mask, *,
             for k in pool
             if k.solid.gap_px < MEND
             and 0.5 * full.solid.area < k.solid.area < full.solid.area
-            and (_on_canvas(k.solid, full.solid) & full.solid.mask).sum() > 0.98 * k.solid.area
+            and _held(k.solid, full.solid) > 0.98
         ]
         if not lean:
             return full
         less = with_parted(max(lean, key=lambda k: k.solid.area), others, ink, strays, axis, pen_px=pen_px)
-        same = (_on_canvas(less.solid, full.solid) & full.solid.mask).sum() > 0.98 * full.solid.area
+        same = _held(full.solid, less.solid) > 0.98
         return less if same and (not axis or getattr(less, axis) > getattr(full, axis)) else full
 
     return replace(reading, top=whole(top, reading.top_axis), side=whole(side, ""))
@@ -85,7 +85,7 @@ def unbroken(broken: Candidate, pool: list[Candidate], axis: str) -> Candidate:
             and k.solid.loose_px < min(0.5 * loose, loose - 0.15 * max(best.width, best.height))
             and 3.0 * (loose - k.solid.loose_px) < k.solid.area - best.solid.area < most * best.solid.area
             and (not axis or getattr(k, axis) > getattr(best, axis) - 0.01)
-            and (_on_canvas(best.solid, k.solid) & k.solid.mask).sum() > 0.97 * best.solid.area
+            and _held(best.solid, k.solid) > 0.97
         ):
             best = k
     return best
@@ -114,7 +114,7 @@ def _fuller(lacking: Candidate, among: list[Candidate]) -> Candidate:
         for k in among
         if k.solid.gap_px <= 7
         and lacking.solid.area < k.solid.area < 1.6 * lacking.solid.area
-        and (_on_canvas(lacking.solid, k.solid) & k.solid.mask).sum() > 0.97 * lacking.solid.area
+        and _held(lacking.solid, k.solid) > 0.97
     ]
     return min(lot, key=lambda k: k.solid.gap_px, default=lacking)
 
@@ -162,6 +162,11 @@ def _stray_share(full: Solid, lean: Solid, strays: Mask) -> float:
     height, width = strays.shape
     r, c = np.clip(rows + full.at[0], 0, height - 1), np.clip(columns + full.at[1], 0, width - 1)
     return float(line[r, c].mean())
+
+
+def _held(s: Solid, by: Solid) -> float:
+    """Share of a silhouette that another one holds."""
+    return float((_on_canvas(s, by) & by.mask).sum()) / s.area
 
 
 def _on_canvas(s: Solid, on: Solid) -> Mask:

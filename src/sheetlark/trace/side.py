@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 
 from sheetlark.trace.body import Body, bridge
 from sheetlark.trace.contour import crossings
 from sheetlark.trace.covers import find_cover
-from sheetlark.trace.edges import DrawnEdge, drawn_edge, stations, strongest
+from sheetlark.trace.edges import DrawnEdge, drawn_edge, stations
 from sheetlark.trace.fin import find_fin, with_lead
-from sheetlark.trace.foot import foot_line
+from sheetlark.trace.foot import below_fin
 from sheetlark.trace.frame import Frame
 from sheetlark.trace.ink import Floats, Mask
-from sheetlark.trace.inkgrid import Ink
+from sheetlark.trace.inkgrid import Filling, Ink
 from sheetlark.trace.search import Sheet
 from sheetlark.trace.silhouette import body_piece, least_out, lowest_about, over_breaks, without_blades
 from sheetlark.trace.surface import Surface
@@ -27,7 +25,7 @@ def read_side(
     length = float(max(m[:, 0].max() for m in mm))
     nose_cuts = crossings(mm, 0.012 * length, 0)
     z0 = float(0.5 * (nose_cuts[0, 0] + nose_cuts[0, 1])) if len(nose_cuts) else float(np.median(mm[0][:, 1]))
-    frame = replace(frame, origin=frame.origin + z0 / frame.mm_per_px * frame.second)
+    frame = frame.moved(0.0, z0)
     mm = tuple(m - (0.0, z0) for m in mm)
     tops = []
     for x in np.linspace(0.45, 0.62, 9) * length:
@@ -167,13 +165,9 @@ def _closed_up(
     if fin is not None:
         start = float(fin.lead[0]) - 0.008 * length
         floor = low + 1.2 * pen_mm
-        below, seen_below = _under_fin(x, high, drawn, start, ink, length, floor=floor)
-        lost = tailless and float(seen_below[x > start].mean()) < 0.6
-        straight = foot_line(x, high, start, ink, length, floor=floor, pen_mm=pen_mm) if lost else None
-        if straight is not None:
-            high, drawn = straight, drawn | (x > start)
-        else:
-            high, drawn = below, seen_below
+        high, drawn = below_fin(
+            x, high, drawn, start, ink, length, floor=floor, pen_mm=pen_mm, tailless=tailless
+        )
     high = np.maximum(high, low)
     post = min(ends, stern_post(x, low, high, drawn, fin, ink, length, pen_mm=pen_mm))
     if post < length:
@@ -198,13 +192,15 @@ def _lines_alone(x: Floats, low: Floats, high: Floats, fin: Surface | None, ink:
     if fin is not None:
         places.append((np.tile(fin.station, 3), (fin.lead + share * (fin.trail - fin.lead)).ravel()))
         places[1] = places[1][::-1]
-    filling = max(float(np.percentile(ink(a, b), 30)) for a, b in places)
-    full = float(np.median(np.r_[ink(x[aft], low[aft]), ink(x[aft], high[aft])]))
-    if filling < 0.25 or full < 1.2 * filling:
+    filling = Filling(
+        dark=max(float(np.percentile(ink(a, b), 30)) for a, b in places),
+        lines=float(np.median(np.r_[ink(x[aft], low[aft]), ink(x[aft], high[aft])])),
+    )
+    if not filling.shows_lines:
         return ink
 
     def relieved(a: Floats, b: Floats) -> Floats:
-        return np.asarray((ink(a, b) - filling) / (full - filling))
+        return filling.taken_off(ink(a, b))
 
     return relieved
 
@@ -221,42 +217,6 @@ def _to_nose(x: Floats, edge: Floats, first: int, middle: float) -> Floats:
     out = edge.copy()
     out[ahead] = middle + (edge[first] - middle) * (x[ahead] / start) ** power
     return out
-
-
-def _under_fin(
-    x: Floats, high: Floats, drawn: Mask, start: float, ink: Ink, length: float, *, floor: Floats
-) -> tuple[Floats, Mask]:
-    """The upper edge below a fin: on in its own direction, along ink where it is drawn close by, above the `floor`.
-
-    A fin's foot is often left undrawn; then the tailplane's section and other lines must not draw the edge aside.
-    """
-    from scipy import ndimage
-
-    near = drawn & (x > start - 0.12 * length) & (x < start - 0.004 * length)
-    under = x > start
-    if near.sum() < 9 or not under.any():
-        return high, drawn
-    line = np.polyfit(x[near], high[near], 1)
-    xs = np.arange(start, length, 0.002 * length)
-    straight = np.polyval(line, xs)
-    off = np.linspace(-1.0, 1.0, 25) * (0.003 * length + 0.05 * (xs - start))[:, None]
-    dark = np.clip(ink(np.repeat(xs[:, None], 25, 1), straight[:, None] + off), 0.0, 1.0)
-    dark = ndimage.uniform_filter1d(dark, 5, axis=0, mode="nearest")  # noise is no line
-    dark[straight[:, None] + off < np.interp(xs, x, floor)[:, None]] = 0.0
-    path = strongest(dark - 0.3 * np.linspace(-1.0, 1.0, 25) ** 2)
-    on = dark[np.arange(xs.size), path] > 0.4
-    ahead = np.convolve(np.r_[on, np.zeros(10)], np.ones(10) / 10, mode="valid")[: xs.size]  # of the next 2 %
-    stops = np.nonzero(ahead < 0.3)[0]
-    k = int(stops[0]) if stops.size else xs.size
-    k = k if k > 8 and on[:k].mean() > 0.75 else 0
-    z = straight.copy()
-    if k:
-        z[:k] += ndimage.gaussian_filter1d(off[np.arange(k), path[:k]], 2.0, mode="nearest")
-        tail = slice(max(0, k - 30), k)
-        rise = float(np.polyfit(xs[tail], z[tail], 1)[0]) if k > 12 else float(line[0])
-        z[k:] = z[k - 1] + rise * (xs[k:] - xs[k - 1])
-    seen = np.where(under, x < (xs[k - 1] if k else start), drawn)
-    return np.where(under, np.interp(x, xs, z), high), seen
 
 
 def stern_post(

@@ -70,9 +70,8 @@ def least_out(x: Floats, outer: Floats, base: Floats, length: float) -> Floats:
     body = ndimage.grey_opening(np.interp(even, x[known], outer[known]), size=(width,), mode="nearest")
     depth = np.interp(x, even, body) - base
     middle = known & (x > 0.1 * length) & (x < 0.6 * length)
-    usual = (
-        float(np.median(depth[middle])) if middle.any() else np.inf
-    )  # a hump at the nose is not narrowed away
+    # a hump at the nose is not narrowed away
+    usual = float(np.median(depth[middle])) if middle.any() else np.inf
     least = base + 0.66 * np.minimum(depth, usual)
     return np.where(known & (x > 0.004 * length), least, np.nan)
 

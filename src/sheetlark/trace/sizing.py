@@ -161,11 +161,11 @@ def sizing_steps(
                 return _sized(tracing, made, mass_kg, name, refuse)
             low, high = (max(low, span), high) if made.mass_g < wanted else (low, min(high, span))
         below, above = _nearest(tries, wanted)
-        if high / low < (1.002 if below and above else 1.03) or (
-            _at_a_step(below, above, wanted) and any(abs(t.mass_g / wanted - 1.0) < NEAR for t in tries)
-        ):
+        leap = _at_a_step(below, above, wanted)
+        near = any(abs(t.mass_g / wanted - 1.0) < NEAR for t in tries)
+        if high / low < (1.002 if below and above else 1.03) or (leap and near):
             break
-        span = _next(tries, wanted, low, high, span)
+        span = _next(below, above, wanted, low, high, span, leap=leap)
     best = min(tries, key=lambda t: abs(t.mass_g - wanted), default=None)
     if best is not None and abs(best.mass_g / wanted - 1.0) < IN_STEPS:
         return _sized(tracing, best, mass_kg, name, refuse)  # the mass goes in steps, as with a stronger spar
@@ -231,12 +231,12 @@ def _at_a_step(below: _Try | None, above: _Try | None, wanted: float) -> bool:
     return most < (1.0 - CLOSE) * wanted and least > (1.0 + CLOSE) * wanted
 
 
-def _next(tries: list[_Try], wanted: float, low: float, high: float, last: float) -> float:
+def _next(
+    below: _Try | None, above: _Try | None, wanted: float, low: float, high: float, last: float, *, leap: bool
+) -> float:
     """The next span to try, within the bounds found so far."""
-    below, above = _nearest(tries, wanted)
     if below is not None and above is not None:
         a, b = below.span_mm**2, above.span_mm**2
-        leap = _at_a_step(below, above, wanted)
         share = 0.5 if leap else (wanted - below.mass_g) / max(above.mass_g - below.mass_g, 1e-9)
         guess = float(np.sqrt(a + float(np.clip(share, 0.08, 0.92)) * (b - a)))
     elif below is not None or above is not None:

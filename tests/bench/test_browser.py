@@ -343,7 +343,7 @@ def test_every_room_speaks_in_inches(served: Served, watched: Watched) -> None:
     begin(served)
     page = opened(watched, served)
     page.locator("#units").click()
-    for room in ("Air", "Strength", "Flight", "Log", "Parts"):
+    for room in ("Air", "Strength", "Flight", "Log", "Parts", "Weights"):
         page.get_by_role("link", name=room).click()
         page.get_by_role("main", name=room).wait_for()
         page.get_by_text("Working it out …").first.wait_for(state="detached")
@@ -360,6 +360,15 @@ def test_every_room_speaks_in_inches(served: Served, watched: Watched) -> None:
             note = page.locator("#room .notes").last.inner_text()
             assert re.search(r"stands 0\.\d{3} to 0\.\d{3} in off former 1", note)
             continue  # sheets and rods keep the names they are sold under
+        if room == "Weights":
+            sizes = (
+                page.locator("td:last-child")
+                .filter(has_text=re.compile(r"^(area )?[\d.]+ "))
+                .all_inner_texts()
+            )
+            assert any(" in²" in size for size in sizes)
+            assert not [size for size in sizes if METRIC.search(size.split(",")[0].split(" of ")[0])]
+            continue  # as before
         words = page.locator("#room").inner_text()
         assert not METRIC.search(words), (room, METRIC.search(words))
 

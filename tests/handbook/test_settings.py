@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 
 from sheetlark import evaluate
 from sheetlark.design import edited, loads, starter
-from sheetlark.handbook import linkages
+from sheetlark.handbook import handbook, linkages
 
 
 @pytest.mark.parametrize("name", ["dunnock", "brambling", "turnstone"])
@@ -30,3 +31,19 @@ def test_a_linkage_that_does_not_reach_says_so() -> None:
     assert row.up_servo_deg is None
     assert "cannot give" in row.says
     assert "least load with" in row.says
+
+
+def test_an_imperial_model_tells_travel_and_rods_in_inches_on_card_table_and_gauge() -> None:
+    book = handbook(evaluate(loads(edited(starter("brambling"), {("model", "units"): "imperial"}))))
+    card = next(card for card in book.cards if card.title == "Throws and trims")
+    for row in book.linkages:
+        cells = row.cells(book.imperial)
+        inches = [f"{mm / 25.4:.{2 if mm < 25.4 else 1}f} in" for mm in row.travel_mm]
+        assert cells[4] == " and ".join(inches)
+        assert re.search(r", [\d.]+ in(,|$)", cells[6])
+        value = next(line.value for line in card.lines if line.what == row.moves)
+        assert value == ", ".join(f"{far} {way}" for far, way in zip(inches, row.ways, strict=True))
+    fans = [g for g in book.gauges if g.name.startswith(("Throw", "Dihedral"))]
+    assert fans
+    for fan in fans:
+        assert " mm" not in " ".join((fan.says, *(word[0] for word in fan.words)))

@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from sheetlark.airframe import LiftingSurface
 from sheetlark.evaluation import Evaluation
+from sheetlark.units import show_ruled
 
 Floats = npt.NDArray[np.float64]
 
@@ -48,13 +49,14 @@ def gauges(evaluation: Evaluation) -> tuple[Gauge, ...]:
     """Every gauge a model needs."""
     made: list[Gauge] = []
     thrust_z = _thrust_mm(evaluation)
+    imperial = evaluation.design.model.units == "imperial"
     for surface in evaluation.airframe.surfaces:
         if surface.role != "fin":
             made.append(_incidence(surface, thrust_z))
         if surface.role == "wing" and abs(surface.dihedral_rad) > math.radians(0.3):
-            made.append(_dihedral(surface))
+            made.append(_dihedral(surface, imperial=imperial))
         if surface.control is not None:
-            made.append(_throw(surface))
+            made.append(_throw(surface, imperial=imperial))
     drive = evaluation.design.drive
     if drive is not None and (abs(drive.down) > 1e-6 or abs(drive.right) > 1e-6):
         made.append(_shaft(drive.down, drive.right))
@@ -111,23 +113,23 @@ def _incidence(surface: LiftingSurface, thrust_mm: float) -> Gauge:
     )
 
 
-def _dihedral(surface: LiftingSurface) -> Gauge:
+def _dihedral(surface: LiftingSurface, *, imperial: bool) -> Gauge:
     """A shallow V, both panels lie in it."""
     half = min(90.0, 800.0 * surface.half_span_m)
     angle = abs(surface.dihedral_rad)
     rise = half * math.tan(angle)
     outline = np.array([[-half, 0.0], [half, 0.0], [half, 18.0 + rise], [0.0, 18.0], [-half, 18.0 + rise]])
-    lift = 1e3 * surface.half_span_m * math.sin(angle)
+    lift = show_ruled(surface.half_span_m * math.sin(angle), imperial)
     return Gauge(
         name=f"Dihedral of the {surface.name}: {math.degrees(angle):.1f}° each side",
-        says=f"stands under the middle; both panels lie on it. At the tips that is {lift:.0f} mm above the middle.",
+        says=f"stands under the middle; both panels lie on it. At the tips that is {lift} above the middle.",
         cuts=(outline,),
         lines=(np.array([[0.0, 0.0], [0.0, 18.0]]),),
         words=((f"{surface.name}, dihedral {math.degrees(angle):.1f}° each side", 0.0, 8.0, 0.0),),
     )
 
 
-def _throw(surface: LiftingSurface) -> Gauge:
+def _throw(surface: LiftingSurface, *, imperial: bool) -> Gauge:
     """A fan held against the fixed part behind the hinge line: the trailing edge points to the marks."""
     control = surface.control
     assert control is not None
@@ -151,13 +153,11 @@ def _throw(surface: LiftingSurface) -> Gauge:
     ):
         direction = np.array([math.cos(angle), sense * math.sin(angle)])
         lines.append(np.stack([6.0 * direction, reach * direction]))
-        travel = flap * math.sin(angle)
+        travel = show_ruled(1e-3 * flap * math.sin(angle), imperial)
         turn = math.degrees(sense * angle)
         off = 1.4 if sense > 0 else 3.4
         at = (0.58 * reach) * direction + off * np.array([-direction[1], direction[0]]) * sense
-        words.append(
-            (f"{name} {math.degrees(angle):.0f}°, {travel:.0f} mm", float(at[0]), float(at[1]), turn)
-        )
+        words.append((f"{name} {math.degrees(angle):.0f}°, {travel}", float(at[0]), float(at[1]), turn))
     words.append(("hinge", -8.0, 2.2, 0.0))
     arc = np.column_stack([flap * np.cos(t), flap * np.sin(t)])
     lines.append(arc[(t >= -down - 0.02) & (t <= up + 0.02)])

@@ -182,7 +182,7 @@ def _set_up(leaf: Leaf, book: Handbook) -> None:
         leaf.heading("Linkages")
         rows = [
             ["Control", "Arm hole", "Horn hole", "Throw", "At the trailing edge", "Servo turns", "Push-rod"],
-            *(list(row.cells()) for row in book.linkages),
+            *(list(row.cells(book.imperial)) for row in book.linkages),
         ]
         leaf.table(rows, [20.0, 20.0, 21.0, 34.0, 31.0, 25.0, leaf.wide - 151.0])
         leaf.y -= 2

@@ -252,7 +252,7 @@ def _step(step: Step) -> str:
 def _linkages(book: Handbook) -> str:
     rows = []
     for row in book.linkages:
-        cells = (*row.cells(), row.says)
+        cells = (*row.cells(book.imperial), row.says)
         rows.append("<tr>" + "".join(f"<td>{html.escape(c)}</td>" for c in cells) + "</tr>")
     head = "".join(
         f"<th>{h}</th>"

@@ -37,8 +37,16 @@ class LinkageRow:
         """What the two ends of its travel are called."""
         return ("left", "right") if self.moves == "rudder" else ("up", "down")
 
-    def cells(self) -> tuple[str, ...]:
-        """Its row in a table, without what it says: what it moves, holes, throws, travel, the servo's turns, its rod."""
+    def travel(self, imperial: bool) -> tuple[str, str]:
+        """The trailing edge's travel each way, as a ruler held at it tells."""
+        one, other = (show_ruled(1e-3 * mm, imperial) for mm in self.travel_mm)
+        return one, other
+
+    def cells(self, imperial: bool) -> tuple[str, ...]:
+        """Its row in a table, without what it says: what it moves, holes, throws, travel, the servo's turns, its rod.
+
+        Holes stay in mm, as arms and horns are drilled.
+        """
         one, other = self.ways
         turns = (f"{t:.0f}°" if t is not None else "cannot" for t in (self.up_servo_deg, self.down_servo_deg))
         return (
@@ -46,7 +54,7 @@ class LinkageRow:
             f"{self.arm_mm:.1f} mm",
             f"{self.horn_mm:.1f} mm",
             f"{self.up_deg:.0f}° {one}, {self.down_deg:.0f}° {other}",
-            f"{self.travel_mm[0]:.0f} and {self.travel_mm[1]:.0f} mm",
+            " and ".join(self.travel(imperial)),
             " and ".join(turns),
             self.rod,
         )
@@ -55,6 +63,7 @@ class LinkageRow:
 def linkages(evaluation: Evaluation) -> tuple[LinkageRow, ...]:
     """Each servo's linkage, as the evaluation solved it."""
     design = evaluation.design
+    imperial = design.model.units == "imperial"
     found = []
     for c in evaluation.controls.servos:
         assert design.radio is not None
@@ -70,7 +79,7 @@ def linkages(evaluation: Evaluation) -> tuple[LinkageRow, ...]:
                 up_servo_deg=None if c.servo_up_rad is None else math.degrees(c.servo_up_rad),
                 down_servo_deg=None if c.servo_down_rad is None else math.degrees(c.servo_down_rad),
                 travel_mm=(1e3 * c.up_m, 1e3 * c.down_m),
-                rod=f"{evaluation.stock.linkage(servo.push_rod).name}, {1e3 * reach:.0f} mm"
+                rod=f"{evaluation.stock.linkage(servo.push_rod).name}, {show_ruled(reach, imperial)}"
                 + (", one each side" if servo.pair else ""),
                 says=_holes(c),
             )
@@ -221,13 +230,9 @@ def _controls(e: Evaluation, imperial: bool) -> Card:
     lines = [
         CardLine(
             what=row.moves,
-            value=(
-                f"{show_ruled(1e-3 * row.travel_mm[0], imperial)} {one}, "
-                f"{show_ruled(1e-3 * row.travel_mm[1], imperial)} {other}"
-            ),
+            value=", ".join(f"{far} {way}" for far, way in zip(row.travel(imperial), row.ways, strict=True)),
         )
         for row in linkages(e)
-        for one, other in [row.ways]
     ]
     trim = e.flight.cruise
     words = ["At the trailing edge, inner end. First flight: 30 % exponential on all (common practice)."]

@@ -91,8 +91,8 @@ export const spoken = (words) => inPageUnits(words).replace(/\{(\w+):(-?[\d.]+)\
 export const told = (kind, value) => figure(kind, value).join(" ").trim();
 
 // Words written in metric units, such as a builder's note: in the page's units. Only what stands before a unit changes.
-const WRITTEN = { "mm³": [1 / 16387.064, "in³"], "mm²": [1 / 645.16, "in²"], "cm²": [1 / 6.4516, "in²"], mm: [1 / 25.4, "in"], "m/s": [1 / 0.44704, "mph"], m: [1 / 0.3048, "ft"], "N m": [1 / (0.27801385 * 0.0254), "oz in"], N: [1 / 0.27801385, "oz"], MPa: [145.037738, "psi"] };
-const QUANTITY = /([−-]?\d+(?:\.\d+)?(?:(?: to | x | × |, [yz] | and )[−-]?\d+(?:\.\d+)?)*)[ \u00a0](mm³|mm²|cm²|mm|m\/s|m|N m|N|MPa)(?![\w²³/])/g;
+const WRITTEN = { "mm³": [1 / 16387.064, "in³"], "mm²": [1 / 645.16, "in²"], "cm²": [1 / 6.4516, "in²"], "dm²": [100 / 6.4516, "in²"], mm: [1 / 25.4, "in"], "m/s": [1 / 0.44704, "mph"], m: [1 / 0.3048, "ft"], "N m": [1 / (0.27801385 * 0.0254), "oz in"], N: [1 / 0.27801385, "oz"], MPa: [145.037738, "psi"] };
+const QUANTITY = /([−-]?\d+(?:\.\d+)?(?:(?: to | x | × |, [yz] | and )[−-]?\d+(?:\.\d+)?)*)[ \u00a0](mm³|mm²|cm²|dm²|mm|m\/s|m|N m|N|MPa)(?![\w²³/])/g;
 export function inPageUnits(words) {
   if (!imperial) return words;
   return words.replace(QUANTITY, (_all, numbers, unit) => {

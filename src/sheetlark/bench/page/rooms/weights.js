@@ -5,7 +5,7 @@ import { figure, inPageUnits, mm, told } from "../units.js";
 import { table } from "../plot.js";
 import { computedRoom } from "./shared.js";
 
-const OWN_SIZE = /^(area )?[\d.]+ (cm²|mm\b|m\b)/; // of the piece; what follows is what its stock is sold as
+const OWN_SIZE = /^(area )?[\d.]+ ([cd]m²|mm\b|m\b)/; // of the piece; what follows is what its stock is sold as
 
 export function weightsRoom() {
   return computedRoom("weights", "Weights", ({ weights, balance }) => {

@@ -97,6 +97,22 @@ def test_colder_than_anything():
         units.read_temperature("-300 C")
 
 
+@pytest.mark.parametrize(
+    ("written", "imperial"),
+    [
+        ("30 in", True),
+        ("2 ft 6 in", True),
+        ("2'6\"", True),
+        ("12 oz", True),
+        ("1.5 lb", True),
+        ("30inches", True),
+    ]
+    + [("760 mm", False), ("0.76", False), ("1 m", False), ("340 grams", False), ("", False)],
+)
+def test_who_writes_inches_is_answered_in_inches(written, imperial):
+    assert units.is_imperial(written) is imperial
+
+
 def test_shown():
     assert units.show_length(0.762, imperial=True) == "30.00 in"
     assert units.show_length(0.762) == "762.0 mm"

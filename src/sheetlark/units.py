@@ -220,6 +220,21 @@ def marked_quantities() -> Iterator[None]:
         _MARKED.reset(before)
 
 
+_CUSTOMARY = frozenset(_LENGTH) - {"mm", "cm", "dm", "m", "km"} | {
+    "oz",
+    "ounce",
+    "ounces",
+    "lb",
+    "lbs",
+    "mph",
+}
+
+
+def is_imperial(text: str) -> bool:
+    """Whether a quantity is written in inches, feet, ounces or the like; a bare number is not."""
+    return any(unit in _CUSTOMARY for unit in re.findall(r"[^\W\d_]+|[\"″'′]", text))
+
+
 def in_units(words: str, imperial: bool) -> str:
     """Words with marked quantities, in one kind of units."""
     show = {

@@ -22,6 +22,7 @@ from sheetlark.trace import (
     sizing,
 )
 from sheetlark.trace.as_drawn import as_drawn
+from sheetlark.trace.draft import Structure
 
 SPAN = 900.0
 
@@ -192,20 +193,53 @@ def test_a_wing_clear_above_the_body_stands_there_on_struts(above_mm: float, str
         assert z <= top + 3.5  # within reach of the body
 
 
-def test_a_leap_of_the_mass_is_told_from_its_growth() -> None:
-    def weighed(span_mm: float, mass_g: float) -> sizing._Try:
-        nothing = StartingDesign(toml="", proposals=())
-        return sizing._Try(span_mm=span_mm, design=nothing, mass_g=mass_g, equipment_g=150.0)
-
-    light = weighed(1000.0, 340.0)
-    assert sizing._at_a_step(light, weighed(1008.0, 390.0), 360.0)  # heavier board from somewhere between
-    assert not sizing._at_a_step(light, weighed(1060.0, 365.0), 350.0)  # no more than the sheet's growth
-    assert not sizing._at_a_step(light, weighed(1008.0, 390.0), 341.0)  # the growth alone brings it there
-    assert not sizing._at_a_step(light, None, 360.0)
+LIGHT, STRONG = Structure(("strip",), "board"), Structure(("tube", "tube"), "board")
 
 
-def test_a_mass_no_span_gives_is_refused() -> None:
-    with pytest.raises(
-        PictureError, match=r"cannot weigh 30\.0 g.*it weighs [\d.]+ g, of which [\d.]+ g is motor"
-    ):
-        design_of_mass(tracing(), 0.03)
+def weighing(monkeypatch: pytest.MonkeyPatch, leap_mm: float, leap_g: float, *, of: str) -> None:
+    """Make and weigh by a law in the place of whole designs: from some span on the structure, or the battery, is heavier."""
+
+    def tried(task: sizing._Task, span_mm: float, *, rough: bool = True) -> sizing._Try:
+        structure = task.structure or (STRONG if of == "structure" and span_mm >= leap_mm else LIGHT)
+        heavy = structure is STRONG or (of == "battery" and span_mm >= leap_mm)
+        equipment = 150.0 + (leap_g if of == "battery" and heavy else 0.0)
+        sheet = 190.0 * (span_mm / 1000.0) ** 2 + (leap_g if structure is STRONG else 0.0)
+        made = StartingDesign(toml="", proposals=(), structure=structure)
+        return sizing._Try(span_mm=span_mm, design=made, mass_g=equipment + sheet, equipment_g=equipment)
+
+    monkeypatch.setattr(sizing._Task, "tried", tried)
+
+
+@pytest.mark.parametrize("mass_g", [300.0, 345.0, 356.0, 368.0, 420.0])
+def test_a_mass_over_which_a_stronger_structure_leaps_is_met_by_it_at_a_smaller_span(
+    monkeypatch: pytest.MonkeyPatch, mass_g: float
+) -> None:
+    weighing(monkeypatch, 1000.0, 30.0, of="structure")  # 340 g below, 370 g above
+    sized = design_of_mass(tracing(), 1e-3 * mass_g)
+    assert 1e3 * sized.mass_kg == pytest.approx(mass_g, rel=sizing.CLOSE)
+    between = 340.0 < mass_g < 370.0
+    assert sized.design.structure is (STRONG if mass_g > 341.7 else LIGHT)
+    assert (sized.tracing.span_mm < 1000.0) == (mass_g < 370.0)
+    assert not between or sized.design.structure is STRONG
+
+
+def test_a_mass_over_which_a_heavier_battery_leaps_is_met_as_near_as_it_goes_or_refused_with_both_ends(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    weighing(monkeypatch, 1000.0, 16.0, of="battery")  # 340 g below, 356 g above
+    assert 1e3 * design_of_mass(tracing(), 0.345).mass_kg == pytest.approx(345.0, rel=sizing.IN_STEPS)
+    weighing(monkeypatch, 1000.0, 60.0, of="battery")
+    with pytest.raises(PictureError, match=r"at (9\d\d|1000).* it weighs 3[34].*, at 100\d.* already 40\d"):
+        design_of_mass(tracing(), 0.370)
+
+
+def test_a_starting_design_is_made_of_the_structure_that_is_asked_for() -> None:
+    lightest = design_from(tracing(), rough=True)
+    assert lightest.structure is not None
+    asked = Structure(("carbon-tube-4", "carbon-tube-4"), "foam-board-5-craft")
+    assert lightest.structure != asked
+    made = design_from(tracing(), rough=True, structure=asked)
+    assert made.structure == asked
+    design = loads(made.toml)
+    assert design.sheet.stock == asked.sheet
+    assert [spar.rod for spar in design.wing[0].spar] == list(asked.rods)

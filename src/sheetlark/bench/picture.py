@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from sheetlark.bench.marks import Marks
 from sheetlark.errors import PictureError
-from sheetlark.units import LENGTH, MASS, marked_quantities
+from sheetlark.units import LENGTH, MASS, is_imperial, marked_quantities
 
 if TYPE_CHECKING:
     from sheetlark.trace import OpenPicture, Tracing, View
@@ -61,6 +61,7 @@ def traced_picture(file: Path, marks: Marks, tell: Any, opened: OpenPicture) -> 
     UnitError
         If a length cannot be read.
     """
+    from sheetlark.design import edited
     from sheetlark.trace import design_from, design_of_mass, scaled, trace_with
 
     tell(0.5, "finding the outlines")
@@ -95,7 +96,9 @@ def traced_picture(file: Path, marks: Marks, tell: Any, opened: OpenPicture) -> 
     except PictureError as error:
         made["lacks"] = str(error)
         return made
-    made["design"] = begun.toml
+    # Who gave the size in inches or ounces builds in them.
+    imperial = is_imperial(marks.mass if by_mass else marks.span)
+    made["design"] = edited(begun.toml, {("model", "units"): "imperial"}) if imperial else begun.toml
     made["proposals"] = [
         {"id": p.id, "says": p.says, "worth": p.worth, "taken": p.taken} for p in begun.proposals
     ]

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from sheetlark.errors import PictureError, SheetlarkError
-from sheetlark.trace.draft import Choice, Draft, Look
+from sheetlark.trace.draft import Choice, Draft, Look, Structure
 from sheetlark.trace.equipping import size_for
 from sheetlark.trace.fitting_out import with_rods
 from sheetlark.trace.layout import Layout
@@ -29,11 +29,13 @@ class StartingDesign:
     """A design file's text, with the simplifications proposed on the way.
 
     says : why it cannot be evaluated as it is, where it cannot
+    structure : what its wings are made of, spars and sheet
     """
 
     toml: str
     proposals: tuple[Proposal, ...]
     says: str = ""
+    structure: Structure | None = None
 
 
 def design_from(
@@ -43,6 +45,7 @@ def design_from(
     target_mass_kg: float | None = None,
     refuse: tuple[str, ...] = (),
     rough: bool = False,
+    structure: Structure | None = None,
 ) -> StartingDesign:
     """A valid starting design from a tracing.
 
@@ -58,6 +61,8 @@ def design_from(
         Ids of simplifications not to take: see `SIMPLIFICATIONS`.
     rough : bool
         Only to be weighed: equipment in its place, but nothing mended, cured or proposed.
+    structure : Structure, optional
+        Spars and sheet to make it of, in place of the lightest that serve.
 
     Raises
     ------
@@ -77,33 +82,42 @@ def design_from(
     draft = Draft(
         tracing=tracing, name=name, target_g=None if target_mass_kg is None else 1000.0 * target_mass_kg
     )
-    choice = proposed = _chosen(draft, tuple(refuse))
+    choice = proposed = _chosen(draft, tuple(refuse), structure)
     if "larger-fin" in refuse:
         choice = replace(choice, fin=1.0)
     if "pusher" in refuse:
         choice = replace(choice, pusher=False)
     if rough:
-        return StartingDesign(toml=draft.layout(choice).written(), proposals=())
+        return StartingDesign(
+            toml=draft.layout(choice).written(), proposals=(), structure=Structure(choice.rods, choice.sheet)
+        )
     layout, says = _finished(draft, choice)
     proposals = proposals_for(draft, choice, tuple(refuse), proposed, layout.changes)
-    return StartingDesign(toml=layout.written(), proposals=proposals, says=says)
+    return StartingDesign(
+        toml=layout.written(),
+        proposals=proposals,
+        says=says,
+        structure=Structure(choice.rods, choice.sheet),
+    )
 
 
-def _chosen(draft: Draft, refuse: tuple[str, ...]) -> Choice:
+def _chosen(draft: Draft, refuse: tuple[str, ...], structure: Structure | None) -> Choice:
     """Sheet, drive's place, spar and fin, each the first of a few that serves; fin and drive as if not refused."""
+    made_of = structure or Structure(RODS[0], SHEETS[0])
     choice = Choice(
         flat="flat-sides" not in refuse,
         straight="straight-hinge" not in refuse,
         tail="larger-tail" not in refuse,
         wide="wide-controls" not in refuse,
-        rods=RODS[0],
-        sheet=SHEETS[0],
+        rods=made_of.rods,
+        sheet=made_of.sheet,
         size=size_for(draft.target_g or LOADING_G_DM2 * draft.wing_area_mm2 / 1e4),
     )
-    if draft.too_small(choice):
+    if structure is None and draft.too_small(choice):
         choice = replace(choice, sheet=SHEETS[1])
     choice = _driven(draft, _sized(draft, choice))
-    choice = _with_board(draft, _with_spars(draft, choice))
+    if structure is None:
+        choice = _with_board(draft, _with_spars(draft, choice))
     now = draft.look(choice)
     return choice if now is None else _with_fin(draft, choice, now)
 

@@ -37,6 +37,14 @@ MARGIN_MM = 5.0  # left free along every edge of a sheet, as the plans do
 THROWN_MS = 7.0  # the fastest most people throw; common practice, no source
 
 
+@dataclass(frozen=True, slots=True)
+class Structure:
+    """What the wings of a starting design are made of, as keys of the stock: the spars, front to rear, and the sheet."""
+
+    rods: tuple[str, ...]
+    sheet: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choice:
     """How a starting design is written.

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Generator, Iterator
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
 from sheetlark.errors import PictureError
-from sheetlark.trace.design_from import StartingDesign, design_from
-from sheetlark.trace.model import Tracing
+from sheetlark.trace.design_from import design_from
+from sheetlark.trace.model import Outline, Tracing
 from sheetlark.trace.sizing import SizedDesign, sizing_steps
 from sheetlark.trace.tracing import length_note, trace_picture
+from sheetlark.units import in_units, is_imperial, marked_quantities, show_length
 
 FIRST_SPAN_M = 0.76  # a picture is traced at this span before it is sized by mass
 
@@ -39,61 +41,64 @@ def run(
         raise PictureError(
             'nothing sets the size of the model: give --span "760 mm", or --mass "300 g" to have it sized by mass'
         )
+    imperial = is_imperial(span or mass or "")
     mass_kg = None if mass is None else MASS.read(mass)
     length_m = None if length is None else LENGTH.read(length)
+    span_m = FIRST_SPAN_M if span is None else LENGTH.read(span)
     name = "Traced" if out is None else out.stem.replace("-", " ").replace("_", " ").strip().capitalize()
+    with _told(imperial):
+        tracing = trace_picture(picture, span_m=span_m, length_m=length_m, page=page)
+    made = None
     if span is None:
         assert mass_kg is not None
-        tracing, made = yield from _sized(picture, mass_kg, length_m, name, without, page, quiet=as_json)
-    else:
-        tracing = trace_picture(picture, span_m=LENGTH.read(span), length_m=length_m, page=page)
-        made = None
-    yield tracing.to_json() if as_json else "\n".join(words(tracing))
+        steps = sizing_steps(tracing, mass_kg, name=name, refuse=without)
+        sized: SizedDesign | None = None
+        while sized is None:
+            try:
+                with _told(imperial):
+                    said = next(steps)
+            except StopIteration as done:
+                sized = done.value
+            else:
+                if not as_json:
+                    yield in_units(f"  {said}", imperial)
+        made, tracing = sized.design, _with_length_note(sized.tracing, length_m)
+    with _told(imperial):
+        found = tracing.to_json() if as_json else "\n".join(words(tracing))
+    yield in_units(found, imperial)
     if out is None:
         return
-    from sheetlark.design import write_text
+    from sheetlark.design import edited, write_text
 
-    made = made or design_from(tracing, name=name, target_mass_kg=mass_kg, refuse=without)
-    write_text(out, made.toml)
+    with _told(imperial):
+        made = made or design_from(tracing, name=name, target_mass_kg=mass_kg, refuse=without)
+    write_text(out, edited(made.toml, {("model", "units"): "imperial"}) if imperial else made.toml)
     if as_json:
         return
     yield "Simplified; --refuse ID leaves one as drawn:"
     for p in made.proposals:
-        words_of = f"{p.id}, {'taken' if p.taken else 'left'}: {p.says} {p.worth}"
-        yield from textwrap.wrap(words_of, _WIDTH, initial_indent="  ", subsequent_indent="    ")
+        worth = in_units(f"{p.id}, {'taken' if p.taken else 'left'}: {p.says} {p.worth}", imperial)
+        yield from textwrap.wrap(worth, _WIDTH, initial_indent="  ", subsequent_indent="    ")
     if made.says:
-        yield from textwrap.wrap(f"It cannot be evaluated as it is: {made.says}", _WIDTH)
+        yield from textwrap.wrap(f"It cannot be evaluated as it is: {in_units(made.says, imperial)}", _WIDTH)
     yield f"wrote {out}. Next: sheetlark review {out}"
 
 
-def _sized(
-    picture: Path,
-    mass_kg: float,
-    length_m: float | None,
-    name: str,
-    without: tuple[str, ...],
-    page: int,
-    *,
-    quiet: bool,
-) -> Generator[str, None, tuple[Tracing, StartingDesign]]:
-    """Trace, find the span that gives the mass, and say each span tried."""
-    steps = sizing_steps(
-        trace_picture(picture, span_m=FIRST_SPAN_M, page=page), mass_kg, name=name, refuse=without
-    )
-    sized: SizedDesign | None = None
-    while sized is None:
-        try:
-            said = next(steps)
-        except StopIteration as done:
-            sized = done.value
-        else:
-            if not quiet:
-                yield f"  {said}"
-    tracing = sized.tracing
-    if length_m is not None and tracing.proportions.length_mm is not None:
-        note = length_note(tracing.proportions.length_mm, length_m)
-        tracing = replace(tracing, notes=(*tracing.notes, note))
-    return tracing, sized.design
+@contextmanager
+def _told(imperial: bool) -> Iterator[None]:
+    """While it lasts, quantities are marked, to be told in the units the size was given in; so are those of a refusal."""
+    try:
+        with marked_quantities():
+            yield
+    except PictureError as error:
+        raise PictureError(in_units(str(error), imperial)) from error
+
+
+def _with_length_note(tracing: Tracing, length_m: float | None) -> Tracing:
+    found = tracing.proportions.length_mm
+    if length_m is None or found is None:
+        return tracing
+    return replace(tracing, notes=(*tracing.notes, length_note(found, length_m)))
 
 
 def words(tracing: Tracing) -> list[str]:
@@ -107,16 +112,21 @@ def words(tracing: Tracing) -> list[str]:
     for v in tracing.views:
         x0, y0, x1, y1 = v.box_px
         out.append(
-            f"  {v.kind:5s} view at {x0:.0f},{y0:.0f} to {x1:.0f},{y1:.0f} px, nose {v.nose}, "
-            f"{v.scale_mm_per_px:.4f} mm per px"
+            f"  {v.kind:5s} view at {x0:.0f},{y0:.0f} to {x1:.0f},{y1:.0f} px, "
+            f"{'seen from ahead' if v.nose == 'toward' else f'nose {v.nose}'}, {v.scale_mm_per_px:.4f} mm per px"
         )
-    out += [
-        f"  {o.name}: {o.view} view, {o.nodes} nodes, fitted within {o.worst_mm:.2f} mm, "
-        f"{100 * o.confidence:.0f} % sure"
-        for o in tracing.outlines
-    ]
+    out += [f"  {_outline(o)}" for o in tracing.outlines]
     out += [f"  note: {n.says}" for n in tracing.notes]
     missing = [k for k in ("top", "side", "front") if tracing.view(k) is None]
     if missing:
         out.append(f"  not found: {', '.join(missing)} view")
     return out
+
+
+def _outline(o: Outline) -> str:
+    """One outline: where it was seen, how closely its curve follows it, how sure it is."""
+    if o.part in {"hinge", "strut", "gear"}:  # straight lines, bars and circles, as they were found
+        fitted = ""
+    else:
+        fitted = f"{o.nodes} nodes, fitted within {show_length(1e-3 * o.worst_mm)}, "
+    return f"{o.name}: {o.view} view, {fitted}{100 * o.confidence:.0f} % sure"

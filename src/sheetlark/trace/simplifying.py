@@ -14,7 +14,7 @@ from sheetlark.trace.design_parts import TAIL_VOLUME, flat_sides
 from sheetlark.trace.draft import Choice, Draft
 from sheetlark.trace.layout import Changes
 from sheetlark.trace.model import Proposal
-from sheetlark.units import show_mass
+from sheetlark.units import show_length, show_mass
 
 if TYPE_CHECKING:
     from sheetlark.evaluation import Evaluation
@@ -58,7 +58,7 @@ def proposals_for(
     found = []
     for name, taken, left, words in versions:
         if draft.text(taken) == draft.text(left):
-            worth = "The drawing shows its hinge lines and they stay as drawn: it makes no difference, 0 g."
+            worth = "The drawing shows its hinge lines and they stay as drawn: it makes no difference."
             found.append(Proposal(id=name, says=_SAYS[name], worth=worth, taken=name not in refuse))
             continue
         both = draft.with_changes(taken, changes), draft.with_changes(left, changes)
@@ -90,7 +90,7 @@ def _flat_sides(draft: Draft, choice: Choice, taken: Evaluation, left: Evaluatio
     drag = [float(e.flight.polar.drag.min()) for e in (taken, left)]
     return f"The body gets flat sides, bent at {'two' if bends == 2 else 'three'} stations only.", (
         f"{scored[0]} bends to score in the body's parts instead of {scored[1]}, {_grams(taken, left)}, least drag "
-        f"{100.0 * (drag[0] / drag[1] - 1.0):+.1f} %; the width departs by {off:.0f} mm at most."
+        f"{100.0 * (drag[0] / drag[1] - 1.0):+.1f} %; the width departs by {show_length(1e-3 * off)} at most."
     )
 
 
@@ -125,11 +125,12 @@ def _straight_hinge(_draft: Draft, _: Choice, taken: Evaluation, left: Evaluatio
 
 def _larger_tail(draft: Draft, _: Choice, taken: Evaluation, left: Evaluation) -> tuple[str, str]:
     k = draft.tail_stretch
-    aft = 1e3 * (_neutral_m(taken) - _neutral_m(left))
+    aft_m = _neutral_m(taken) - _neutral_m(left)
     damping = [float(e.flight.derivatives.Cm_q) for e in (left, taken)]
     return f"The tailplane is drawn {100 * (k - 1):.0f} % larger each way.", (
         f"Margin {100 * left.air.static_margin:.0f} % becomes {100 * taken.air.static_margin:.0f} % with nothing moved "
-        f"(neutral point {abs(aft):.0f} mm {'aft' if aft >= 0 else 'forward'}), pitch damping {damping[0]:.1f} becomes {damping[1]:.1f}; tail volume "
+        f"(neutral point {show_length(abs(aft_m))} {'aft' if aft_m >= 0 else 'forward'}), "
+        f"pitch damping {damping[0]:.1f} becomes {damping[1]:.1f}; tail volume "
         f"{draft.tail_volume:.2f} becomes {draft.tail_volume * k**2:.2f}, {TAIL_VOLUME:.2f} is usual for a calm model; "
         f"{_grams(taken, left)}."
     )
@@ -163,15 +164,15 @@ def _less_skid(taken: Evaluation, left: Evaluation) -> str:
 
 def _pusher(draft: Draft, choice: Choice, *, taken: bool) -> Proposal:
     off = {
-        p: look.off_balance_mm
+        p: show_length(1e-3 * look.off_balance_mm)
         for p in (False, True)
         if (look := draft.look(replace(choice, pusher=p))) is not None
     }
     return Proposal(
         id="pusher",
         says="The motor pushes from the tail, whose end is widened to hold it.",
-        worth=f"With the motor in the nose the battery stands {off.get(False, math.nan):.0f} mm ahead of where it would balance the "
-        f"model, however far back it goes; at the tail {off.get(True, math.nan):.0f} mm.",
+        worth=f"With the motor in the nose the battery stands {off.get(False, 'too far')} ahead of where it would balance the "
+        f"model, however far back it goes; at the tail {off.get(True, 'it is not known')}.",
         taken=taken,
     )
 

@@ -11,17 +11,19 @@ import numpy as np
 from sheetlark.errors import PictureError, SheetlarkError
 from sheetlark.trace.design_from import LOADING_G_DM2, StartingDesign, design_from
 from sheetlark.trace.design_parts import area_of, half_of
+from sheetlark.trace.draft import Structure
 from sheetlark.trace.model import Axes, Tracing
-from sheetlark.units import show_mass
+from sheetlark.units import show_length, show_mass
 
 SMALLEST_MM, LARGEST_MM = (
     150.0,
     4000.0,
 )  # spans looked at; a starting design must also be one that can be made
 MIDDLING_MM = 900.0  # a first try that cannot be made is too large beyond this span, too small below it
-# Shares of the mass: within the first the search ends, within the second where the mass leaps over it, within the third the
-# best try still counts. Finishing the design may add or take a gram.
-CLOSE, NEAR, IN_STEPS = 0.005, 0.025, 0.03
+# Shares of the mass: within the first the search ends, within the second the best try still counts. Finishing the design may
+# add or take a gram.
+CLOSE, IN_STEPS = 0.005, 0.03
+TIGHT = 1.02  # how close two spans are between which a leap is taken for one that the structure makes
 MOST_TRIES = 12
 EQUIPMENT = ("drive", "radio", "gear", "ballast")
 
@@ -117,8 +119,9 @@ def design_of_mass(
     Notes
     -----
     The equipment is chosen by the mass asked for, so it is much the same at every span, and the sheet grows with the
-    span squared: the mass rises steadily with the span. The next span comes from that law, then from the two nearest
-    tries; each try makes and weighs the whole starting design.
+    span squared: the mass rises steadily with the span, but for leaps where a stronger structure or a heavier battery is needed. The next
+    span comes from that law. Over a leap of the structure the stronger one is kept for smaller spans, so that a mass between
+    is met too. Each try makes and weighs the whole starting design.
     """
     steps = sizing_steps(tracing, mass_kg, name=name, refuse=refuse)
     while True:
@@ -147,67 +150,84 @@ def sizing_steps(
     tries: list[_Try] = []
     low, high = SMALLEST_MM, LARGEST_MM  # below the one and above the other the right span does not lie
     said = ""
+    task = _Task(tracing=tracing, mass_kg=mass_kg, name=name, refuse=refuse)
     for _ in range(MOST_TRIES):
-        made = _tried(tracing, span, mass_kg, name, refuse)
+        made = task.tried(span)
         if isinstance(made, str):
             said = made
             too_large = span > max((t.span_mm for t in tries), default=MIDDLING_MM)
             low, high = (low, min(high, span)) if too_large else (max(low, span), high)
-            yield f"{span:.0f} mm span: cannot be made"
+            yield f"{show_length(1e-3 * span)} span: cannot be made"
         else:
             tries.append(made)
-            yield f"{span:.0f} mm span: {show_mass(1e-3 * made.mass_g)}"
+            yield f"{show_length(1e-3 * span)} span: {show_mass(1e-3 * made.mass_g)}"
             if abs(made.mass_g / wanted - 1.0) < CLOSE:
-                return _sized(tracing, made, mass_kg, name, refuse)
+                return task.finished(made)
             low, high = (max(low, span), high) if made.mass_g < wanted else (low, min(high, span))
         below, above = _nearest(tries, wanted)
-        leap = _at_a_step(below, above, wanted)
-        near = any(abs(t.mass_g / wanted - 1.0) < NEAR for t in tries)
-        if high / low < (1.002 if below and above else 1.03) or (leap and near):
+        leap = high / low < TIGHT and _at_a_step(below, above, wanted)
+        if leap and above is not None and task.structure is None:
+            # No span gives that mass with what is lightest at each: the stronger one's structure serves below its span too.
+            task = replace(task, structure=above.design.structure)
+            tries, below, low = [above], None, SMALLEST_MM
+        elif leap and any(abs(t.mass_g / wanted - 1.0) < IN_STEPS for t in tries):
+            break  # a heavier battery, that balances the larger model
+        if high / low < (1.002 if below and above else 1.03):
             break
-        span = _next(below, above, wanted, low, high, span, leap=leap)
+        span = _next(tries, wanted, low, high, span)
     best = min(tries, key=lambda t: abs(t.mass_g - wanted), default=None)
     if best is not None and abs(best.mass_g / wanted - 1.0) < IN_STEPS:
-        return _sized(tracing, best, mass_kg, name, refuse)  # the mass goes in steps, as with a stronger spar
+        return task.finished(best)
     raise PictureError(_impossible(wanted, tries, said))
 
 
-def _sized(tracing: Tracing, t: _Try, mass_kg: float, name: str, refuse: tuple[str, ...]) -> SizedDesign:
-    """The span found, its starting design finished, and weighed as it then is."""
-    done = _tried(tracing, t.span_mm, mass_kg, name, refuse, rough=False)
-    if isinstance(done, str):
-        raise PictureError(done)
-    return SizedDesign(tracing=scaled(tracing, t.span_mm), design=done.design, mass_kg=done.mass_g / 1000.0)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Task:
+    """What is sized, and how it shall be made.
 
+    structure : what its wings are made of, once that is settled; else the lightest that serves at each span
+    """
 
-def _tried(
-    tracing: Tracing,
-    span: float,
-    mass_kg: float,
-    name: str,
-    refuse: tuple[str, ...],
-    *,
-    rough: bool = True,
-) -> _Try | str:
-    """The starting design at a span, weighed; or why there is none."""
-    from sheetlark.design import loads
-    from sheetlark.evaluation import evaluate_first
+    tracing: Tracing
+    mass_kg: float
+    name: str
+    refuse: tuple[str, ...]
+    structure: Structure | None = None
 
-    try:
-        made = design_from(
-            scaled(tracing, span), name=name, target_mass_kg=mass_kg, refuse=refuse, rough=rough
+    def finished(self, t: _Try) -> SizedDesign:
+        """The span found, its starting design finished, and weighed as it then is."""
+        done = self.tried(t.span_mm, rough=False)
+        if isinstance(done, str):
+            raise PictureError(done)
+        return SizedDesign(
+            tracing=scaled(self.tracing, t.span_mm), design=done.design, mass_kg=done.mass_g / 1000.0
         )
-        lines = evaluate_first(loads(made.toml)).weights.lines
-    except PictureError:
-        raise
-    except SheetlarkError as error:
-        return str(error)
-    return _Try(
-        span_mm=span,
-        design=made,
-        mass_g=1000.0 * sum(line.mass_kg for line in lines),
-        equipment_g=1000.0 * sum(line.mass_kg for line in lines if line.group in EQUIPMENT),
-    )
+
+    def tried(self, span_mm: float, *, rough: bool = True) -> _Try | str:
+        """The starting design at a span, weighed; or why there is none."""
+        from sheetlark.design import loads
+        from sheetlark.evaluation import evaluate_first
+
+        try:
+            made = design_from(
+                scaled(self.tracing, span_mm),
+                name=self.name,
+                target_mass_kg=self.mass_kg,
+                refuse=self.refuse,
+                rough=rough,
+                structure=self.structure,
+            )
+            lines = evaluate_first(loads(made.toml)).weights.lines
+        except PictureError:
+            raise
+        except SheetlarkError as error:
+            return str(error)
+        return _Try(
+            span_mm=span_mm,
+            design=made,
+            mass_g=1000.0 * sum(line.mass_kg for line in lines),
+            equipment_g=1000.0 * sum(line.mass_kg for line in lines if line.group in EQUIPMENT),
+        )
 
 
 def _nearest(tries: list[_Try], wanted: float) -> tuple[_Try | None, _Try | None]:
@@ -218,42 +238,44 @@ def _nearest(tries: list[_Try], wanted: float) -> tuple[_Try | None, _Try | None
 
 
 def _at_a_step(below: _Try | None, above: _Try | None, wanted: float) -> bool:
-    """Whether the mass leaps over what is wanted between two tries, so that no span between them gives it.
+    """Whether the mass leaps between two tries, so that what the lighter one is made of does not reach what is wanted.
 
-    A leap is the stronger spar or heavier board of the larger model. Below it the mass grows as the sheet's area does, and so at
+    A leap is the stronger spar, heavier board or heavier battery of the larger model. Without one the mass grows as the sheet's area does, and so at
     most to what the lighter model would weigh at the larger span.
     """
     if below is None or above is None:
         return False
     growth = (above.span_mm / below.span_mm) ** 2 - 1.0
-    most = below.mass_g + growth * (below.mass_g - below.equipment_g)
-    least = above.mass_g - growth * (above.mass_g - above.equipment_g)
-    return most < (1.0 - CLOSE) * wanted and least > (1.0 + CLOSE) * wanted
+    return below.mass_g + growth * (below.mass_g - below.equipment_g) < (1.0 - CLOSE) * wanted
 
 
-def _next(
-    below: _Try | None, above: _Try | None, wanted: float, low: float, high: float, last: float, *, leap: bool
-) -> float:
-    """The next span to try, within the bounds found so far."""
-    if below is not None and above is not None:
-        a, b = below.span_mm**2, above.span_mm**2
-        share = 0.5 if leap else (wanted - below.mass_g) / max(above.mass_g - below.mass_g, 1e-9)
-        guess = float(np.sqrt(a + float(np.clip(share, 0.08, 0.92)) * (b - a)))
-    elif below is not None or above is not None:
-        t = below or above
-        assert t is not None
+def _next(tries: list[_Try], wanted: float, low: float, high: float, last: float) -> float:
+    """The next span to try, within the bounds found so far: by the sheet's growth from the try that comes nearest."""
+    t = min(tries, key=lambda t: abs(t.mass_g - wanted), default=None)
+    if t is None:
+        guess = last * (0.8 if last >= high else 1.25)
+    else:
         sheet = max(t.mass_g - t.equipment_g, 1.0)
         ratio = float(np.clip((wanted - t.equipment_g) / sheet, 0.45, 2.2))
-        guess = t.span_mm * float(np.sqrt(ratio)) * (0.995 if above is not None else 1.005)
-    else:
-        guess = last * (0.8 if last >= high else 1.25)
-    edge = (high / low) ** 0.04
+        guess = t.span_mm * float(np.sqrt(ratio)) * (0.999 if t.mass_g > wanted else 1.001)
+    below, above = _nearest(tries, wanted)
+    edge = min((high / low) ** 0.04, 1.01)
+    inside = low * edge <= guess <= high / edge if below and above else low <= guess <= high
+    if not inside:  # the law leads beyond a span that cannot be made, or that is known to be wrong
+        return float(np.sqrt(low * high))
     return float(np.clip(guess, low * edge, high / edge))
 
 
 def _impossible(wanted: float, tries: list[_Try], said: str) -> str:
     if not tries:
         return f"no model of this drawing that weighs {show_mass(1e-3 * wanted)} can be made: {said}"
+    below, above = _nearest(tries, wanted)
+    if below is not None and above is not None:
+        return (
+            f"no span gives a model of this drawing that weighs {show_mass(1e-3 * wanted)}: at {show_length(1e-3 * below.span_mm)} it "
+            f"weighs {show_mass(1e-3 * below.mass_g)}, at {show_length(1e-3 * above.span_mm)} already {show_mass(1e-3 * above.mass_g)}. "
+            "Ask for one of these, or say the span."
+        )
     t = min(tries, key=lambda t: abs(t.mass_g - wanted))
     size = "smallest" if t.mass_g > wanted else "largest"
     why = (
@@ -263,6 +285,6 @@ def _impossible(wanted: float, tries: list[_Try], said: str) -> str:
     )
     advice = "Ask for more" if t.mass_g > wanted else "Ask for less"
     return (
-        f"a model of this drawing cannot weigh {show_mass(1e-3 * wanted)}: at {t.span_mm:.0f} mm span, the {size} that can be made, "
+        f"a model of this drawing cannot weigh {show_mass(1e-3 * wanted)}: at {show_length(1e-3 * t.span_mm)} span, the {size} that can be made, "
         f"it weighs {show_mass(1e-3 * t.mass_g)}{why}. {advice}, or say the span."
     )

@@ -29,6 +29,7 @@ from sheetlark.trace.side import read_side
 from sheetlark.trace.standing import SideView, standing_outlines
 from sheetlark.trace.surface import Surface
 from sheetlark.trace.views import Candidate, Reading, symmetry_axis
+from sheetlark.units import show_length
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -122,7 +123,7 @@ def length_note(found_mm: float, stated_m: float) -> Note:
     off = found_mm / (1000.0 * stated_m) - 1.0
     return Note(
         id="length-check",
-        says=f"At this span the drawing is {found_mm:.1f} mm long; {1000 * stated_m:.1f} mm was stated, "
+        says=f"At this span the drawing is {show_length(1e-3 * found_mm)} long; {show_length(stated_m)} was stated, "
         f"{100 * off:+.1f} %."
         + (" One of the two is wrong, or the picture is stretched." if abs(off) > 0.015 else ""),
     )

@@ -1,0 +1,71 @@
+"""What `sheetlark trace` says and writes, in the units the size was given in."""
+
+from __future__ import annotations
+
+import json
+import re
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from sheetlark.cli import main
+from sheetlark.design import load
+
+sys.path.insert(0, str(Path(__file__).parent))
+import drawing as D  # noqa: N812
+
+METRIC = re.compile(r"\d (mm|g|dm²)\b(?! per px)")
+CUSTOMARY = re.compile(r"\d (in|oz|ft)\b")
+
+
+@pytest.fixture(scope="module")
+def picture(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    file = tmp_path_factory.mktemp("picture") / "three-view.png"
+    D.draw(D.aeroplane(3, "monoplane"), 3).image.save(file)
+    return file
+
+
+def said(*args: object) -> str:
+    got = CliRunner().invoke(main, ["trace", *map(str, args)])
+    assert got.exit_code == 0, got.output
+    return got.output
+
+
+@pytest.mark.parametrize(("span", "units"), [("30 in", "imperial"), ("762 mm", "metric")])
+def test_a_size_is_answered_in_its_own_units(picture: Path, tmp_path: Path, span: str, units: str) -> None:
+    out = tmp_path / "mine.toml"
+    words = said(picture, "--span", span, "--length", "500 mm", "-o", out)
+    mine, other = (CUSTOMARY, METRIC) if units == "imperial" else (METRIC, CUSTOMARY)
+    told = words.partition("\n")[2].replace(str(out), "")
+    assert mine.search(told)
+    assert not other.search(told)
+    assert "{" not in told  # no quantity left open
+    design = load(out)
+    assert design.model.units == units
+    assert 2 * max(
+        float(y) for y in re.findall(r",(-?[\d.]+)", design.wing[0].outline or "")
+    ) == pytest.approx(762.0, abs=1.0)
+
+
+def test_the_document_stays_in_millimetres(picture: Path) -> None:
+    inches, mm = (json.loads(said(picture, "--span", span, "--json")) for span in ("30 in", "762 mm"))
+    assert inches["outlines"] == mm["outlines"]
+    assert inches["views"] == mm["views"]
+
+
+def test_a_refusal_is_in_the_same_units(picture: Path) -> None:
+    got = CliRunner().invoke(main, ["trace", str(picture), "--mass", "1 oz"])
+    assert got.exit_code != 0
+    assert "cannot weigh 1.00 oz" in got.output
+    assert "{" not in got.output
+
+
+def test_straight_lines_and_circles_are_not_said_to_be_fitted(picture: Path) -> None:
+    for line in said(picture, "--span", "760 mm").splitlines():
+        name = line.strip().partition(":")[0]
+        if name.startswith(("wheel", "leg", "rudder", "elevator", "aileron")):
+            assert "fitted" not in line
+        if name in {"wing", "fin"}:
+            assert "nodes, fitted within" in line

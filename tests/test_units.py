@@ -118,12 +118,27 @@ def test_shown():
     assert units.show_length(0.762) == "762.0 mm"
     assert units.show_mass(0.34, imperial=True) == "11.99 oz"
     assert units.show_loading(2.0) == "20.0 g/dm²"
+    # An ounce-force is 0.2780139 N, an ounce-force inch 7.061552e-3 N m: NIST SP 811 (2008), appendix B.8, from memory.
+    assert units.show_force(1.0, imperial=True) == "3.6 oz"
+    assert units.show_moment(1.0, imperial=True) == "141.6 oz in"
+    assert (
+        units.show_inertias((1e-3, 2e-3), imperial=True) == "54.7, 109.3 oz in²"
+    )  # / (28.3495 g × (25.4 mm)²)
+    assert units.show_cubic(28.349523125e-3 / 0.3048**3, imperial=True) == "1.0 oz/ft³"
 
 
 @given(st.floats(-9.0, 9.0), st.booleans())
 @example(0.4474426903828359, True)  # an area whose tie rounds the other way
 def test_marked_quantities_are_closed_to_what_is_shown_at_once(value, imperial):
-    shows = (units.show_length, units.show_mass, units.show_speed, units.show_area, units.show_loading)
+    shows = (
+        units.show_length,
+        units.show_mass,
+        units.show_speed,
+        units.show_area,
+        units.show_loading,
+        units.show_force,
+        units.show_moment,
+    )
     with units.marked_quantities():
         open_words = "; ".join(show(value, not imperial) for show in shows)
     assert "mm" not in open_words

@@ -26,6 +26,7 @@ FOOT_M = 12 * INCH_M
 POUND_KG = 0.45359237
 OUNCE_KG = POUND_KG / 16.0
 STANDARD_GRAVITY_MS2 = 9.80665
+OUNCE_FORCE_N = OUNCE_KG * STANDARD_GRAVITY_MS2
 
 _LENGTH = {
     "mm": 1e-3,
@@ -93,7 +94,7 @@ _TORQUE = {
     "Nm": 1.0,
     "kg cm": STANDARD_GRAVITY_MS2 / 100,
     "kgcm": STANDARD_GRAVITY_MS2 / 100,
-    "oz in": OUNCE_KG * STANDARD_GRAVITY_MS2 * INCH_M,
+    "oz in": OUNCE_FORCE_N * INCH_M,
 }
 _RATIO = {"%": 0.01}
 _TIME = {"s": 1.0, "min": 60.0, "h": 3600.0}
@@ -203,7 +204,7 @@ def read_temperature(value: object) -> float:
 
 
 _MARKED: ContextVar[bool] = ContextVar("quantities marked", default=False)
-_MARK = re.compile(r"\{(length|mass|speed|area|loading):(-?[\d.]+)\}")
+_MARK = re.compile(r"\{(length|mass|speed|area|loading|force|moment):(-?[\d.]+)\}")
 
 
 @contextmanager
@@ -211,7 +212,7 @@ def marked_quantities() -> Iterator[None]:
     """While it lasts, what is shown is left open to either units: ``{length:12.30}`` instead of 12.3 mm.
 
     For words that are read by somebody who may switch the units afterwards; :func:`in_units` closes them. Inside
-    the braces stand mm, g, m/s, dm² and g/dm².
+    the braces stand mm, g, m/s, dm², g/dm², N and N m.
     """
     before = _MARKED.set(True)
     try:
@@ -243,6 +244,8 @@ def in_units(words: str, imperial: bool) -> str:
         "speed": lambda v: show_speed(v, imperial),
         "area": lambda v: show_area(1e-2 * v, imperial),
         "loading": lambda v: show_loading(0.1 * v, imperial),
+        "force": lambda v: show_force(v, imperial),
+        "moment": lambda v: show_moment(v, imperial),
     }
     return _MARK.sub(lambda m: show[m[1]](float(m[2])), words)
 
@@ -300,3 +303,29 @@ def show_loading(kg_per_m2: float, imperial: bool = False) -> str:
     if _MARKED.get():
         return f"{{loading:{kg_per_m2 * 10:.2f}}}"
     return f"{kg_per_m2 / _AREAL['oz/ft2']:.1f} oz/ft²" if imperial else f"{kg_per_m2 * 10:.1f} g/dm²"
+
+
+def show_force(newtons: float, imperial: bool = False) -> str:
+    """A force in newtons, or ounces."""
+    if _MARKED.get():
+        return f"{{force:{newtons:.3f}}}"
+    return f"{newtons / OUNCE_FORCE_N:.1f} oz" if imperial else f"{newtons:.2f} N"
+
+
+def show_moment(newton_metres: float, imperial: bool = False) -> str:
+    """A bending or twisting moment in newton metres, or ounce inches."""
+    if _MARKED.get():
+        return f"{{moment:{newton_metres:.4f}}}"
+    ounce_inches = newton_metres / (OUNCE_FORCE_N * INCH_M)
+    return f"{ounce_inches:.1f} oz in" if imperial else f"{newton_metres:.2f} N m"
+
+
+def show_inertias(kg_m2: tuple[float, ...], imperial: bool = False) -> str:
+    """Moments of inertia in g m², or oz in², the unit said once."""
+    scale, unit, places = (OUNCE_KG * INCH_M**2, "oz in²", 1) if imperial else (1e-3, "g m²", 2)
+    return f"{', '.join(f'{i / scale:.{places}f}' for i in kg_m2)} {unit}"
+
+
+def show_cubic(kg_per_m3: float, imperial: bool = False) -> str:
+    """A cubic wing loading in kilograms per cubic metre, or ounces per cubic foot."""
+    return f"{kg_per_m3 * FOOT_M**3 / OUNCE_KG:.1f} oz/ft³" if imperial else f"{kg_per_m3:.1f} kg/m³"

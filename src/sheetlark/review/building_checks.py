@@ -12,7 +12,7 @@ from sheetlark.flight import SERVO_MARGIN
 from sheetlark.parts import ONE_SHEET_OFF_MM, PLANK_OFF_MM, DeckFit, deck_fits
 from sheetlark.review.check import Check, imperial
 from sheetlark.strength.flutter import RESERVE
-from sheetlark.units import show_length, show_speed
+from sheetlark.units import show_force, show_length, show_moment, show_speed
 
 # Papers, glue lines and rods vary: relative spread of a strength (judgement).
 _STRENGTH_SPREAD = 0.25
@@ -36,7 +36,7 @@ SPAR = Check(
         "where 1.5 is asked."
     ),
     because=lambda e, *_: (
-        f"{_load(e)}; the moment at its root is then {e.strength.weakest.root_moment_nm:.2f} N m, and the "
+        f"{_load(e)}; the moment at its root is then {show_moment(e.strength.weakest.root_moment_nm, imperial(e))}, and the "
         f"{e.strength.weakest.weakest} gives way first, "
         f"{show_length(e.strength.weakest.weakest_y_m, imperial(e))} from the centre line."
     ),
@@ -78,7 +78,8 @@ def _strut_because(e: Evaluation, *_: float) -> str:
     if strut is None:
         return ""
     return (
-        f"{_load(e)}; it is pushed with {-strut.pull_n:.1f} N and buckles at {strut.buckles_n:.1f} N (Euler)."
+        f"{_load(e)}; it is pushed with {show_force(-strut.pull_n, imperial(e))} and buckles at "
+        f"{show_force(strut.buckles_n, imperial(e))} (Euler)."
     )
 
 
@@ -109,7 +110,8 @@ BANDS = Check(
         "; ".join(
             [_load(e)]
             + [
-                f"the {w.name} pulls with {w.bands.lift_off_n:.0f} N and one band with {w.bands.pull_n:.1f} N at each hook"
+                f"the {w.name} pulls with {show_force(w.bands.lift_off_n, imperial(e))} and one band with "
+                f"{show_force(w.bands.pull_n, imperial(e))} at each hook"
                 for w in e.strength.wings
                 if w.bands is not None
             ]

@@ -7,7 +7,15 @@ from collections.abc import Iterator
 
 from sheetlark.evaluation import Evaluation
 from sheetlark.flight import Spread
-from sheetlark.units import show_distance, show_length, show_mass, show_speed
+from sheetlark.units import (
+    show_cubic,
+    show_distance,
+    show_force,
+    show_length,
+    show_mass,
+    show_moment,
+    show_speed,
+)
 
 Row = tuple[str, str, str]  # what, figure, source
 
@@ -58,7 +66,11 @@ def flight_rows(e: Evaluation, imperial: bool) -> Iterator[Row]:
             "common practice from computed figures",
         )
         yield "most wind", show_speed(p.wind_limit_ms, imperial), "common practice"
-        yield "cubic loading", f"{p.cubic_loading_kg_m3:.1f} kg/m³, {p.cubic_band}", "common practice"
+        yield (
+            "cubic loading",
+            f"{show_cubic(p.cubic_loading_kg_m3, imperial)}, {p.cubic_band}",
+            "common practice",
+        )
     yield from _balance(e, imperial)
     for mode in f.modes:
         yield mode.name, mode.words, "computed, at cruise"
@@ -140,7 +152,7 @@ def strength_rows(e: Evaluation, imperial: bool) -> Iterator[Row]:
         if w.joint is not None:
             yield (
                 f"{w.name}, joint",
-                f"{w.joint.moment_nm:.2f} N m, {w.joint.couple_n:.0f} N at each end of the spar",
+                f"{show_moment(w.joint.moment_nm, imperial)}, {show_force(w.joint.couple_n, imperial)} at each end of the spar",
                 "computed, at limit load",
             )
         if w.bands is not None:
@@ -154,5 +166,9 @@ def strength_rows(e: Evaluation, imperial: bool) -> Iterator[Row]:
             )
     for t in s.struts:
         carries = "pulled" if t.pull_n >= 0 else "pushed"
-        yield t.name, f"{carries} with {abs(t.pull_n):.1f} N; bows out at {t.buckles_n:.0f} N", "computed"
+        yield (
+            t.name,
+            f"{carries} with {show_force(abs(t.pull_n), imperial)}; bows out at {show_force(t.buckles_n, imperial)}",
+            "computed",
+        )
     yield "body at the wing, landing on the nose", "double and tape both", "not computed: no published method"

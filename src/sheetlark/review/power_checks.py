@@ -9,7 +9,7 @@ import math
 
 from sheetlark.evaluation import Evaluation
 from sheetlark.review.check import Check, Measure, imperial
-from sheetlark.units import INCH_M, show_mass, show_speed
+from sheetlark.units import INCH_M, STANDARD_GRAVITY_MS2, show_force, show_mass, show_speed
 
 
 def _climb(e: Evaluation) -> float | None:
@@ -31,8 +31,8 @@ CLIMB = Check(
         else f"It climbs at only {show_speed(figure, imperial(e))}: too little to get away safely."
     ),
     because=lambda e, *_: (
-        f"{e.drive.net.net_n:.2f} N of static thrust, less what the nose costs, for "
-        f"{9.80665 * e.weights.all_up_kg:.2f} N of weight; best lift to drag "
+        f"{show_force(e.drive.net.net_n, imperial(e))} of static thrust, less what the nose costs, for "
+        f"{show_force(STANDARD_GRAVITY_MS2 * e.weights.all_up_kg, imperial(e))} of weight; best lift to drag "
         f"{e.air.results.polar.best_lift_to_drag:.1f}."
         if e.drive is not None
         else ""
@@ -51,7 +51,7 @@ THRUST = Check(
         f"where {limit:.1f} is wanted."
     ),
     because=lambda e, *_: (
-        f"{e.drive.net.net_n:.2f} N net of the nose, which takes {100 * e.drive.net.fraction:.0f} %, "
+        f"{show_force(e.drive.net.net_n, imperial(e))} net of the nose, which takes {100 * e.drive.net.fraction:.0f} %, "
         f"for {show_mass(e.weights.all_up_kg, imperial(e))}."
         if e.drive is not None
         else ""

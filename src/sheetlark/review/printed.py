@@ -14,7 +14,16 @@ from sheetlark.review.further_rows import control_rows, flight_rows, strength_ro
 from sheetlark.review.proving import proof_lines, proved
 from sheetlark.review.remedies import remedied
 from sheetlark.review.reviewing import findings
-from sheetlark.units import show_angle, show_area, show_length, show_loading, show_mass, show_speed
+from sheetlark.units import (
+    show_angle,
+    show_area,
+    show_force,
+    show_inertias,
+    show_length,
+    show_loading,
+    show_mass,
+    show_speed,
+)
 
 _WIDTH = 96
 _MARK = {"fault": "✗", "caution": "!", "note": "·"}
@@ -79,7 +88,7 @@ def _weight(e: Evaluation, imperial: bool) -> Iterator[Row]:
     i = w.inertia_kg_m2
     yield (
         "inertia in roll, pitch, yaw",
-        ", ".join(f"{1e3 * i[k, k]:.2f}" for k in range(3)) + " g m²",
+        show_inertias(tuple(float(i[k, k]) for k in range(3)), imperial),
         "computed",
     )
 
@@ -109,7 +118,7 @@ def _drive(e: Evaluation, imperial: bool) -> Iterator[Row]:
     s, line = e.drive.static.point, e.drive.line
     yield (
         "static thrust",
-        f"{s.thrust_n:.2f} N, {e.drive.thrust_to_weight:.2f} of weight",
+        f"{show_force(s.thrust_n, imperial)}, {e.drive.thrust_to_weight:.2f} of weight",
         "computed, full battery",
     )
     yield (

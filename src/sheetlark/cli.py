@@ -64,15 +64,13 @@ def main(debug: bool) -> None:
 @click.option("--force", is_flag=True, help="Write over a file that is there already.")
 def new(name: str, like: str, force: bool) -> None:
     """Write NAME.toml, a design to begin from."""
-    from sheetlark.design import edited, starter, write_text
-    from sheetlark.errors import DesignError
+    from sheetlark.design import edited, starter, write_new, write_text
 
     file = Path(name if name.endswith(".toml") else f"{name}.toml")
-    if file.exists() and not force:
-        raise DesignError(f"{file} is there already; choose another name, or add --force to write over it")
     text = starter(like)
     title = file.stem.replace("-", " ").replace("_", " ").strip().capitalize()
-    write_text(file, edited(text, {("model", "name"): title[:60] or like.capitalize()}))
+    write = write_text if force else write_new
+    write(file, edited(text, {("model", "name"): title[:60] or like.capitalize()}))
     click.echo(f"wrote {file}, like {like}. Edit it in any editor, then: sheetlark review {file}")
 
 
@@ -265,6 +263,14 @@ def demo(folder: Path) -> None:
     help="A simplification not to take, such as straight-hinge; may be given more than once.",
 )
 @click.option("--page", default=1, show_default=True, help="Page of a PDF.")
+@click.option(
+    "--turned",
+    "turned_deg",
+    type=float,
+    default=None,
+    metavar="DEGREES",
+    help="Turn the sheet by this much anticlockwise to set it upright, 180 for one upside down; without it, it is found.",
+)
 @click.option("--force", is_flag=True, help="Write over a file that is there already.")
 def trace(
     picture: Path,
@@ -275,6 +281,7 @@ def trace(
     mass: str | None,
     without: tuple[str, ...],
     page: int,
+    turned_deg: float | None,
     force: bool,
 ) -> None:
     """Read the outlines of a three-view PICTURE, and make a starting design of them."""
@@ -289,6 +296,7 @@ def trace(
         mass=mass,
         without=without,
         page=page,
+        turned_deg=turned_deg,
         force=force,
     ):
         click.echo(line)

@@ -42,6 +42,10 @@ class PictureError(SheetlarkError, ValueError):
     """A picture that cannot be read, or is refused because of its size or type."""
 
 
+class NothingFoundError(PictureError):
+    """A picture in which no aeroplane was found; drawn over by hand it may still be used."""
+
+
 class LogbookError(SheetlarkError, ValueError):
     """A logbook or a flight log that cannot be read; the message carries file and line."""
 

@@ -127,6 +127,10 @@ class Kind:
             raise UnitError(f"expected {self.example}, read {value!r}, which is not a finite number")
         return number * self.factors.get(self.default, 1.0)
 
+    def bare(self, text: str) -> bool:
+        """Whether a text that can be read is a number without a unit."""
+        return not any(unit.strip() for *_, unit in _TERM.findall(text))
+
     def _read_text(self, text: str) -> float:
         terms = _TERM.findall(text)
         if not terms or _TERM.sub("", text).strip():
@@ -180,6 +184,27 @@ VOLTAGE = Kind("voltage", "V", _VOLTAGE, 'a voltage such as 7.4 or "7.4 V"')
 TORQUE = Kind("torque", "kg cm", _TORQUE, 'a torque such as "1.6 kg cm" or "0.16 N m"')
 FRACTION = Kind("fraction", "", {**_RATIO, "": 1.0}, 'a fraction such as 0.25 or "25 %"')
 TIME = Kind("time", "s", _TIME, 'a time such as 90, "90 s" or "1.5 min"')
+
+
+SPANS_M = 0.05, 20.0  # of models there are
+
+
+def read_span(text: str) -> float:
+    """The span of a model, as it is written. [m].
+
+    Raises
+    ------
+    UnitError
+        If it is no length, or no model is as small or as large as that.
+    """
+    span_m = LENGTH.read(text)
+    if not SPANS_M[0] <= span_m <= SPANS_M[1]:
+        bare = " A number alone is in mm; write a unit, such as in, ft or cm." if LENGTH.bare(text) else ""
+        raise UnitError(
+            f"a span lies between {1e3 * SPANS_M[0]:.0f} mm and {SPANS_M[1]:.0f} m; {text.strip()!r} is "
+            f"{1e3 * span_m:.6g} mm.{bare}"
+        )
+    return span_m
 
 
 def read_temperature(value: object) -> float:

@@ -7,18 +7,28 @@ import tempfile
 from pathlib import Path
 
 
-def write_whole(path: str | os.PathLike[str], content: bytes) -> None:
+def write_whole(path: str | os.PathLike[str], content: bytes, *, new: bool = False) -> None:
     """Write a file so that a reader, or a machine that stops half-way, never meets half of it.
 
     A temporary file beside it is flushed to disk, then renamed over it. A link is followed, and a file that is there
-    keeps its permissions.
+    keeps its permissions. With `new` nothing may be there yet, also where two processes write at the same time.
 
     Raises
     ------
+    FileExistsError
+        If something new is there already.
     OSError
         If the place cannot be written; what was there before is untouched.
     """
     file = Path(path)
+    if new:
+        os.close(os.open(file, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o644))  # the place is taken at once
+        try:
+            write_whole(file, content)
+        except BaseException:
+            file.unlink(missing_ok=True)
+            raise
+        return
     target = file.resolve() if file.is_symlink() else file
     handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".tmp", dir=target.parent)
     try:

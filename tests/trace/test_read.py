@@ -92,7 +92,7 @@ def test_pdf_with_script_is_refused_and_a_plain_page_is_read(tmp_path: Path) -> 
     c.save()
     picture = read_picture(plain)
     assert picture.grey.min() < 120
-    with pytest.raises(PictureError, match="has 1 pages; page 3"):
+    with pytest.raises(PictureError, match="has 1 page; page 3"):
         read_picture(plain, page=3)
     bad = tmp_path / "bad.pdf"
     with pikepdf.open(plain) as pdf:

@@ -1,6 +1,16 @@
 """What the designer states: the design file, its models, and the starters."""
 
-from sheetlark.design.files import STARTERS, edited, load, loads, schema, starter, varied, write_text
+from sheetlark.design.files import (
+    STARTERS,
+    edited,
+    load,
+    loads,
+    schema,
+    starter,
+    varied,
+    write_new,
+    write_text,
+)
 from sheetlark.design.models import (
     MOST_PLANKS,
     Aileron,
@@ -68,5 +78,6 @@ __all__ = [
     "schema",
     "starter",
     "varied",
+    "write_new",
     "write_text",
 ]

@@ -266,6 +266,24 @@ def write_text(path: str | os.PathLike[str], text: str) -> None:
         raise DesignError(f"{path} cannot be written: {error.strerror or error}") from None
 
 
+def write_new(path: str | os.PathLike[str], text: str) -> None:
+    """Write a text as UTF-8 where nothing is yet.
+
+    Raises
+    ------
+    DesignError
+        If something is there already, perhaps only since a moment ago, or the place cannot be written.
+    """
+    try:
+        write_whole(path, text.encode("utf-8"), new=True)
+    except FileExistsError:
+        raise DesignError(
+            f"{path} is there already; choose another name, or add --force to write over it"
+        ) from None
+    except OSError as error:
+        raise DesignError(f"{path} cannot be written: {error.strerror or error}") from None
+
+
 def starter(name: str) -> str:
     """The text of a starter design.
 
@@ -287,4 +305,4 @@ def schema() -> dict[str, Any]:
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **made, "title": "Sheetlark design"}
 
 
-__all__ = ["STARTERS", "edited", "key_lines", "load", "loads", "schema", "starter", "write_text"]
+__all__ = ["STARTERS", "edited", "key_lines", "load", "loads", "schema", "starter", "write_new", "write_text"]

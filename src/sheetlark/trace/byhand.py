@@ -8,7 +8,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from sheetlark.errors import PictureError
+from sheetlark.errors import NothingFoundError, PictureError
 from sheetlark.trace.fit import fit_path
 from sheetlark.trace.hinges import hinge_outline
 from sheetlark.trace.ink import Floats
@@ -106,14 +106,17 @@ def apply_outlines(
 
     Raises
     ------
+    NothingFoundError
+        If nothing was found and nothing drawn.
     PictureError
         If nothing was found and there is no hand-drawn wing, centre line or scale to stand on.
     """
     drawn = corrections.outlines
     if found is None and not drawn:
-        raise PictureError(
+        where = f" {picture.of_pages}" if picture.of_pages else ""
+        raise NothingFoundError(
             "no top view of an aeroplane was found in the picture. It needs closed outlines, mirrored about a centre "
-            "line. Box the views in, or draw the outlines over the picture by hand."
+            f"line. Box the views in, or draw the outlines over the picture by hand.{where}"
         )
     base = found if found is not None else _empty(picture, sheet, corrections, span_mm, line_mm_per_px)
     base = _with_drawn_views(base, corrections)

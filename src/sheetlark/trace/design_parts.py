@@ -68,7 +68,7 @@ def _mean_chord(half: Floats) -> tuple[float, float]:
 
 
 def plain_body(span: float, length: float) -> Floats:
-    """No side view: a plain slab, 6 % of the span deep each way; common practice, no source."""
+    """No side view: a plain slab, 5 % of the span deep each way; common practice, no source."""
     h = 0.05 * span
     return np.array(
         [

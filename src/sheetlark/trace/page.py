@@ -52,8 +52,9 @@ def draw_pdf(path: Path, page: int) -> Image.Image:
         raise PictureError("it breaks off or is damaged. Save it again.") from err
     document = pypdfium2.PdfDocument(path)
     pages = len(document)
+    sys.stderr.write(f"pages: {pages}\n")
     if not 1 <= page <= pages:
-        raise PictureError(f"it has {pages} pages; page {page} was asked for.")
+        raise PictureError(f"it has {pages} page{'s'[: pages > 1]}; page {page} was asked for.")
     sheet = document[page - 1]
     width, height = sheet.get_size()
     if not (1.0 <= width <= 20_000.0 and 1.0 <= height <= 20_000.0):

@@ -11,19 +11,24 @@ import os
 import stat
 import subprocess
 import sys
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from sheetlark.errors import PictureError
 from sheetlark.trace.ink import Floats
 
+if TYPE_CHECKING:
+    from PIL import Image
+
 LARGEST_FILE = 64 * 2**20
 LONGEST_SIDE = 16_000
 MOST_PIXELS = 100_000_000
 WORKING_SIDE = 2200
 CHILD_SECONDS = 25
+_MOST_LINES = 0.4  # of a page that lines alone cover; more than that is paper
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -34,6 +39,13 @@ class Picture:
     grey: Floats
     size_px: tuple[int, int]  # width, height as given
     px_per_px: float
+    page: int = 1
+    pages: int = 1
+
+    @property
+    def of_pages(self) -> str:
+        """Which of several pages this is, in words; empty where there is one alone."""
+        return "" if self.pages == 1 else f"This is page {self.page} of {self.pages}."
 
 
 def read_picture(path: str | os.PathLike[str], *, page: int = 1) -> Picture:
@@ -42,14 +54,17 @@ def read_picture(path: str | os.PathLike[str], *, page: int = 1) -> Picture:
     Raises
     ------
     PictureError
-        If the file is missing, empty, too large, truncated, of another type, or carries scripts.
+        If the file is missing, empty, too large, truncated, of another type, has no such page, or carries scripts.
     """
     p = Path(path)
     data = _bytes(p)
     kind = _kind(data, p)
+    pages = 1
+    if kind != "pdf" and page != 1:
+        raise PictureError(f"{p.name} has one page; page {page} was asked for.")
     if kind in {"pdf", "svg", "dxf"}:
-        data = _drawn_by_child(p, kind, page)
-    return _raster(data, p.name)
+        data, pages = _drawn_by_child(p, kind, page)
+    return replace(_raster(data, p.name), page=page, pages=pages)
 
 
 def _bytes(p: Path) -> bytes:
@@ -127,7 +142,7 @@ def _raster(data: bytes, name: str) -> Picture:
             else:
                 if picture.mode in {"P", "PA", "LA", "RGBA"} or "transparency" in picture.info:
                     rgba = picture.convert("RGBA")
-                    paper = Image.new("RGBA", rgba.size, "white")
+                    paper = Image.new("RGBA", rgba.size, _paper_under(rgba))
                     picture = Image.alpha_composite(paper, rgba)
                 grey = picture.convert("L")
             longest = max(grey.size)
@@ -158,8 +173,18 @@ def _raster(data: bytes, name: str) -> Picture:
     return Picture(name=name, grey=a, size_px=size, px_per_px=size[0] / a.shape[1])
 
 
-def _drawn_by_child(p: Path, kind: str, page: int) -> bytes:
-    """Have a PDF page, SVG or DXF drawn by a child with ceilings on memory and time; PNG bytes back."""
+def _paper_under(rgba: Image.Image) -> str:
+    """The paper to lay under a drawing that lets it through: black under thin light lines, else white."""
+    opaque = np.asarray(rgba.getchannel("A"), dtype=np.float64) / 255.0
+    share = float(opaque.mean())
+    if not 0.0 < share < _MOST_LINES:
+        return "white"
+    lightness = float((np.asarray(rgba.convert("L"), dtype=np.float64) * opaque).mean()) / share
+    return "black" if lightness > 128.0 else "white"
+
+
+def _drawn_by_child(p: Path, kind: str, page: int) -> tuple[bytes, int]:
+    """Have a PDF page, SVG or DXF drawn by a child with ceilings on memory and time; PNG bytes and the pages there are."""
     command = [sys.executable, "-I", "-m", "sheetlark.trace.page", kind, str(p.resolve()), str(page)]
     try:
         done = subprocess.run(command, capture_output=True, timeout=CHILD_SECONDS, check=False)
@@ -167,9 +192,10 @@ def _drawn_by_child(p: Path, kind: str, page: int) -> bytes:
         raise PictureError(
             f"{p.name} takes more than {CHILD_SECONDS} s to draw and is refused. Save it as a PNG instead."
         ) from err
-    if done.returncode == 0 and done.stdout.startswith(b"\x89PNG"):
-        return done.stdout
     words = done.stderr.decode("utf-8", "replace").strip().splitlines()
+    if done.returncode == 0 and done.stdout.startswith(b"\x89PNG"):
+        pages = next((w.removeprefix("pages: ") for w in words if w.startswith("pages: ")), "1")
+        return done.stdout, int(pages)
     said = next((w.removeprefix("refused: ") for w in reversed(words) if w.startswith("refused: ")), "")
     if said:
         raise PictureError(f"{p.name}: {said}")

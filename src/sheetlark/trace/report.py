@@ -8,16 +8,18 @@ from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
-from sheetlark.errors import PictureError
+from sheetlark.errors import NothingFoundError, PictureError
 from sheetlark.trace.design_from import design_from
-from sheetlark.trace.model import Outline, Tracing
+from sheetlark.trace.model import Corrections, Outline, Tracing
 from sheetlark.trace.sizing import SizedDesign, sizing_steps
-from sheetlark.trace.tracing import length_note, trace_picture
+from sheetlark.trace.tracing import length_note, open_picture, trace_with
 from sheetlark.units import in_units, is_imperial, marked_quantities, show_length
 
 FIRST_SPAN_M = 0.76  # a picture is traced at this span before it is sized by mass
 
 _WIDTH = 96
+_BY_HAND = "The Picture room of `sheetlark bench` is where both are done."
+_SMALL_M = 0.2  # a span below this in a number alone was most likely meant in other units
 
 
 def run(
@@ -30,10 +32,11 @@ def run(
     mass: str | None,
     without: tuple[str, ...],
     page: int,
+    turned_deg: float | None,
     force: bool,
 ) -> Iterator[str]:
     """Trace, and yield the lines to print: the document, or words; write the starting design if asked."""
-    from sheetlark.units import LENGTH, MASS
+    from sheetlark.units import LENGTH, MASS, read_span
 
     if out is not None and out.exists() and not force:
         raise PictureError(f"{out} is there already; choose another name, or add --force to write over it")
@@ -44,10 +47,11 @@ def run(
     imperial = is_imperial(span or mass or "")
     mass_kg = None if mass is None else MASS.read(mass)
     length_m = None if length is None else LENGTH.read(length)
-    span_m = FIRST_SPAN_M if span is None else LENGTH.read(span)
+    span_m = FIRST_SPAN_M if span is None else read_span(span)
     name = "Traced" if out is None else out.stem.replace("-", " ").replace("_", " ").strip().capitalize()
     with _told(imperial):
-        tracing = trace_picture(picture, span_m=span_m, length_m=length_m, page=page)
+        opened = open_picture(picture, page=page, turned_deg=turned_deg)
+        tracing = trace_with(picture, Corrections(), span_m=span_m, length_m=length_m, opened=opened)
     made = None
     if span is None:
         assert mass_kg is not None
@@ -66,13 +70,16 @@ def run(
     with _told(imperial):
         found = tracing.to_json() if as_json else "\n".join(words(tracing))
     yield in_units(found, imperial)
+    if span is not None and LENGTH.bare(span) and span_m < _SMALL_M and not as_json:
+        yield f'  note: {span} without a unit is read in mm; write "{span} in" or "{span} cm" if that is meant'
     if out is None:
         return
-    from sheetlark.design import edited, write_text
+    from sheetlark.design import edited, write_new, write_text
 
     with _told(imperial):
         made = made or design_from(tracing, name=name, target_mass_kg=mass_kg, refuse=without)
-    write_text(out, edited(made.toml, {("model", "units"): "imperial"}) if imperial else made.toml)
+    write = write_text if force else write_new
+    write(out, edited(made.toml, {("model", "units"): "imperial"}) if imperial else made.toml)
     if as_json:
         return
     yield "Simplified; --refuse ID leaves one as drawn:"
@@ -90,6 +97,8 @@ def _told(imperial: bool) -> Iterator[None]:
     try:
         with marked_quantities():
             yield
+    except NothingFoundError as error:
+        raise PictureError(f"{error} {_BY_HAND}") from error
     except PictureError as error:
         raise PictureError(in_units(str(error), imperial)) from error
 
@@ -107,7 +116,8 @@ def words(tracing: Tracing) -> list[str]:
         (
             f"{tracing.picture}: {tracing.size_px[0]} x {tracing.size_px[1]} px, turned {tracing.turned_deg:+.1f} deg, "
             f"read with {100 * tracing.confidence:.0f} % confidence"
-        )
+        ),
+        f"  span of the model {show_length(1e-3 * tracing.span_mm)}",
     ]
     for v in tracing.views:
         x0, y0, x1, y1 = v.box_px

@@ -20,8 +20,10 @@ from sheetlark.trace.ink import Floats
 from sheetlark.trace.inkgrid import Ink
 from sheetlark.trace.model import Corrections, Note, Outline, Proportions, Tracing, View
 from sheetlark.trace.nose import from_nose
+from sheetlark.trace.notes import noted
 from sheetlark.trace.outlining import Parts, part_outlines
 from sheetlark.trace.planform import find_foreplane, find_tail, find_wing, pointed_tip, with_point
+from sheetlark.trace.quarter import in_picture, lies_on_its_side, on_sheet, set_upright
 from sheetlark.trace.read import Picture, read_picture
 from sheetlark.trace.search import Sheet, read_sheet
 from sheetlark.trace.sections import Section, drawn_sections
@@ -29,7 +31,7 @@ from sheetlark.trace.side import read_side
 from sheetlark.trace.standing import SideView, standing_outlines
 from sheetlark.trace.surface import Surface
 from sheetlark.trace.views import Candidate, Reading, symmetry_axis
-from sheetlark.units import show_length
+from sheetlark.units import SPANS_M, show_length
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -49,7 +51,7 @@ def open_picture(
     Parameters
     ----------
     turned_deg : float, optional
-        The sheet's turn; without it, it is found.
+        The sheet's turn, anticlockwise to set it upright; without it, it is found, a quarter turn included.
 
     Raises
     ------
@@ -59,7 +61,22 @@ def open_picture(
     picture = read_picture(path, page=page)
     turned = None if turned_deg is None else float(np.radians(turned_deg))
     sheet, reading = read_sheet(picture.grey, turned_rad=turned)
-    return OpenPicture(picture=picture, sheet=sheet, reading=reading)
+    opened = OpenPicture(picture=picture, sheet=sheet, reading=reading)
+    if turned is not None or not lies_on_its_side(reading):
+        return opened
+    others = set_upright(picture.grey, sheet, reading)
+    ways = [opened, *(OpenPicture(picture=picture, sheet=s, reading=r) for s, r in others)]
+    return max(ways, key=_right_way_up) if len(ways) > 1 else opened
+
+
+def _right_way_up(opened: OpenPicture) -> float:
+    """How well a picture reads this way up: upside down its fin, wheels and legs are not found."""
+    drawing = _Drawing(picture=opened.picture, sheet=opened.sheet, reading=opened.reading, span=1000.0)
+    try:
+        found = _trace(drawing, None, None, Corrections())
+    except PictureError:
+        return 0.0
+    return found.confidence + 0.02 * len(found.outlines)
 
 
 def trace_picture(
@@ -101,11 +118,13 @@ def trace_with(
     """
     from sheetlark.trace.byhand import apply_outlines, reading_from_boxes, scale_from_line
 
-    if not (np.isfinite(span_m) and 0.05 <= span_m <= 20.0):
-        raise PictureError(f"span must lie between 0.05 and 20 m, got {span_m:g} m.")
+    least, most = SPANS_M
+    if not (np.isfinite(span_m) and least <= span_m <= most):
+        raise PictureError(f"span must lie between {least:g} and {most:g} m, got {span_m:g} m.")
     if opened is None:
         opened = open_picture(path, page=page, turned_deg=corrections.turned_deg)
     picture, sheet, reading = opened.picture, opened.sheet, opened.reading
+    corrections = on_sheet(corrections, sheet)
     if corrections.boxes:
         reading = reading_from_boxes(sheet, reading, corrections, picture.px_per_px)
     line_mm_per_px = scale_from_line(corrections)
@@ -115,7 +134,10 @@ def trace_with(
         found = _trace(drawing, length_m, line_mm_per_px, corrections)
     if corrections.outlines or found is None:
         found = apply_outlines(found, picture, sheet, corrections, span_m * 1000.0, line_mm_per_px)
-    return found
+    found = in_picture(found, sheet)
+    if picture.of_pages:
+        found = replace(found, notes=(*found.notes, Note(id="page", says=picture.of_pages)))
+    return noted(found)
 
 
 def length_note(found_mm: float, stated_m: float) -> Note:

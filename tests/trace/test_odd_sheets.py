@@ -1,0 +1,178 @@
+"""Sheets put down sideways, white lines on nothing, several pages; and what is said of what a sheet lacks."""
+
+from __future__ import annotations
+
+import re
+import sys
+import threading
+from dataclasses import replace
+from functools import lru_cache
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from PIL import Image, ImageDraw
+
+from sheetlark.cli import main
+from sheetlark.design import write_new
+from sheetlark.errors import DesignError, PictureError
+from sheetlark.trace import Corrections, Tracing, ViewBox, open_picture, trace_picture, trace_with
+from sheetlark.trace.model import exact_outline
+from sheetlark.trace.notes import noted
+from sheetlark.trace.read import read_picture
+
+sys.path.insert(0, str(Path(__file__).parent))
+import drawing_c as C  # noqa: N812
+
+
+@lru_cache(maxsize=1)
+def sheet() -> Image.Image:
+    image = Image.fromarray(C.draw(9600, "monoplane", "clean").image).convert("L")
+    return image.resize((image.width // 3, image.height // 3), Image.Resampling.LANCZOS)
+
+
+def without_front(image: Image.Image) -> Image.Image:
+    """The sheet without its lower left view."""
+    left = image.copy()
+    left.paste(255, (0, int(0.7 * image.height), image.width // 2, image.height))
+    return left
+
+
+@pytest.fixture
+def upright(tmp_path: Path) -> Tracing:
+    file = tmp_path / "upright.png"
+    sheet().save(file)
+    return trace_picture(file, span_m=0.76)
+
+
+@pytest.mark.parametrize(("quarter", "top", "side"), [(1, "left", "up"), (3, "right", "down")])
+def test_a_sheet_on_its_side_is_set_upright(
+    tmp_path: Path, upright: Tracing, quarter: int, top: str, side: str
+) -> None:
+    file = tmp_path / "turned.png"
+    sheet().rotate(90 * quarter, expand=True).save(file)
+    opened = open_picture(file)
+    found = trace_with(file, Corrections(), span_m=0.76, opened=opened)
+    assert [v.kind for v in found.views] == ["top", "side", "front"]
+    assert [v.nose for v in found.views] == [top, side, "toward"]  # as they lie in the picture
+    assert abs(found.turned_deg) == pytest.approx(90.0, abs=0.5)
+    assert {(o.name, o.view) for o in found.outlines} == {(o.name, o.view) for o in upright.outlines}
+    # boxed by hand with the same noses it is the same
+    boxes = tuple(
+        ViewBox(kind=v.kind, box_px=v.box_px, nose="" if v.nose == "toward" else v.nose) for v in found.views
+    )
+    again = trace_with(file, Corrections(boxes=boxes), span_m=0.76, opened=opened)
+    assert [v.nose for v in again.views] == [v.nose for v in found.views]
+
+
+def test_a_sheet_upside_down_is_right_once_it_is_said(tmp_path: Path, upright: Tracing) -> None:
+    file = tmp_path / "down.png"
+    sheet().rotate(180).save(file)
+    ran = CliRunner().invoke(main, ["trace", str(file), "--span", "760 mm", "--turned", "180", "--json"])
+    assert ran.exit_code == 0, ran.output
+    for o in upright.outlines:
+        assert f'"name": "{o.name}"' in ran.output
+
+
+def test_white_lines_on_nothing_are_seen(tmp_path: Path) -> None:
+    lines = Image.new("RGBA", (400, 300), (255, 255, 255, 0))
+    ImageDraw.Draw(lines).rectangle((50, 50, 350, 250), outline=(255, 255, 255, 255), width=3)
+    file = tmp_path / "white.png"
+    lines.save(file)
+    grey = read_picture(file).grey
+    assert grey.max() - grey.min() > 250
+    # a white page inside a clear margin stays a white page
+    page = Image.new("RGBA", (400, 300), (0, 0, 0, 0))
+    page.paste((255, 255, 255, 255), (40, 40, 360, 260))
+    page.save(file)
+    assert read_picture(file).grey.min() > 250
+
+
+def test_pages_are_counted(tmp_path: Path) -> None:
+    import pikepdf
+
+    file = tmp_path / "two.pdf"
+    with pikepdf.new() as pdf:
+        pdf.add_blank_page(page_size=(300, 200))
+        pdf.add_blank_page(page_size=(300, 200))
+        pdf.save(file)
+    assert (read_picture(file, page=2).page, read_picture(file, page=2).pages) == (2, 2)
+    with pytest.raises(PictureError, match="has 2 pages; page 3 was asked for"):
+        read_picture(file, page=3)
+    with pytest.raises(PictureError, match=r"by hand\. This is page 1 of 2\."):
+        trace_picture(file, span_m=0.76)
+    picture = tmp_path / "one.png"
+    Image.new("L", (200, 200), 255).save(picture)
+    with pytest.raises(PictureError, match="one page; page 2 was asked for"):
+        read_picture(picture, page=2)
+
+
+def test_what_a_sheet_lacks_is_said(tmp_path: Path, upright: Tracing) -> None:
+    assert {n.id for n in upright.notes} == {"hinges"}
+    file = tmp_path / "two.png"
+    without_front(sheet()).save(file)
+    found = trace_picture(file, span_m=0.76)
+    assert {n.id for n in found.notes} == {"hinges", "no-front"}
+    top = Image.new("L", sheet().size, 255)
+    top.paste(sheet().crop((0, 0, sheet().width, int(0.69 * sheet().height))), (0, 0))
+    top.save(file)
+    alone = trace_picture(file, span_m=0.76)
+    assert {n.id for n in alone.notes} == {"hinges", "no-body-side", "no-fin", "no-front"}
+    strut = exact_outline("strut", "wing strut", "front", "M 0,0 L 9,9", nodes=2, confidence=0.5)
+    held = noted(replace(upright, outlines=(*upright.outlines, strut)))
+    assert {n.id for n in held.notes} == {"hinges", "wing-struts"}
+    assert (
+        noted(replace(held, outlines=upright.outlines)).notes == upright.notes
+    )  # gone with what it is about
+
+
+@pytest.mark.parametrize(
+    ("how", "says"),
+    [
+        (["--span", "30"], r"'30' is 30 mm\. A number alone is in mm"),
+        (["--span", "100 m"], r"a span lies between 50 mm and 20 m; '100 m' is 100000 mm\.$"),
+        ([], r"nothing sets the size of the model: give --span"),
+        (["--span", "760 mm", "--page", "2"], r"blank\.png has one page; page 2 was asked for\."),
+        (["--span", "760 mm"], r"by hand\. The Picture room of `sheetlark bench` is where both are done\.$"),
+    ],
+)
+def test_the_command_line_refuses_in_words(tmp_path: Path, how: list[str], says: str) -> None:
+    file = tmp_path / "blank.png"
+    Image.new("L", (400, 300), 255).save(file)
+    ran = CliRunner().invoke(main, ["trace", str(file), *how])
+    assert ran.exit_code == 2
+    assert re.search(says, ran.output.strip()), ran.output
+
+
+def test_a_small_number_alone_is_asked_about(tmp_path: Path) -> None:
+    file = tmp_path / "upright.png"
+    sheet().save(file)
+    ran = CliRunner().invoke(main, ["trace", str(file), "--span", "76"])
+    assert "span of the model 76.0 mm" in ran.output
+    assert 'write "76 in" or "76 cm" if that is meant' in ran.output
+    plain = CliRunner().invoke(main, ["trace", str(file), "--span", "76 mm"])
+    assert "if that is meant" not in plain.output
+
+
+def test_of_two_that_write_the_same_new_file_one_is_refused(tmp_path: Path) -> None:
+    file = tmp_path / "mine.toml"
+    texts = [f"# {k}\n" * 200 for k in range(8)]
+    refused: list[str] = []
+    start = threading.Barrier(len(texts))
+
+    def write(text: str) -> None:
+        start.wait()
+        try:
+            write_new(file, text)
+        except DesignError as error:
+            refused.append(str(error))
+
+    threads = [threading.Thread(target=write, args=(text,)) for text in texts]
+    for t in threads:
+        t.start()
+    for t in threads:
+        t.join()
+    assert len(refused) == len(texts) - 1
+    assert all("is there already" in says for says in refused)
+    assert file.read_text() in texts
+    assert [f.name for f in tmp_path.iterdir()] == ["mine.toml"]

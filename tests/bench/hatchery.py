@@ -68,7 +68,7 @@ def _warm_tracing() -> None:
     """Trace the tests' picture once: forks have its reading, and what was loaded for it, from here."""
     import sheetlark.trace
     from sheetlark.bench.marks import Marks
-    from sheetlark.bench.picture import traced_picture
+    from sheetlark.bench.picture import made_of, traced
 
     open_picture = sheetlark.trace.open_picture
     read: dict[tuple[bytes, int, float | None], Any] = {}
@@ -84,7 +84,8 @@ def _warm_tracing() -> None:
         file = Path(folder, "three-view.png")
         file.write_bytes(three_view())
         plain = Marks()
-        traced_picture(file, plain, lambda *_: None, remembered(file, turned_deg=plain.turned_deg))
+        opened = remembered(file, turned_deg=plain.turned_deg)
+        made_of(traced(file, plain, opened), plain, lambda *_: None)
 
 
 def _bench(job: dict[str, str], relay: Path) -> None:

@@ -55,9 +55,9 @@ def played(story: Callable[[], Awaitable[None]]) -> None:
 
 async def carried(works: Works, one: Going) -> None:
     try:
-        await works.end(one.told("result", result=await works.carry(one)))
+        await works.end(one, "result", result=await works.carry(one))
     except DesignError as error:
-        await works.end(one.told("failed", says=str(error)))
+        await works.end(one, "failed", says=str(error))
 
 
 def test_a_page_loaded_anew_finds_what_runs_and_hears_its_end() -> None:
@@ -75,7 +75,7 @@ def test_a_page_loaded_anew_finds_what_runs_and_hears_its_end() -> None:
         await asyncio.sleep(0.01)
         assert first.heard[-1] == one.told("progress", share=0.25, words="on its way")
         lines.discard(first)
-        works.left()
+        works.left(first)
         slow.steps.release()
         await asyncio.sleep(0.01)
         lines.add(second)
@@ -117,7 +117,7 @@ def test_work_that_nobody_waits_for_any_more_is_stopped(back: bool) -> None:
         slow = Slow()
         task = asyncio.create_task(carried(works, Going(slow, "flight-1", "flight", "dunnock.toml", 3)))
         await asyncio.sleep(0.01)
-        works.left()
+        works.left(page)
         if back:
             lines.add(page)
             await works.came(page)
@@ -126,5 +126,31 @@ def test_work_that_nobody_waits_for_any_more_is_stopped(back: bool) -> None:
         assert task.done() is not back
         slow.stop()
         await task
+
+    played(story)
+
+
+def test_a_pictures_work_is_one_pages_affair_and_ends_with_it() -> None:
+    async def story() -> None:
+        mine, other = Page(), Page()
+        lines: set[Page] = {mine, other}
+        works = Works(lines)
+        slow = Slow()
+        one = Going(slow, "trace-1", "trace", only=mine)
+        task = asyncio.create_task(carried(works, one))
+        slow.steps.release()
+        await asyncio.sleep(0.01)
+        assert [m["is"] for m in mine.heard] == ["progress"]
+        lines.discard(other)
+        works.left(other)
+        assert not slow.stopped
+        lines.discard(mine)
+        works.left(mine)
+        assert slow.stopped
+        await task
+        later = Page()
+        await works.came(later)
+        assert other.heard == []
+        assert later.heard == [{"is": "going", "works": []}]  # nor is its end kept for another page
 
     played(story)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import re
 import time
 from typing import Any
@@ -9,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sheetlark.design import Design, load
+from sheetlark.design import Design, load, starter
 
 from .conftest import Served, Watched
 from .drawn import PX, SIDE, TOP, blank, three_view
@@ -363,3 +364,121 @@ def test_a_hostile_picture_is_refused_in_words_and_not_kept(served: Served, watc
     assert sorted(f.name for f in served.folder.iterdir()) == [".dunnock.toml.journal", "dunnock.toml"]
     page.get_by_role("link", name="Shape").click()
     page.locator(".board").wait_for()
+
+
+def test_boxes_take_the_pages_units_and_keep_what_they_refuse(served: Served, watched: Watched) -> None:
+    begin(served)
+    page = opened(watched, served, "Picture")
+    hand = Hand(page)
+    hand.bring("three-view.png", three_view())
+    span = page.locator("#picture-span")
+    page.locator(".lightbox .traced-line").first.wait_for(timeout=60_000)  # shown before the design is made
+    hand.traced()
+    page.locator("#units").click()
+    until(page, lambda: span.input_value() == "29.92 in")
+    assert page.locator(".lightbox .traced-line").count() > 0  # the switch reads nothing again
+    span.fill("27")
+    span.press("Enter")
+    page.locator("#mark-undo[title*='set the span']").wait_for()
+    assert span.input_value() == "27 in"
+    page.locator("#units").click()
+    until(page, lambda: span.input_value() == "685.8 mm")
+    for words, says in (
+        ("abc", "expected a length"),
+        ("30", "'30 mm' is 30 mm"),
+        ("90 m", "between 50 mm and 20 m"),
+    ):
+        span.fill(words)
+        span.press("Enter")
+        page.locator("#picture-span-wrong").get_by_text(says).wait_for()
+        assert span.get_attribute("aria-invalid") == "true"
+        assert span.input_value().startswith(words)  # to be mended, not to be written again
+        assert page.evaluate("document.activeElement.id") == "picture-span"
+    span.fill("700")
+    span.press("Enter")
+    page.locator("#picture-span-wrong").wait_for(state="detached")
+    hand.traced()
+    page.locator("#picture-mass").fill("300")
+    page.locator("#picture-mass").press("Enter")
+    page.locator("#mark-undo[title*='set the mass']").wait_for()
+    assert page.locator("#picture-mass").input_value() == "300 g"
+    # a name that is taken is refused where it is written
+    hand.write("#picture-name", "dunnock")
+    hand.traced()
+    hand.press("Begin a design with these outlines")
+    page.locator("#picture-name-wrong").wait_for()
+    assert page.evaluate("document.activeElement.id") == "picture-name"
+    assert (served.folder / "dunnock.toml").read_text("utf-8") == starter("dunnock")
+
+
+def test_the_keys_go_on_where_the_pointer_left_off(served: Served, watched: Watched) -> None:
+    begin(served)
+    page = opened(watched, served, "Picture")
+    hand = Hand(page)
+    hand.bring("three-view.png", three_view())
+    hand.traced()
+    # either half of a part is pressed to choose it, inside as on its line
+    hand.dot(*px(200, -200))
+    handles = page.locator(".lightbox .handle")
+    until(page, lambda: handles.count() > 4)
+    node = page.locator(".lightbox .handle[data-handle='node:1']")
+    box = node.bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + 15, y + 15, steps=4)
+    page.mouse.up()
+    page.locator("#mark-undo[title*='move wing, node 2']").wait_for()
+    focused = "document.activeElement.dataset.handle"
+    assert page.evaluate(focused) == "node:1"
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("ArrowDown")
+    until(page, lambda: page.locator("#mark-undo").get_attribute("title") == "Undo: move wing, node 2")
+    hand.traced()
+    assert page.evaluate(focused) == "node:1"  # also when news has come
+
+    # A box round a view that is there is that view's; round nothing yet, the one that lacks.
+    hand.press("View box")
+    hand.pull(side_px(-30, 170), side_px(600, -90))
+    page.locator("#mark-undo[title='Undo: box the side view']").wait_for()
+    hand.press("Leave the side view out")
+    hand.traced()
+    hand.press("View box")
+    hand.pull(side_px(-30, 170), side_px(600, -90))
+    page.locator("#mark-undo[title='Undo: box the side view']").wait_for()
+    hand.traced()
+    assert page.locator("#nose-side").count() == 1
+
+
+def test_a_sheet_on_its_side_is_turned_by_quarters(served: Served, watched: Watched) -> None:
+    from PIL import Image
+
+    begin(served)
+    page = opened(watched, served, "Picture")
+    hand = Hand(page)
+    out = io.BytesIO()
+    Image.open(io.BytesIO(three_view())).transpose(Image.Transpose.ROTATE_180).save(out, "PNG")
+    hand.bring("down.png", out.getvalue())
+    hand.traced()
+    for turn in (90.0, 180.0):
+        hand.press("Turn by a quarter")
+        until(page, lambda: abs(float(page.locator("#picture-turn").input_value()) - turn) < 0.5)  # noqa: B023
+    hand.traced()
+    assert page.locator("#nose-top").input_value() == "down"  # as it lies in the picture
+    assert page.locator("#nose-side").input_value() == "right"
+    page.get_by_text("fin, from the side", exact=True).first.wait_for()
+
+
+def test_where_nothing_is_found_the_way_by_hand_is_told(served: Served, watched: Watched) -> None:
+    served.folder.joinpath("sheet.png").write_bytes(blank())
+    page = watched.page
+    page.goto(served.address)
+    page.get_by_role("link", name="From a three-view picture").click()
+    page.locator("#picture-pick").select_option("sheet.png")
+    page.get_by_text("Looking for them …").first.wait_for()
+    page.get_by_text("no top view of an aeroplane was found").wait_for(timeout=60_000)
+    assert page.locator(".by-hand-steps li").count() == 4
+    assert not page.locator("#panel").is_visible()  # no design is open
+    page.set_viewport_size({"width": 390, "height": 844})
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")

@@ -32,7 +32,7 @@ def played(story: Callable[[Tracer], Awaitable[None]]) -> None:
         pool.submit(lambda: asyncio.run(play())).result()
 
 
-async def quietly(_share: float, _words: str) -> None:
+async def quietly(_share: float, _words: str, _so_far: object = None) -> None:
     return
 
 
@@ -46,26 +46,33 @@ def test_a_second_tracing_reads_nothing_again(tmp_path: Path) -> None:
 
     async def story(tracer: Tracer) -> None:
         words: list[str] = []
+        shown: list[dict[str, Any]] = []
 
-        async def tell(_share: float, said: str) -> None:
+        async def tell(_share: float, said: str, so_far: dict[str, Any] | None = None) -> None:
             words.append(said)
+            if so_far is not None:
+                shown.append(so_far)
 
         began = time.monotonic()
         first = await tracer.errand(job(file)).run(tell)
         cold = time.monotonic() - began
         assert "finding the views" in words
         assert {v["kind"] for v in first["tracing"]["views"]} == {"top", "side", "front"}
+        assert shown == [{"tracing": first["tracing"]}]  # told before the design is made
         words.clear()
         began = time.monotonic()
         again = await tracer.errand(job(file, refused=("wide-controls",))).run(tell)
-        assert "finding the views" not in words
+        assert words == ["making a design of it"]  # nothing is traced anew
         assert time.monotonic() - began < cold
         assert again["tracing"] == first["tracing"]
         assert again["design"] != first["design"]
         words.clear()
+        await tracer.errand({"file": str(file), "marks": Marks(span="700 mm").plain()}).run(tell)
+        assert words == ["finding the outlines", "making a design of it"]
+        words.clear()
         turned = tracer.errand(job(file, turned_deg=0.5))
 
-        async def tell_once(share: float, said: str) -> None:
+        async def tell_once(share: float, said: str, _so_far: object = None) -> None:
             await tell(share, said)
             turned.stop()
 

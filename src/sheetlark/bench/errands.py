@@ -8,15 +8,19 @@ import json
 import os
 import signal
 import sys
-from collections.abc import Awaitable, Callable
-from typing import Any
+from typing import Any, Protocol
 
 from sheetlark.errors import DesignError
 
 Plain = dict[str, Any]
-Tell = Callable[[float, str], Awaitable[None]]
 LONGEST_S = 600.0
 _LARGEST_LINE = 64_000_000
+
+
+class Tell(Protocol):
+    """Told how far work is, from 0 to 1 and in words, and of what it has come to so far."""
+
+    async def __call__(self, share: float, words: str, so_far: Plain | None = None) -> None: ...
 
 
 async def begun(module: str, largest_line: int) -> asyncio.subprocess.Process:

@@ -1,6 +1,7 @@
-"""Long work on designs as the pages see it: told to every page, and found again by one that was loaded anew.
+"""Long work as the pages see it.
 
-Work on a picture is its own page's affair and is not kept here.
+Work on a design is told to every page, and found again by one that was loaded anew. Work on a picture is the affair of the
+page that asked for it, and ends with it.
 """
 
 from __future__ import annotations
@@ -37,13 +38,18 @@ class _Line(Protocol):
 
 @dataclass(slots=True)
 class Going:
-    """One piece of long work, and how far it is."""
+    """One piece of long work, and how far it is.
+
+    name, revision : the design it is about; a picture's work is about none
+    only : the page whose affair it is; None where it is everybody's
+    """
 
     errand: Errand
     ticket: str
     kind: str
-    name: str
-    revision: int
+    name: str = ""
+    revision: int = 0
+    only: _Line | None = None
     share: float = 0.0
     words: str = "starting …"
 
@@ -74,7 +80,7 @@ class Works:
         self._soon: asyncio.TimerHandle | None = None
 
     async def carry(self, one: Going) -> Plain:
-        """Run it to its end, telling every page how far it is, and hand back its result.
+        """Run it to its end, telling the pages how far it is, and hand back its result.
 
         Raises
         ------
@@ -83,23 +89,25 @@ class Works:
         """
         self._going[one.ticket] = one
 
-        async def tell(share: float, words: str) -> None:
+        async def tell(share: float, words: str, so_far: Plain | None = None) -> None:
             one.share, one.words = share, words
-            await self._say(one.progress())
+            more = {} if so_far is None else {"so_far": so_far}
+            await self._say(one.progress() | more, one.only)
 
         try:
             return await one.errand.run(tell)
         finally:
             del self._going[one.ticket]
 
-    async def end(self, message: Plain) -> None:
-        """Tell every page how something ended, or the next page if there is none."""
-        if not self._lines:
+    async def end(self, one: Going, what: str, **more: object) -> None:
+        """Tell the pages how something ended, or the next page if there is none."""
+        message = one.told(what, **more)
+        if not self._lines and one.only is None:
             self._unheard = [*self._unheard[1 - _MOST_UNHEARD :], message]
-        await self._say(message)
+        await self._say(message, one.only)
 
-    async def _say(self, message: Plain) -> None:
-        for line in tuple(self._lines):
+    async def _say(self, message: Plain, only: _Line | None) -> None:
+        for line in tuple(self._lines) if only is None else (only,):
             with contextlib.suppress(RuntimeError):  # it is going; its own end takes it off the lines
                 await line.tell(message)
 
@@ -107,13 +115,17 @@ class Works:
         """Tell a new page what runs, and what ended unheard."""
         if self._soon is not None:
             self._soon.cancel()
-        await line.tell({"is": "going", "works": [one.progress() for one in self._going.values()]})
+        found = [one.progress() for one in self._going.values() if one.only is None]
+        await line.tell({"is": "going", "works": found})
         unheard, self._unheard = self._unheard, []
         for message in unheard:
             await line.tell(message)
 
-    def left(self) -> None:
-        """A page has gone. If none comes back, nobody waits for what runs."""
+    def left(self, line: _Line) -> None:
+        """A page has gone, and nobody waits for its own work; nor, if none comes back, for what else runs."""
+        for one in self._going.values():
+            if one.only is line:
+                one.errand.leave()
         if not self._lines and self._going:
             self._soon = asyncio.get_running_loop().call_later(self._alone_s, self._stop)
 

@@ -77,7 +77,7 @@ class Line:
             pass
         finally:
             bench.lines.discard(self)
-            bench.works.left()
+            bench.works.left(self)
             for desk in bench.desks.values():
                 desk.leave(self)
 
@@ -214,21 +214,23 @@ class Line:
         bench, kind, ticket = self.bench, str(message["kind"]), str(message["ticket"])[:40]
         if len(bench.errands) >= 4:
             raise DesignError("four long jobs are running already; stop one, or wait for one to end")
+        finish = self._offered
         if kind in {"look", "trace"}:
             wanted = str(message.get("picture"))
             if kind == "look":
                 errand = Errand(self._to_look_at(message))
+                finish = partial(self._looked_at, wanted)
             else:
                 picture = bench.picture(wanted)
                 job = {"kind": kind, "file": str(picture.path), "marks": picture.marks.plain()}
                 errand = bench.tracer.errand(job)
-            work = self._carry(errand, ticket, kind, wanted)
+            work = Going(errand, ticket, kind, only=self)
         else:
             document = self._desk(message).document
             errand = Errand(job_on(document, kind, message))
-            work = self._carry_for_all(Going(errand, ticket, kind, document.name, document.revision))
+            work = Going(errand, ticket, kind, document.name, document.revision)
         bench.errands[ticket] = errand
-        bench.start(work)
+        bench.start(self._carry(work, finish))
 
     def _to_look_at(self, message: Plain) -> Plain:
         bench, wanted = self.bench, str(message.get("picture"))
@@ -252,46 +254,28 @@ class Line:
         self.picture = picture.path.name
         await self.tell(picture.told())
 
-    async def _carry(self, errand: Errand, ticket: str, kind: str, wanted: str) -> None:
-        async def told(share: float, words: str) -> None:
-            await self.tell(
-                {"is": "progress", "ticket": ticket, "kind": kind, "share": share, "words": words}
-            )
-
-        try:
-            result = await errand.run(told)
-            if kind == "look":
-                await self._looked_at(wanted, result)
-            await self.tell({"is": "result", "ticket": ticket, "kind": kind, "result": result})
-        except SheetlarkError as error:
-            with contextlib.suppress(RuntimeError):
-                await self.tell({"is": "failed", "ticket": ticket, "kind": kind, "says": str(error)})
-        except (RuntimeError, WebSocketDisconnect):
-            errand.stop()
-        finally:
-            self.bench.errands.pop(ticket, None)
-
-    async def _carry_for_all(self, going: Going) -> None:
-        """Work on a design goes on when this page is loaded again, and every page that shows the design is told."""
+    async def _carry(self, work: Going, finish: Callable[[Plain], Awaitable[None]]) -> None:
+        """Run long work to its end, do what its result asks for, and tell whose affair it is."""
         works = self.bench.works
         try:
-            result = await works.carry(going)
-            if "files" in result:
-                result["links"] = self._offered(result)
-            await works.end(going.told("result", result=result))
+            result = await works.carry(work)
+            await finish(result)
+            await works.end(work, "result", result=result)
         except SheetlarkError as error:
-            await works.end(going.told("failed", says=str(error)))
+            await works.end(work, "failed", says=str(error))
         finally:
-            self.bench.errands.pop(going.ticket, None)
+            self.bench.errands.pop(work.ticket, None)
 
-    def _offered(self, result: Plain) -> list[Plain]:
+    async def _offered(self, result: Plain) -> None:
+        """Files that were written can be taken down from the page."""
+        if "files" not in result:
+            return
         folder = Path(result["folder"])
-        links = []
+        result["links"] = []
         for name in result["files"]:
             key = f"{folder.name}/{name}"
             self.bench.made[key] = folder / name
-            links.append({"name": name, "href": f"/made/{key}"})
-        return links
+            result["links"].append({"name": name, "href": f"/made/{key}"})
 
     async def _cancel(self, message: Plain) -> None:
         errand = self.bench.errands.get(str(message["ticket"]))

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, dataclass, fields, replace
 from typing import TYPE_CHECKING, Any
 
 from sheetlark.errors import DesignError
-from sheetlark.units import LENGTH, MASS
+from sheetlark.units import LENGTH, MASS, read_span
 
 if TYPE_CHECKING:
     from sheetlark.trace import Corrections
@@ -95,6 +95,10 @@ class Marks:
         made: Plain = json.loads(self.text())
         return made
 
+    def looked_at(self) -> Marks:
+        """What of them the tracing hangs on: the rest only changes the design made of it."""
+        return replace(self, mass="", title="", left_out=(), refused=(), draft=None)
+
     def corrections(self) -> Corrections:
         """The same as the picture room takes it.
 
@@ -155,7 +159,7 @@ def read_marks(given: object) -> Marks:
         draft=None if given.get("draft") is None else _outline(given["draft"], least=1),
     )
     if marks.span.strip() or not marks.mass.strip():
-        LENGTH.read(marks.span)
+        read_span(marks.span)
     for words, kind in ((marks.length, LENGTH), (marks.scale_length, LENGTH), (marks.mass, MASS)):
         if words.strip():
             kind.read(words)

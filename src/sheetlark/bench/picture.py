@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from sheetlark.bench.marks import Marks
 from sheetlark.errors import PictureError
-from sheetlark.units import LENGTH, MASS, is_imperial, marked_quantities
+from sheetlark.units import LENGTH, MASS, is_imperial, marked_quantities, read_span
 
 if TYPE_CHECKING:
     from sheetlark.trace import OpenPicture, Tracing, View
@@ -48,11 +48,15 @@ def seen_picture(file: Path, page: int) -> Plain:
     picture = read_picture(file, page=page)
     out = io.BytesIO()
     Image.fromarray(np.clip(picture.grey, 0, 255).astype(np.uint8)).save(out, "PNG", compress_level=3)
-    return {"size": list(picture.size_px), "png": base64.b64encode(out.getvalue()).decode()}
+    return {
+        "size": list(picture.size_px),
+        "pages": picture.pages,
+        "png": base64.b64encode(out.getvalue()).decode(),
+    }
 
 
-def traced_picture(file: Path, marks: Marks, tell: Any, opened: OpenPicture) -> Plain:
-    """Trace a picture with its marks, and make a design of it where there is enough to make one of.
+def traced(file: Path, marks: Marks, opened: OpenPicture) -> Tracing:
+    """Trace a picture with its marks.
 
     Raises
     ------
@@ -61,31 +65,40 @@ def traced_picture(file: Path, marks: Marks, tell: Any, opened: OpenPicture) -> 
     UnitError
         If a length cannot be read.
     """
-    from sheetlark.design import edited
-    from sheetlark.trace import design_from, design_of_mass, scaled, trace_with
+    from sheetlark.trace import trace_with
 
-    tell(0.5, "finding the outlines")
-    by_mass = not marks.span.strip()
-    tracing = trace_with(
+    return trace_with(
         file,
         marks.corrections(),
-        span_m=LENGTH.read(marks.span) if not by_mass else UNSIZED_SPAN_M,
+        span_m=read_span(marks.span) if marks.span.strip() else UNSIZED_SPAN_M,
         length_m=LENGTH.read(marks.length) if marks.length.strip() else None,
         page=marks.page,
         opened=opened,
     )
-    wanted = replace(
-        tracing,
-        outlines=tuple(
-            o for o in tracing.outlines if f"{o.part}/{o.view}/{o.name}" not in set(marks.left_out)
-        ),
+
+
+def made_of(tracing: Tracing, marks: Marks, tell: Any) -> Plain:
+    """A design of a tracing, where there is enough to make one of; with the tracing, as the page needs both.
+
+    tell : told (share, words) of how far it is, first with the tracing alone
+    """
+    from sheetlark.design import edited
+    from sheetlark.trace import design_from, design_of_mass, noted, scaled
+
+    left_out = set(marks.left_out)
+    wanted = noted(
+        replace(
+            tracing,
+            outlines=tuple(o for o in tracing.outlines if f"{o.part}/{o.view}/{o.name}" not in left_out),
+        )
     )
-    tell(0.7, "making a design of it")
+    tracing = replace(tracing, notes=wanted.notes)
     made: Plain = {"tracing": _told(tracing), "design": None, "proposals": [], "lacks": ""}
+    tell(0.5, "making a design of it", {"tracing": made["tracing"]})
     mass = MASS.read(marks.mass) if marks.mass.strip() else None
     try:
         with marked_quantities():
-            if by_mass and mass is not None:
+            if mass is not None and not marks.span.strip():
                 sized = design_of_mass(
                     wanted, mass, name=marks.title, refuse=marks.refused, tell=lambda words: tell(0.8, words)
                 )
@@ -97,8 +110,9 @@ def traced_picture(file: Path, marks: Marks, tell: Any, opened: OpenPicture) -> 
         made["lacks"] = str(error)
         return made
     # Who gave the size in inches or ounces builds in them.
-    imperial = is_imperial(marks.mass if by_mass else marks.span)
+    imperial = is_imperial(marks.span.strip() or marks.mass)
     made["design"] = edited(begun.toml, {("model", "units"): "imperial"}) if imperial else begun.toml
+    made["lacks"] = f"It cannot be evaluated as it is: {begun.says}" if begun.says else ""
     made["proposals"] = [
         {"id": p.id, "says": p.says, "worth": p.worth, "taken": p.taken} for p in begun.proposals
     ]

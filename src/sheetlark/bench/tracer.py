@@ -66,7 +66,7 @@ class Tracer:
                 return result
             if "error" in message:
                 raise DesignError(str(message["error"]))
-            await tell(float(message["share"]), str(message["words"]))
+            await tell(float(message["share"]), str(message["words"]), message.get("so_far"))
         await process.wait()
         raise DesignError("This ended without an answer, perhaps for want of memory. Nothing was changed.")
 

@@ -1,4 +1,7 @@
-"""The tracer's other end: marks in on each line, what was traced out; the last pictures stay open in between."""
+"""The tracer's other end: marks in on each line, what was traced out; the last pictures stay open in between.
+
+What changes only the design made of a picture, such as its name or a simplification, traces nothing anew.
+"""
 
 from __future__ import annotations
 
@@ -21,18 +24,19 @@ def main() -> None:
     os.dup2(2, 1)
 
     from sheetlark.bench.marks import read_marks
-    from sheetlark.bench.picture import traced_picture
+    from sheetlark.bench.picture import made_of, traced
     from sheetlark.errors import SheetlarkError
-    from sheetlark.trace import OpenPicture, open_picture
+    from sheetlark.trace import OpenPicture, Tracing, open_picture
 
     opened: dict[tuple[object, ...], OpenPicture] = {}
+    last: tuple[object, Tracing | None] = None, None  # what was traced last, and what it came to
 
     def say(message: dict[str, Any]) -> None:
         out.write(json.dumps(message) + "\n")
         out.flush()
 
-    def tell(share: float, words: str) -> None:
-        say({"share": share, "words": words})
+    def tell(share: float, words: str, so_far: dict[str, Any] | None = None) -> None:
+        say({"share": share, "words": words, "so_far": so_far})
 
     for line in sys.stdin:
         job = json.loads(line)
@@ -45,7 +49,12 @@ def main() -> None:
                 while len(opened) >= _KEPT:
                     opened.pop(next(iter(opened)))
                 opened[key] = open_picture(file, page=marks.page, turned_deg=marks.turned_deg)
-            say({"result": traced_picture(file, marks, tell, opened[key])})
+            tracing = last[1]
+            if tracing is None or last[0] != (key, marks.looked_at()):
+                tell(0.3, "finding the outlines")
+                tracing = traced(file, marks, opened[key])
+                last = (key, marks.looked_at()), tracing
+            say({"result": made_of(tracing, marks, tell)})
         except SheetlarkError as error:
             say({"error": str(error)})
         except MemoryError:

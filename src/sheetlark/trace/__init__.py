@@ -13,6 +13,7 @@ from sheetlark.trace.model import (
     View,
     ViewBox,
 )
+from sheetlark.trace.notes import noted
 from sheetlark.trace.simplifying import SIMPLIFICATIONS
 from sheetlark.trace.sizing import SizedDesign, design_of_mass, scaled
 from sheetlark.trace.tracing import OpenPicture, open_picture, trace_picture, trace_with
@@ -34,6 +35,7 @@ __all__ = [
     "ViewBox",
     "design_from",
     "design_of_mass",
+    "noted",
     "open_picture",
     "scaled",
     "trace_picture",

@@ -58,9 +58,7 @@ def proposals_for(
     found = []
     for name, taken, left, words in versions:
         if draft.text(taken) == draft.text(left):
-            worth = "The drawing shows its hinge lines and they stay as drawn: it makes no difference."
-            found.append(Proposal(id=name, says=_SAYS[name], worth=worth, taken=name not in refuse))
-            continue
+            continue  # as where the drawing shows its hinge lines, and they stay as drawn
         both = draft.with_changes(taken, changes), draft.with_changes(left, changes)
         if both[0] is not None and both[1] is not None:
             says, worth = words(draft, taken, both[0].evaluation, both[1].evaluation)

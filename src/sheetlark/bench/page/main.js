@@ -94,6 +94,7 @@ function show() {
   const known = state.rooms.some((each) => each.id === wanted);
   state.room = known ? wanted : state.rooms[0]?.id ?? "shape";
   navigation();
+  document.getElementById("panel").hidden = !state.name; // until there is a design, a picture has the whole page
   current?.close?.();
   current = null;
   nav.querySelector("[aria-current]")?.scrollIntoView({ block: "nearest", inline: "center" });
@@ -114,8 +115,10 @@ function show() {
 
 function welcome() {
   return h("section", { class: "welcome" }, h("h2", {}, "Open a design"),
-    shelfOf(enter), h("h3", {}, "Or begin a new one"), newForm(() => {}));
+    shelfOf(enter), h("h3", {}, "Or begin a new one"), fromPicture(), newForm(() => {}));
 }
+
+const fromPicture = (close) => h("p", {}, h("a", { href: "#picture", onclick: () => close?.() }, "From a three-view picture"), ", or from a starter:");
 
 function newForm(close) {
   const name = h("input", { type: "text", id: "new-name", autocomplete: "off", maxlength: "60", required: true });
@@ -145,7 +148,7 @@ function newForm(close) {
 function newDesign() {
   const dialog = h("dialog", { "aria-label": "Open or begin a design" });
   const close = () => { dialog.close(); dialog.remove(); };
-  dialog.append(h("h2", {}, "Open a design"), shelfOf((name) => { close(); enter(name); }), h("h3", {}, "Or begin a new one"), newForm(close));
+  dialog.append(h("h2", {}, "Open a design"), shelfOf((name) => { close(); enter(name); }), h("h3", {}, "Or begin a new one"), fromPicture(close), newForm(close));
   dialog.addEventListener("close", () => dialog.remove());
   document.body.append(dialog);
   dialog.showModal();
@@ -196,7 +199,7 @@ watch("designs", header);
 watch("history", () => {
   header();
 });
-watch("units", () => { if (state.room !== "shape") show(); });
+watch("units", () => { if (current?.units) current.units(); else if (state.room !== "shape") show(); });
 watch("refusal", () => { if (state.refusal && state.room !== "shape") tell(state.refusal); });
 const CUT_OFF = {
   gone: "The bench does not answer: it was stopped, or the machine slept. Every edit made so far is kept. Start it again with `sheetlark bench`; this page goes on trying …",

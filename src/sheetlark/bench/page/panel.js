@@ -43,7 +43,7 @@ export function panel(node) {
 
   function standing() {
     state1.textContent = state.faults?.length ? (found().length ? "The design cannot be worked out as it stands; the figures are those from before." : "The design cannot be worked out as it stands.")
-      : !state.name ? "No design is open." : state.stale ? "Working it out …" : state.layout ? `${state.layout}, worked out afresh` : "";
+      : state.stale ? "Working it out …" : state.layout ? `${state.layout}, worked out afresh` : "";
   }
   const found = () => state.figures ?? [];
 

@@ -41,6 +41,19 @@ export function entry(kind, value) {
   return spare(value * factor, places);
 }
 
+// A quantity as a person wrote it, in a box of words. A number alone has the page's unit, which is written with it; a
+// quantity of the other system is shown in the page's.
+const ALONE = /^\s*[\d.,]+\s*$/, ONE = /^\s*(\d+(?:[.,]\d*)?)\s*(mm|cm|m|in|ft|g|kg|oz|lb)\s*$/;
+const IN_SI = { mm: 1e-3, cm: 0.01, m: 1, in: 0.0254, ft: 0.3048, g: 1e-3, kg: 1, oz: 0.028349523125, lb: 0.45359237 };
+const FOREIGN = new Set(["in", "ft", "oz", "lb"]);
+export const withUnit = (kind, words) => (ALONE.test(words) ? `${words.trim()} ${unitOf(kind)}` : words.trim());
+export function asWritten(kind, words) {
+  const found = ONE.exec(words);
+  if (!found || FOREIGN.has(found[2]) === imperial) return words;
+  const value = Number(found[1].replace(",", ".")) * IN_SI[found[2]], [factor, unit] = SHOWN[kind]();
+  return `${spare(value * factor, 2)} ${unit}`;
+}
+
 // Millimetres, for drawing's own readings.
 export function mm(value, places = 1) {
   return imperial ? `${round(value / 25.4, places + 1)} in` : `${round(value, places)} mm`;

@@ -2,14 +2,22 @@
 
 import { h, put, say } from "../dom.js";
 import { ask, hear } from "../line.js";
-import { spoken } from "../units.js";
+import { asWritten, spoken, withUnit } from "../units.js";
 import { errand } from "./shared.js";
 import { enter } from "../main.js";
 import { state, changed } from "../state.js";
 import { pictureBoard } from "../tracing/board.js";
 import { keyOf } from "../tracing/geometry.js";
-import { tracingList } from "../tracing/list.js";
+import { boxOf, tracingList } from "../tracing/list.js";
 import { newWork } from "../tracing/work.js";
+
+// What makes a design of a picture in which nothing is found.
+const BY_HAND = [
+  "Centre line: from the nose to the tail of the top view.",
+  "Under Draw by hand: the wing, from above. Half of it is enough, from the centre line out to the tip and back; then the tailplane, and the body.",
+  "The body and the fin, from the side.",
+  "The span of the model, or a scale line over a length you know.",
+];
 
 let hearer = null;
 hear("marks", (m) => hearer?.(m));
@@ -24,11 +32,16 @@ export function pictureRoom() {
   const file = h("input", { type: "file", id: "picture-file", accept: "image/png,image/jpeg,image/webp,image/svg+xml,application/pdf,.dxf", onchange: () => { if (file.files[0]) send(file.files[0]); } });
   const reading = errand("look", "Read the picture", read, { ofPicture: true });
   reading.node.querySelector("button").hidden = true;
-  const tracing = errand("trace", "Trace it", traced, { ofPicture: true });
-  tracing.options(() => { tracing.about = traceable(); return { picture: work.name }; });
-  tracing.failed = () => { work.tracing = null; work.design = null; tracedFor = tracing.about; show(); };
+  const tracing = errand("trace", "Trace again", traced, { again: true, ofPicture: true });
+  tracing.options(() => { tracing.about = traceable(); work.looking = true; list.show(); return { picture: work.name }; });
+  tracing.failed = (says) => {
+    Object.assign(work, { looking: false, design: null, proposals: [], tracing: says === "Stopped." ? work.tracing : null });
+    tracedFor = tracing.about;
+    show();
+  };
+  tracing.soFar = (result) => { work.tracing = result.tracing; show(); };
 
-  const commit = (marks, label) => { refuse(""); return work.commit(marks, label); };
+  const commit = (marks, label, box) => { refuse(""); return work.commit(marks, label, box); };
   const choose = (what, andFocus) => {
     if (JSON.stringify({ ...work.chosen, node: 0 }) !== JSON.stringify({ ...what, node: 0 })) work.chosen = what;
     if (andFocus) board.take("choose"); else board.draw();
@@ -40,13 +53,12 @@ export function pictureRoom() {
   const undo = h("button", { type: "button", id: "mark-undo", onclick: () => back() }), redo = h("button", { type: "button", id: "mark-redo", onclick: () => work.step("redo") });
   const steps = h("div", { class: "buttons steps-of" }, undo, redo);
   const design = h("section", { class: "make-design", hidden: true });
-  const desk = h("div", { class: "lightdesk", hidden: true }, h("div", {}, board.node, h("div", { class: "under" }, steps, tracing.node)), list.node);
+  const desk = h("div", { class: "lightdesk", hidden: true }, h("div", {}, h("div", { class: "under" }, steps, tracing.node), board.node), list.node);
   const drop = h("div", { class: "drop" },
-    h("div", { class: "row" }, h("label", { for: "picture-file" }, "bring a picture"), file),
+    h("div", { class: "row" }, h("label", { for: "picture-file" }, "drop a picture here, or"), file),
     h("div", { class: "row" }, h("label", { for: "picture-pick" }, "or one of this folder"), chosen), reading.node);
-  const node = h("section", { class: "picture" }, h("h2", {}, "Picture"),
-    h("p", { class: "lead" }, "Begin with a three-view drawing you may use: your own, or one that is free. PNG, JPEG, WebP, PDF, SVG or DXF, at most 12 MB; drop it here. It does not leave this machine."),
-    drop, fault, desk, design);
+  const lead = h("p", { class: "lead" }, "Begin with a three-view drawing you may use: your own, or one that is free. PNG, JPEG, WebP, PDF, SVG or DXF, at most 12 MB. It does not leave this machine.");
+  const node = h("section", { class: "picture" }, h("h2", {}, "Picture"), lead, drop, fault, desk, design);
   for (const kind of ["dragover", "drop"]) node.addEventListener(kind, (event) => { event.preventDefault(); node.classList.toggle("over", kind === "dragover"); if (kind === "drop" && event.dataTransfer.files[0]) send(event.dataTransfer.files[0]); });
   node.addEventListener("dragleave", () => node.classList.remove("over"));
 
@@ -64,11 +76,13 @@ export function pictureRoom() {
   function read(result) {
     const other = result.name !== work.name;
     if (other) Object.assign(work, { tracing: null, design: null, proposals: [], lacks: "", chosen: null });
-    Object.assign(work, { name: result.name, size: result.size });
+    Object.assign(work, { name: result.name, size: result.size, pages: result.pages });
     state.pictures = result.pictures;
     localStorage.setItem("picture", result.name);
     if (heard?.picture === result.name) work.take(heard);
     desk.hidden = design.hidden = false;
+    lead.hidden = true;
+    drop.classList.add("taken");
     board.show(`/seen/${encodeURIComponent(result.name)}?${Date.now()}`, result.size);
     tracedFor = null;
     pictures();
@@ -88,10 +102,10 @@ export function pictureRoom() {
   function traceSoon(after = 600) {
     clearTimeout(soon);
     if (!work.name || !work.marks) return;
-    soon = setTimeout(() => { if (work.quiet() && tracedFor !== traceable()) tracing.run(); }, after);
+    soon = setTimeout(() => { if (work.quiet() && tracedFor !== traceable() && !(work.looking && tracing.about === traceable())) tracing.run(); }, after);
   }
   function traced(result) {
-    Object.assign(work, { tracing: result.tracing, design: result.design, proposals: result.proposals, lacks: result.lacks });
+    Object.assign(work, { looking: false, tracing: result.tracing, design: result.design, proposals: result.proposals, lacks: result.lacks });
     tracedFor = tracing.about;
     if (!list.proposed) { list.proposed = true; list.propose(); }
     show();
@@ -122,30 +136,30 @@ export function pictureRoom() {
     if (design.contains(document.activeElement) && document.activeElement.dataset.touched) return; // half typed
     const had = document.activeElement?.id;
     const oninput = (event) => { event.target.dataset.touched = "1"; };
-    const put1 = (field, label) => (event) => { delete event.target.dataset.touched; commit({ ...structuredClone(m), [field]: event.target.value.trim() }, label); };
+    const put1 = (field, label, read = (text) => text) => (event) => { delete event.target.dataset.touched; const text = event.target.value.trim(); commit({ ...structuredClone(m), [field]: read(text) }, label, { id: event.target.id, text }); };
     const t = work.tracing;
     put(design, h("h3", {}, "Make a design of it"),
-      t ? h("p", { class: "lead" }, h("strong", {}, `${t.views.length} view${t.views.length === 1 ? "" : "s"}`), `, ${work.outlines(m).filter((o) => !o.leftOut).length} outlines${fresh() ? "." : "; tracing again …"}`) : null,
+      t ? h("p", { class: "lead" }, h("strong", {}, `${t.views.length} view${t.views.length === 1 ? "" : "s"}`), `, ${work.outlines(m).filter((o) => !o.leftOut).length} outlines${fresh() ? "." : work.looking ? "; working on it …" : "; tracing again …"}`) : null,
+      !t && tracedFor ? h("ol", { class: "by-hand-steps" }, BY_HAND.map((words) => h("li", {}, words))) : null,
       t?.notes.length ? h("ul", { class: "notes" }, t.notes.map((n) => h("li", {}, spoken(n.says)))) : null,
       work.lacks ? h("p", { class: "refusal" }, spoken(work.lacks)) : null,
-      h("div", { class: "row" }, h("label", { for: "picture-name" }, "name of the design"), h("input", { type: "text", id: "picture-name", value: m.title, autocomplete: "off", maxlength: "60", oninput, onchange: put1("title", "name the design") })),
-      h("div", { class: "row" }, h("label", { for: "picture-mass" }, "mass to aim at, if known"), h("input", { type: "text", id: "picture-mass", value: m.mass, autocomplete: "off", placeholder: "light for its wing", oninput, onchange: put1("mass", "set the mass") })),
+      boxOf(work, { id: "picture-name", label: "name of the design", value: m.title, maxlength: "60", oninput, onchange: put1("title", "name the design") }),
+      boxOf(work, { id: "picture-mass", label: "mass to aim at, if known", value: asWritten("mass", m.mass), placeholder: "light for its wing", oninput, onchange: put1("mass", "set the mass", (text) => withUnit("mass", text)) }),
       work.proposals.length ? h("fieldset", { class: "proposals" }, h("legend", {}, "What a flat-sheet builder would make simpler: take each, or refuse it"), work.proposals.map((p) => proposal(p, m))) : null,
       h("div", { class: "buttons" }, h("button", { type: "button", class: "main", id: "begin-traced", disabled: !work.design && !begin, onclick: () => { begin = true; if (fresh()) keep(); else traceSoon(0); } }, "Begin a design with these outlines")));
     if (had && design.querySelector(`#${CSS.escape(had)}`)) document.getElementById(had).focus({ preventScroll: true });
   }
   function proposal(p, m) {
-    const fixed = p.id === "straight-hinge" && p.taken && m.refused.includes(p.id);
     return h("label", { class: "proposal" }, h("input", { type: "checkbox", id: `take-${p.id}`, checked: !m.refused.includes(p.id), onchange: (event) => {
       const taken = event.target.checked;
       commit({ ...structuredClone(m), refused: taken ? m.refused.filter((id) => id !== p.id) : [...m.refused, p.id] }, `${taken ? "take" : "refuse"} ${p.id.replaceAll("-", " ")}`);
-    } }), h("span", {}, spoken(p.says), " ", h("span", { class: "quiet" }, spoken(p.worth)), fixed ? h("span", { class: "quiet" }, " It is made so all the same.") : null));
+    } }), h("span", {}, spoken(p.says), " ", h("span", { class: "quiet" }, spoken(p.worth))));
   }
 
   async function keep() {
     begin = false;
     if (!work.design) return;
-    try { await ask({ do: "keep", new: work.marks.title, text: work.design }); await enter(`${work.marks.title.trim()}.toml`); location.hash = "shape"; } catch (error) { refuse(error.says); }
+    try { await ask({ do: "keep", new: work.marks.title, text: work.design }); await enter(`${work.marks.title.trim()}.toml`); location.hash = "shape"; } catch (error) { work.wrong = { id: "picture-name", text: work.marks.title, says: error.says }; show(); document.getElementById("picture-name").focus(); }
   }
 
   pictures();
@@ -153,6 +167,7 @@ export function pictureRoom() {
   if (last && state.pictures.includes(last)) look(last);
   return {
     node,
+    units: show,
     history: { undo: back, redo: () => work.step("redo"), labels: () => [work.undo, work.redo] },
     close() { clearTimeout(soon); hearer = null; board.close(); reading.stop(); tracing.stop(); },
   };

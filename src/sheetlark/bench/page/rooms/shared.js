@@ -89,7 +89,7 @@ export function errand(kind, words, done, { again: repeats = false, ofPicture = 
   const working = h("div", { class: "working", hidden: true }, bar, told, stop);
   const start = h("button", { type: "button", class: repeats ? undefined : "main" }, words);
   const node = h("div", { class: "errand" }, start, working, fault);
-  const made = { node, options(make) { options = make; }, run, runUnlessGoing, stop: leave, failed: () => {} };
+  const made = { node, options(make) { options = make; }, run, runUnlessGoing, stop: leave, failed: () => {}, soFar: () => {} };
   const name = ofPicture ? undefined : state.name;
   let options = () => ({});
   let current = null;
@@ -108,7 +108,7 @@ export function errand(kind, words, done, { again: repeats = false, ofPicture = 
     for (const one of going.values()) if (placeOf(one) === placeOf({ kind, name })) { current = one.ticket; fault.textContent = ""; show(one); }
   }
   showing.set(placeOf({ kind, name }), {
-    progress(m) { if (!current) adopt(); if (m.ticket === current) show(m); },
+    progress(m) { if (!current) adopt(); if (m.ticket !== current) return; show(m); if (m.so_far) made.soFar(m.so_far); },
     again() {
       if (current && !going.has(current)) fail("The line to the bench broke, and this was not finished.");
       if (!current) adopt();

@@ -104,7 +104,7 @@ export function pictureBoard(work, { commit, choose, refuse, whatToDraw, drew })
       const chosen = isChosen("outline", keyOf(o));
       const cls = `traced-line${o.byHand ? " by-hand" : ""}${o.leftOut ? " left-out" : ""}${chosen ? " chosen" : ""}`;
       const other = o.half && mirror ? mirrored(o.nodes, mirror) : null;
-      return [other ? s("path", { d: pathOf(other, false), class: `${cls} ghost` }) : null,
+      return [other ? s("path", { d: pathOf(other, false), class: `${cls} ghost`, data: { pick: `outline:${keyOf(o)}` } }) : null,
         s("path", { d: pathOf(o.nodes, !o.half), class: cls, data: { pick: `outline:${keyOf(o)}` } }, s("title", {}, `${o.name}, ${o.view}`)),
         s("path", { d: pathOf(o.nodes, !o.half), class: "grab", data: { pick: `outline:${keyOf(o)}` } })];
     });
@@ -299,6 +299,7 @@ export function pictureBoard(work, { commit, choose, refuse, whatToDraw, drew })
       const { each, marks, moved: went } = drag;
       drag = null;
       if (went && marks && event.type === "pointerup") commit(marks, `move ${each.says.replace(/ of \d+$/, "")}`); else draw();
+      over.querySelector(`[data-handle="${CSS.escape(each.key)}"]`)?.focus({ preventScroll: true }); // the keys go on from here
       return;
     }
     if (!pressed) return;
@@ -341,13 +342,14 @@ export function pictureBoard(work, { commit, choose, refuse, whatToDraw, drew })
     if (was === "scale") { choose({ kind: "scale" }); commit({ ...copy(work.marks), scale_line: [a, b] }, "draw the scale line"); document.getElementById("scale-length")?.focus(); }
     if (was === "centre") { choose({ kind: "centre" }); commit({ ...copy(work.marks), centre_line: [a, b] }, "draw the centre line"); }
     if (was === "box") {
-      const kind = ["top", "side", "front"].find((k) => !work.views(work.marks).some((v) => v.kind === k)) ?? "top";
-      commit(work.withBox(kind, (box) => { box.box = [Math.min(a[0], b[0]), Math.min(a[1], b[1]), Math.max(a[0], b[0]), Math.max(a[1], b[1])]; }), `box the ${kind} view`);
+      const drawn = [Math.min(a[0], b[0]), Math.min(a[1], b[1]), Math.max(a[0], b[0]), Math.max(a[1], b[1])];
+      const kind = work.kindOf(drawn);
+      commit(work.withBox(kind, (box) => { box.box = drawn; }), `box the ${kind} view`);
       choose({ kind: "view", key: kind });
     }
     if (was === "level") {
       let turn = Math.atan2(b[1] - a[1], b[0] - a[0]) * 180 / Math.PI;
-      turn -= 90 * Math.round(turn / 90);
+      turn += 90 * (Math.round((work.turned() ?? 0) / 90) - Math.round(turn / 90)); // a sheet on its side stays upright
       commit({ ...copy(work.marks), turned_deg: Math.round(turn * 1000) / 1000 }, "turn the sheet level");
     }
   }

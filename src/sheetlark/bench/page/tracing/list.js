@@ -1,9 +1,17 @@
 // Beside the light box: the same things in words and boxes to type in, so that nothing needs a pointer.
 
 import { h, put } from "../dom.js";
-import { mm } from "../units.js";
+import { asWritten, mm, withUnit } from "../units.js";
 import { copy, keyOf } from "./geometry.js";
 import { PARTS, halves, wordsFor } from "./work.js";
+
+// A box to write in, with what was refused in it and why.
+export function boxOf(work, { id, label, value, ...extra }) {
+  const wrong = work.wrong?.id === id ? work.wrong : null;
+  return [h("div", { class: "row" }, h("label", { for: id }, label), h("div", { class: "holds" },
+    h("input", { type: "text", id, value: wrong?.text ?? value, autocomplete: "off", "aria-invalid": wrong ? "true" : undefined, "aria-describedby": wrong ? `${id}-wrong` : undefined, ...extra }))),
+  wrong ? h("p", { class: "refusal", id: `${id}-wrong`, role: "alert" }, wrong.says) : null];
+}
 
 const pct = (v) => `${Math.round(100 * v)} % sure`;
 
@@ -31,30 +39,34 @@ export function tracingList(work, { commit, choose, board, draw }) {
     h("label", { class: "tick" }, half, "one half; the other mirrors it"),
     begun, h("div", { class: "buttons" }, drawIt, h("button", { type: "button", id: "draw-end", onclick: () => board().finish() }, "Close the outline")));
 
-  const set = (label, change) => { const fresh = copy(work.marks); change(fresh); commit(fresh, label); };
+  const set = (label, change, box) => { const fresh = copy(work.marks); change(fresh); commit(fresh, label, box); };
   function field(id, label, value, words, change, extra = {}) {
-    return h("div", { class: "row" }, h("label", { for: id }, label), h("div", { class: "holds" }, h("input", { type: "text", id, value, autocomplete: "off", oninput: (event) => { event.target.dataset.touched = "1"; }, onchange: (event) => { delete event.target.dataset.touched; set(words, (m) => change(m, event.target.value.trim())); }, ...extra })));
+    const typed = (event) => { delete event.target.dataset.touched; const text = event.target.value.trim(); set(words, (m) => change(m, text), { id, text }); };
+    return boxOf(work, { id, label, value, oninput: (event) => { event.target.dataset.touched = "1"; }, onchange: typed, ...extra });
   }
+  const length = (id, label, value, words, change, extra) => field(id, label, asWritten("length", value), words, (m, text) => change(m, withUnit("length", text)), extra);
 
   function size() {
     const m = work.marks;
     return [h("h3", {}, "Size"),
-      field("picture-span", "span of the model", m.span, "set the span", (f, v) => { f.span = v; }, { placeholder: "sized by the mass to aim at" }),
-      field("picture-length", "length, if known", m.length, "set the length", (f, v) => { f.length = v; }, { placeholder: "checks the scale" }),
-      m.scale_line ? [field("scale-length", "the scale line is", m.scale_length, "set the scale line's length", (f, v) => { f.scale_length = v; }, { placeholder: "640 mm" }),
+      length("picture-span", "span of the model", m.span, "set the span", (f, v) => { f.span = v; }, { placeholder: "sized by the mass to aim at" }),
+      length("picture-length", "length, if known", m.length, "set the length", (f, v) => { f.length = v; }, { placeholder: "checks the scale" }),
+      m.scale_line ? [length("scale-length", "the scale line is", m.scale_length, "set the scale line's length", (f, v) => { f.scale_length = v; }, { placeholder: mm(640, 0) }),
         m.scale_length ? h("p", { class: "help" }, `It sets the scale; the span comes out as ${work.tracing ? mm(work.tracing.span_mm) : "…"}.`) : h("p", { class: "help" }, "Give its length at model size."),
         h("div", { class: "buttons" }, h("button", { type: "button", onclick: () => choose({ kind: "scale" }, true) }, "Move its ends"), h("button", { type: "button", class: "remove", onclick: () => set("take the scale line away", (f) => { f.scale_line = null; f.scale_length = ""; }) }, "Remove scale line"))]
         : h("div", { class: "buttons" }, h("button", { type: "button", onclick: () => draw("scale") }, "Draw a scale line")),
-      m.page > 1 || /\.pdf$/i.test(work.name) ? field("picture-page", "page", String(m.page), "turn to another page", (f, v) => { f.page = Math.max(1, Number.parseInt(v, 10) || 1); }) : null];
+      work.pages > 1 ? field("picture-page", `page, of ${work.pages}`, String(m.page), "turn to another page", (f, v) => { f.page = Math.min(work.pages, Math.max(1, Number.parseInt(v, 10) || 1)); }) : null];
   }
 
   function sheet() {
     const m = work.marks;
-    const found = work.tracing?.turned_deg;
+    const found = work.turned();
     const turned = m.turned_deg ?? (Number.isFinite(found) ? Math.round(10 * found) / 10 || 0 : undefined);
+    const quarter = (f) => { const next = (found ?? 0) + 90; f.turned_deg = Math.round(100 * (next > 180 ? next - 360 : next)) / 100; };
     return [h("h3", {}, "Sheet"),
       field("picture-turn", "turned by, degrees", turned === undefined || turned === null ? "" : String(Math.round(turned * 100) / 100), "turn the sheet", (f, v) => { const n = Number(v.replace(",", ".").replace("−", "-")); f.turned_deg = v === "" || !Number.isFinite(n) ? null : n; }, { inputmode: "decimal" }),
-      m.turned_deg !== null ? h("div", { class: "buttons" }, h("button", { type: "button", onclick: () => set("find the turn again", (f) => { f.turned_deg = null; }) }, "Find it again")) : null,
+      h("div", { class: "buttons" }, h("button", { type: "button", title: "For a sheet that lies on its side; twice for one upside down", onclick: () => set("turn the sheet by a quarter", quarter) }, "Turn by a quarter"),
+        m.turned_deg !== null ? h("button", { type: "button", onclick: () => set("find the turn again", (f) => { f.turned_deg = null; }) }, "Find it again") : null),
       h("div", { class: "buttons" }, h("button", { type: "button", onclick: () => draw("centre") }, m.centre_line ? "Draw the centre line anew" : "Draw the centre line"),
         m.centre_line ? [h("button", { type: "button", onclick: () => choose({ kind: "centre" }, true) }, "Move its ends"), h("button", { type: "button", class: "remove", onclick: () => set("take the centre line away", (f) => { f.centre_line = null; }) }, "Remove centre line")] : null)];
   }
@@ -72,7 +84,7 @@ export function tracingList(work, { commit, choose, board, draw }) {
       h("p", { class: "small quiet" }, v.byHand ? (v.found ? "boxed by hand" : "boxed by hand; nothing closed was found in it") : pct(v.confidence)),
       h("div", { class: "buttons" }, h("button", { type: "button", "aria-label": `Move the corners of the ${v.kind} view`, onclick: () => choose({ kind: "view", key: v.kind }, true) }, "Move its corners"),
         h("button", { type: "button", class: "remove", "aria-label": `Leave the ${v.kind} view out`, onclick: () => commit(work.withBox(v.kind, (b, f) => { f.boxes = f.boxes.filter((one) => one !== b); }), `leave the ${v.kind} view out`) }, "Leave it out"))));
-    return [h("h3", {}, "Views"), rows.length ? h("ul", { class: "found-rows" }, rows) : h("p", { class: "quiet" }, "None was found. Box each view in, or draw the outlines by hand."),
+    return [h("h3", {}, "Views"), rows.length ? h("ul", { class: "found-rows" }, rows) : h("p", { class: "quiet" }, work.looking && !work.tracing ? "Looking for them …" : "None was found. Box each view in, or draw the outlines by hand."),
       h("div", { class: "buttons" }, h("button", { type: "button", onclick: () => draw("box") }, "Box a view"), m.boxes.length ? h("button", { type: "button", onclick: () => set("find the views again", (f) => { f.boxes = []; }) }, "Find the views again") : null)];
   }
 
@@ -83,12 +95,12 @@ export function tracingList(work, { commit, choose, board, draw }) {
       const rename = (to) => { const fresh = copy(work.marks); const [part, view, name] = to.split("/"); fresh.outlines = fresh.outlines.filter((one) => keyOf(one) !== to); const mine = fresh.outlines.find((one) => keyOf(one) === key); Object.assign(mine, { part, view, name, half: mine.half && halves(to) }); work.chosen = { kind: "outline", key: to }; commit(fresh, `${o.name} is the ${name}`); };
       return h("li", { class: `${chosen ? "chosen" : ""}${o.leftOut ? " left-out" : ""}` },
         o.byHand ? select(`what-${i}`, `What the outline ${o.name} is`, key, known ? PARTS : [[key, wordsFor(o)], ...PARTS], rename) : h("strong", {}, wordsFor(o)),
-        h("p", { class: "small quiet" }, o.leftOut ? "left out" : o.byHand ? `by hand, ${o.nodes.length} nodes${o.half ? ", one half" : ""}` : `${pct(o.confidence)}, ${mm(o.error.rms, 2)} off the ink on average, ${o.nodes.length} nodes`),
+        h("p", { class: "small quiet" }, o.leftOut ? "left out" : o.byHand ? `by hand, ${o.nodes.length} nodes${o.half ? ", one half" : ""}` : `${pct(o.confidence)}, ${o.error.worst ? `${mm(o.error.rms, 2)} off the ink on average, ` : ""}${o.nodes.length} nodes`),
         h("div", { class: "buttons" }, h("button", { type: "button", "aria-label": `Move the nodes of ${o.name}, ${o.view}`, onclick: () => choose({ kind: "outline", key }, true) }, "Move its nodes"),
           o.byHand ? h("button", { type: "button", class: "remove", "aria-label": `Remove the drawn ${o.name}, ${o.view}`, onclick: () => set(`take the drawn ${o.name} away`, (f) => { f.outlines = f.outlines.filter((one) => keyOf(one) !== key); }) }, "Remove it")
             : h("button", { type: "button", class: "remove", "aria-label": `${o.leftOut ? "Take in" : "Leave out"} ${o.name}, ${o.view}`, onclick: () => set(`${o.leftOut ? "take in" : "leave out"} ${o.name}`, (f) => { f.left_out = o.leftOut ? f.left_out.filter((one) => one !== key) : [...f.left_out, key]; }) }, o.leftOut ? "Take it in" : "Leave it out")));
     });
-    return [h("h3", {}, "Outlines"), rows.length ? h("ul", { class: "found-rows" }, rows) : h("p", { class: "quiet" }, "None yet.")];
+    return [h("h3", {}, "Outlines"), rows.length ? h("ul", { class: "found-rows" }, rows) : h("p", { class: "quiet" }, work.looking && !work.tracing ? "Looking for them …" : "None yet.")];
   }
 
   function show() {

@@ -17,7 +17,9 @@ export function newWork({ changed, refuse }) {
   let pending = 0, queue = Promise.resolve();
   let foundFor = null, found = [];
   const work = {
-    name: null, size: null, marks: null, revision: 0, undo: "", redo: "", tracing: null, design: null, proposals: [], lacks: "", chosen: null,
+    name: null, size: null, pages: 1, marks: null, revision: 0, undo: "", redo: "", tracing: null, design: null, proposals: [], lacks: "", chosen: null,
+    looking: false, // whether it is being traced
+    wrong: null, // what was written in a box and refused: {id, text, says}
 
     views(marks) {
       if (marks.boxes.length) return marks.boxes.map((b) => ({ ...b, byHand: true, found: work.tracing?.views.some((v) => v.kind === b.kind) }));
@@ -31,6 +33,9 @@ export function newWork({ changed, refuse }) {
       return [...byHand, ...traced().filter((o) => !taken.has(keyOf(o)))].map((o) => ({ ...o, leftOut: left.has(keyOf(o)) }));
     },
 
+    // The sheet's turn in degrees, as it was said or found.
+    turned: () => work.marks.turned_deg ?? work.tracing?.turned_deg,
+
     withBox(kind, change) {
       const fresh = copy(work.marks);
       if (!fresh.boxes.length) fresh.boxes = (work.tracing?.views ?? []).map((v) => ({ kind: v.kind, box: v.box_px.map((p) => Math.round(p * 10) / 10), nose: v.nose === "toward" ? "" : v.nose }));
@@ -38,6 +43,15 @@ export function newWork({ changed, refuse }) {
       if (!box) { box = { kind, box: [0, 0, 0, 0], nose: "" }; fresh.boxes.push(box); }
       change(box, fresh);
       return fresh;
+    },
+
+    // Which view a box drawn by hand is meant for: the one it covers most of, or one that is not there yet.
+    kindOf(box) {
+      const views = work.views(work.marks);
+      const shared = ({ box: b }) => Math.max(0, Math.min(b[2], box[2]) - Math.max(b[0], box[0])) * Math.max(0, Math.min(b[3], box[3]) - Math.max(b[1], box[1]));
+      const most = views.map((v) => [shared(v) / ((v.box[2] - v.box[0]) * (v.box[3] - v.box[1]) || 1), v.kind]).sort((p, q) => q[0] - p[0])[0];
+      if (most?.[0] > 0.4) return most[1];
+      return ["top", "side", "front"].find((k) => !views.some((v) => v.kind === k)) ?? most[1];
     },
 
     withOutline(o, nodes, marks = work.marks) {
@@ -67,14 +81,19 @@ export function newWork({ changed, refuse }) {
       work.commit(fresh, `split ${o.name}${others.length > 1 ? ` into ${others.length + 1}` : ""}`);
     },
 
-    // Change the marks: shown at once, kept by the bench before anything else is.
-    commit(marks, label) {
+    // Change the marks: shown at once, kept by the bench before anything else is. What was written in a box and is
+    // refused stays in it, with the reason.
+    commit(marks, label, box) {
       const before = work.marks;
       work.marks = marks;
+      work.wrong = null;
       pending += 1;
       changed("marks");
       queue = queue.then(async () => {
-        try { await ask({ do: "mark", picture: work.name, marks, label, since: work.revision }); } catch (error) { work.marks = before; refuse(error.says); }
+        try { await ask({ do: "mark", picture: work.name, marks, label, since: work.revision }); } catch (error) {
+          work.marks = before;
+          if (box) work.wrong = { ...box, says: error.says }; else refuse(error.says);
+        }
         pending -= 1;
         if (!pending && work.told) { work.take(work.told); }
       });

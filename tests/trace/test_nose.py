@@ -284,3 +284,57 @@ def test_a_panel_line_behind_a_leg_is_no_flat_face() -> None:
     frame = half_mm_px()
     moved, _ = from_nose(frame, (ring,), 1000.0, dark, pen=3.0)
     assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(0.0, abs=1.5)
+
+
+def _drawn(lines: tuple[tuple[tuple[float, float], ...], ...], pen: float = 3.0) -> Floats:
+    """Ink of polylines in mm of `half_mm_px`."""
+    picture = Image.new("L", (480, 360), 0)
+    pencil = ImageDraw.Draw(picture)
+    for line in lines:
+        at = [(100.0 + x / 0.5, 180.0 - y / 0.5) for x, y in line]
+        pencil.line(at, fill=255, width=round(pen / 0.5), joint="curve")
+    return ndimage.gaussian_filter(np.asarray(picture, dtype=np.float64) / 255.0, 0.8)
+
+
+def test_blades_clear_of_a_nose_are_no_part_of_it() -> None:
+    """Two closed blades right and left of a round nose, a pen's width ahead of it, touch nothing."""
+    frame, dark = drawn_nose(_dome, 3.0, hatched=False)
+    turn = np.linspace(0.0, 2.0 * np.pi, 40, endpoint=False)
+    blades = tuple(np.c_[7.0 + 5.0 * np.cos(turn), s * 45.0 + 25.0 * np.sin(turn)] for s in (-1.0, 1.0))
+    body = silhouette_from(0.0, _dome) + (14.0, 0.0)
+    begun = replace(frame, origin=frame.origin - 14.0 / frame.mm_per_px * frame.first)
+    moved, rings = from_nose(begun, (body, *blades), 1000.0, dark, pen=3.0)
+    assert (moved.origin[0] - 100.0) * frame.mm_per_px == pytest.approx(0.0, abs=1.5)
+    assert len(rings) == 1
+
+
+def _spun(spinner: float, pointed: bool) -> tuple[tuple[Floats, ...], Floats]:
+    """Ring and ink of a body whose face lies at 40 mm, 50 mm wide there, with a spinner of that width ahead of it.
+
+    A propeller's line runs across the spinner at 22 mm.
+    """
+    x = np.linspace(0.0, 40.0, 41)
+    half = 0.5 * spinner * (x / 40.0 if pointed else np.sqrt(1.0 - (1.0 - x / 40.0) ** 2))
+    upper = [*zip(x.tolist(), half.tolist(), strict=True), (40.0, 25.0), (150.0, 36.0)]
+    lower = [(a, -b) for a, b in upper]
+    ring = np.array(upper + lower[::-1])
+    dark = _drawn((tuple(upper), tuple(lower), ((40.0, -25.0), (40.0, 25.0)), ((22.0, -80.0), (22.0, 80.0))))
+    return (ring,), dark
+
+
+@pytest.mark.parametrize("pointed", [False, True])
+def test_a_spinner_nearly_as_wide_as_the_face_behind_it_is_cut_off(pointed: bool) -> None:
+    rings, dark = _spun(43.0, pointed)
+    moved, _ = from_nose(half_mm_px(), rings, 1000.0, dark, pen=3.0)
+    assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(40.0, abs=2.0)
+
+
+def test_a_spinner_as_wide_as_the_face_is_cut_off_where_another_view_shows_it() -> None:
+    rings, dark = _spun(50.0, False)
+    moved, _ = from_nose(half_mm_px(), rings, 1000.0, dark, pen=3.0)
+    assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(0.0, abs=2.0)
+    for beside in (38.0, 42.0):
+        moved, _ = from_nose(half_mm_px(), rings, 1000.0, dark, pen=3.0, beside=beside)
+        assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(40.0, abs=2.0)
+    moved, _ = from_nose(half_mm_px(), rings, 1000.0, dark, pen=3.0, beside=60.0)
+    assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(0.0, abs=2.0)  # nothing is drawn there

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from sheetlark.errors import PictureError
+from sheetlark.trace.page import draw_pdf
 from sheetlark.trace.read import read_picture
 
 
@@ -102,6 +103,27 @@ def test_pdf_with_script_is_refused_and_a_plain_page_is_read(tmp_path: Path) -> 
         pdf.save(bad)
     with pytest.raises(PictureError, match="carries a script"):
         read_picture(bad)
+    with pikepdf.open(plain) as pdf:
+        pdf.Root.OpenAction = pdf.make_indirect(pikepdf.Dictionary(S=pikepdf.Name("/Launch")))
+        pdf.save(bad)
+    with pytest.raises(PictureError, match="starts a program"):
+        read_picture(bad)
+
+
+def test_a_font_with_a_glyph_named_s_is_no_script(tmp_path: Path) -> None:
+    """Fonts of lines and areas list their glyphs by name; that of S holds a stream, no name of an action."""
+    import pikepdf
+    from reportlab.pdfgen import canvas
+
+    plain, file = tmp_path / "plain.pdf", tmp_path / "font.pdf"
+    c = canvas.Canvas(str(plain), pagesize=(400, 300))
+    c.rect(50, 50, 300, 200)
+    c.save()
+    with pikepdf.open(plain) as pdf:
+        glyph = pdf.make_stream(b"500 0 0 0 400 700 d1 0 0 400 700 re f")
+        pdf.Root.Glyphs = pdf.make_indirect(pikepdf.Dictionary(S=glyph))
+        pdf.save(file)
+    assert np.asarray(draw_pdf(file, 1)).min() < 120
 
 
 def test_svg_and_dxf_lines_come_out_where_they_were_drawn(tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ from PIL import Image
 from sheetlark.trace import trace_picture
 from sheetlark.trace.body import Body, borne_out, fill_between
 from sheetlark.trace.edges import stations
-from sheetlark.trace.fin import fin_ring, find_fin, with_lead, without_tailplane
+from sheetlark.trace.fin import fin_ring, find_fin, with_dorsal, with_lead, without_tailplane
 from sheetlark.trace.ink import Stroke, rub_out
 from sheetlark.trace.side import find_body_side, step_up, stern_post
 from sheetlark.trace.surface import Surface
@@ -226,6 +226,10 @@ def test_a_body_ends_where_the_silhouette_steps_up_to_a_tailplane():
     assert step_up(x, tapered, high, 500.0) == 500.0
     stepped = np.where(x > 480.0, 9.0, tapered)
     assert step_up(x, stepped, high, 500.0) == pytest.approx(480.0, abs=1.0)
+    head = np.where(x > 496.5, 90.0 + 10.0 * (x - 496.5), tapered)  # a fin's head overhangs a thin stern
+    assert step_up(x, head, high, 500.0) == pytest.approx(496.5, abs=1.0)
+    blunt = np.where(x > 496.0, -3.0 + 2.0 * (x - 496.0), tapered)  # rises fast, but not above the body
+    assert step_up(x, blunt, high, 500.0) == 500.0
     dent = np.where((x > 440.0) & (x < 450.0), 9.0, tapered)  # what comes down again is no end
     assert step_up(x, dent, high, 500.0) == 500.0
 
@@ -241,3 +245,28 @@ def test_lettering_that_stands_clear_above_a_fin_is_no_part_of_it() -> None:
     assert fin is not None
     assert alone is not None
     assert fin.station[-1] == alone.station[-1] == 120.0
+
+
+@pytest.mark.parametrize("rise", [0.0, 0.2])
+def test_a_straight_strip_ahead_of_a_fin_is_the_fins(rise: float) -> None:
+    """A body 1000 mm long with a straight back; the strip begins 700 mm aft, the fin's own edge at 850 mm."""
+    foot = 40.0 + 150.0 * rise
+    view = np.array(
+        [(0, 0), (200, 40), (700, 40), (850, foot), (900, 150), (980, 150), (1000, 0), (200, -60)], float
+    )
+    z = np.linspace(foot, 150.0, 60)
+    lead = np.interp(z, [foot, 150.0], [850.0, 900.0])
+    fin = Surface(
+        station=z, lead=lead, trail=np.full(60, 985.0), lead_root=foot, trail_root=foot, asymmetry=0.0
+    )
+    found = with_dorsal(fin, (view,), 1000.0)
+    if rise == 0.0:
+        assert found is fin
+        return
+    assert found.lead[0] == pytest.approx(700.0, abs=4.0)
+    x = np.linspace(0.0, 1000.0, 50)
+    body = Body(x=x, low=np.full(50, -20.0), high=np.full(50, 40.0), seen=np.ones(50))
+    ring = fin_ring(found, body, 1000.0)
+    strip = (ring[:, 0] > 705.0) & (ring[:, 0] < 845.0) & (ring[:, 1] > 40.5)
+    assert strip.sum() > 15
+    assert ring[strip, 1] == pytest.approx(np.interp(ring[strip, 0], [700.0, 850.0], [40.0, foot]), abs=1.0)

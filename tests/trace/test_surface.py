@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from sheetlark.trace.planform import find_wing
+from sheetlark.trace.planform import find_wing, pointed_tip
+from sheetlark.trace.surface import Surface
 
 
 def test_tips_whose_outermost_points_lie_apart_leave_no_spike() -> None:
@@ -47,3 +48,25 @@ def test_an_edge_that_does_not_come_back_has_met_the_body() -> None:
     assert wing.lead_root == pytest.approx(30.0, abs=4.0)
     assert wing.trail_root == pytest.approx(30.0, abs=4.0)
     assert np.abs(wing.trail - 250.0).max() < 0.5
+
+
+@pytest.mark.parametrize("chord", [0.0, 6.0, 20.0])
+def test_a_short_chord_at_the_tip_is_no_point(chord: float) -> None:
+    """Half span 500 mm, edges that meet 1 mm further out for each mm of chord; the pen hides the last 4 mm of a point."""
+    tip = 500.0 + chord
+    y = np.linspace(0.0, 500.0 if chord else 496.0, 400)
+    wing = Surface(
+        station=y,
+        lead=400.0 + y,
+        trail=np.full(400, 400.0 + tip),
+        lead_root=0.0,
+        trail_root=0.0,
+        asymmetry=0.0,
+    )
+
+    def ink(x: np.ndarray, across: np.ndarray) -> np.ndarray:
+        out = np.abs(across)
+        edges = (np.abs(x - 400.0 - out) < 2.0) | (np.abs(x - 400.0 - tip) < 2.0)
+        return np.where(edges & (out < 502.0), 1.0, 0.0)
+
+    assert pointed_tip(wing, ink) == pytest.approx(1.0 if chord else 500.0 / 496.0, abs=1e-4)

@@ -13,6 +13,11 @@ from sheetlark.trace.ink import Floats
 from sheetlark.trace.inkgrid import Ink
 from sheetlark.trace.surface import Surface, follow
 
+_STRAIGHT = (
+    0.003  # of the length, the most a dorsal strip's edge and the body's ahead of it are off a straight line
+)
+_RISES = 0.08  # slope of a dorsal strip at the least, also against the body's
+
 
 def find_fin(rings: tuple[Floats, ...], length: float, low_top: float) -> Surface | None:
     """The fin of a side view; rings in mm, (x aft, z up). Stations are heights."""
@@ -117,15 +122,61 @@ def with_lead(fin: Surface, ink: Ink, length: float, *, pen_mm: float) -> Surfac
     return replace(fin, station=s, lead=lead, trail=np.asarray(np.interp(s, fin.station, fin.trail)))
 
 
+def with_dorsal(fin: Surface, rings: tuple[Floats, ...], length: float) -> Surface:
+    """The fin with the straight strip that runs forward from its foot along the body's back, where there is one.
+
+    Such a strip's upper edge rises towards the fin, and meets the body's upper line at a bend the wrong way round for
+    a body. Its stations lie below `lead_root`.
+    """
+    foot, height = float(fin.lead[0]), float(fin.station[0])
+    step = 0.002 * length
+    x = np.arange(foot - 0.006 * length, foot - 0.28 * length, -step)
+    top = np.full(x.size, np.nan)
+    last = height
+    for i, at in enumerate(x):
+        cuts = crossings(rings, float(at), 0)
+        if not len(cuts):
+            break
+        top[i] = cuts[int(np.abs(cuts[:, 1] - last).argmin()), 1]
+        if abs(top[i] - last) > 0.02 * length:  # a canopy, or a wing's strut
+            break
+        last = float(top[i])
+    whole = int(np.isfinite(top).sum())
+    reach = round(0.06 * length / step)
+    best: tuple[float, int, float] | None = None
+    for k in range(round(0.035 * length / step), whole - reach):
+        strip, ahead = slice(0, k + 1), slice(k, k + reach)
+        lines = [np.polyfit(x[s], top[s], 1) for s in (strip, ahead)]
+        fits = zip(lines, (strip, ahead), strict=True)
+        off = [float(np.abs(np.polyval(line, x[s]) - top[s]).max()) for line, s in fits]
+        rise, level = (float(line[0]) for line in lines)
+        if max(off) > _STRAIGHT * length or rise < _RISES or rise - level < _RISES:
+            continue
+        if best is None or sum(off) < best[0]:
+            best = (sum(off), k, rise)
+    if best is None or abs(top[0] + best[2] * 0.006 * length - height) > 0.012 * length:
+        return fin
+    begins, low = float(x[best[1]]), float(top[best[1]])
+    s = np.linspace(low, height, 24, endpoint=False)
+    return replace(
+        fin,
+        station=np.r_[s, fin.station],
+        lead=np.r_[begins + (foot - begins) * (s - low) / (height - low), fin.lead],
+        trail=np.r_[np.full(s.size, fin.trail[0]), fin.trail],
+    )
+
+
 def fin_ring(fin: Surface, body: Body | None, span: float) -> Floats:
     """A fin's closed outline: its leading edge carried down to the body's upper line, a rudder's foot behind the body."""
     z, lead = fin.station, fin.lead.copy()
-    tall = float(z[-1] - z[0])
-    near = (z > z[0] + 0.06 * tall) & (z < z[0] + 0.36 * tall)
+    stripped = (z < fin.lead_root).sum() > 3
+    above = fin.lead_root if stripped else float(z[0])
+    tall = float(z[-1]) - above
+    near = (z > above + 0.06 * tall) & (z < above + 0.36 * tall)
     lean = np.polyfit(z[near], lead[near], 1) if near.sum() > 3 else None
     if lean is not None:  # just above a section across its foot the edge may have swerved
-        foot = z < z[0] + 0.06 * tall
-        swerved = foot & (np.abs(lead - np.polyval(lean, z)) > 0.002 * span)
+        lowest = (z >= above) & (z < above + 0.06 * tall)
+        swerved = lowest & (np.abs(lead - np.polyval(lean, z)) > 0.002 * span)
         lead[swerved] = np.polyval(lean, z[swerved])
     ring = np.vstack([np.c_[lead, z], np.c_[fin.trail, z][::-1]])
     if body is None:

@@ -13,31 +13,39 @@ from sheetlark.trace.point import find_point, with_point
 
 _HATCHED = 0.75  # share of a body's width that hatching covers at the most
 _WIDEST = 0.28  # of the span, a body's front
+_LEAP = 0.06  # of a body's width, the least step from a spinner to the flat face behind it
 _SPINNER = 0.7  # of the width of the flat face behind it, the widest a spinner is taken to be
 
 
 def from_nose(
-    frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, *, pen: float
+    frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, *, pen: float, beside: float = 0.0
 ) -> tuple[Frame, tuple[Floats, ...]]:
     """Count x from the body's own nose.
 
     A spinner or propeller blades ahead of it are cut off, at the flat face where one is drawn across; where blades lie
     across the nose, it is looked for between their edges. A nose drawn to a point reaches the point where its edges
-    meet, which the pen's own width hides.
+    meet, which the pen's own width hides, unless a sharp step behind it shows that the point is a spinner's.
 
     Parameters
     ----------
     dark : ndarray, shape (rows, columns)
         Ink strength of the full picture.
     pen : stroke width. [mm]
+    beside : length of the spinner another view shows, 0 where it shows none: where this view has no other sign of
+        one, a line across it there is the body's face. [mm]
     """
     frame, mm = _without_loose(frame, mm, span)
     at = spinner_end(mm, span)
     point = find_point(frame, mm, span, dark, pen=pen) if at <= 0.0 else None
+    filling, lines = _lines_alone(frame, mm, span, dark)
     if point is not None:
+        behind = _flat_face(
+            frame, mm, span, lines, pen, first=0.02 * span, filled=filling, sharply=True
+        ) or _line_at(frame, mm, span, lines, pen, beside)
+        if behind > 0.0:
+            return _from(frame, mm, behind)
         pointed = tuple(m - (point.at, 0.0) for m in with_point(mm, point, pen=pen))
         return frame.moved(point.at), pointed
-    filling, lines = _lines_alone(frame, mm, span, dark)
     blades = blades_of(mm, span, at) if at > 0.0 else blades_beside(frame, mm, span, dark, pen)
     between = nose_between(frame, mm, span, lines, pen, blades) if blades is not None else None
     if blades is not None and between is not None:
@@ -46,21 +54,32 @@ def from_nose(
     else:
         first = max(at - pen, 0.002 * span)
         at = _flat_face(frame, mm, span, lines, pen, first=first, filled=filling) or at
-    if at <= 0.0:
-        return frame, mm
+    at = at or _line_at(frame, mm, span, lines, pen, beside)
+    return _from(frame, mm, at) if at > 0.0 else (frame, mm)
+
+
+def _from(frame: Frame, mm: tuple[Floats, ...], at: float) -> tuple[Frame, tuple[Floats, ...]]:
+    """Cut off square at x = at, which is 0 from there on."""
     moved = tuple(np.c_[np.maximum(m[:, 0] - at, 0.0), m[:, 1]] for m in mm if m[:, 0].max() > at)
     return frame.moved(at), moved
 
 
 def _without_loose(frame: Frame, mm: tuple[Floats, ...], span: float) -> tuple[Frame, tuple[Floats, ...]]:
-    """Without small rings that stand wholly ahead of the view's main piece: lettering."""
+    """Without small rings ahead of the view's main piece: lettering, and blades that stand clear of the nose's middle."""
     areas = [abs(float(np.sum(m[:, 0] * np.roll(m[:, 1], -1) - m[:, 1] * np.roll(m[:, 0], -1)))) for m in mm]
-    front = float(mm[int(np.argmax(areas))][:, 0].min())
-    kept = tuple(
-        m
-        for m, area in zip(mm, areas, strict=True)
-        if area > 0.01 * max(areas) or m[:, 0].max() > front - 0.005 * span
-    )
+    main = mm[int(np.argmax(areas))]
+    front = float(main[:, 0].min())
+    nose = widest_at((main,), np.array([front + 0.01 * span]))
+    middle = float(nose[0][0]) if nose is not None else 0.0
+
+    def loose(m: Floats, area: float) -> bool:
+        ends = float(m[:, 0].max())
+        if area <= 0.01 * max(areas) and ends <= front - 0.005 * span:
+            return True
+        aside = not float(m[:, 1].min()) < middle < float(m[:, 1].max())
+        return area < 0.05 * max(areas) and ends < front + 0.005 * span and aside
+
+    kept = tuple(m for m, area in zip(mm, areas, strict=True) if not loose(m, area))
     first = min(float(m[:, 0].min()) for m in kept)
     if len(kept) == len(mm):
         return frame, mm
@@ -121,11 +140,22 @@ def spinner_end(rings: tuple[Floats, ...], span: float) -> float:
 
 
 def _flat_face(
-    frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, pen: float, *, first: float, filled: bool
+    frame: Frame,
+    mm: tuple[Floats, ...],
+    span: float,
+    dark: Floats,
+    pen: float,
+    *,
+    first: float,
+    filled: bool,
+    sharply: bool = False,
 ) -> float:
     """Where a flat nose is drawn right across, with something narrower or much wider ahead of it; 0 where none is.
 
-    Of several such lines the aftmost: a propeller seen edge on stands ahead of the face.
+    Of several such lines the aftmost: a propeller seen edge on stands ahead of the face. One drawn across a spinner
+    runs on beyond it on both sides, without a step there.
+
+    sharply : only where the width leaps at the line.
     """
     px = frame.mm_per_px
     gap = 1.1 * pen + 1.5 * px
@@ -141,8 +171,11 @@ def _flat_face(
             continue
         ahead = [widest_at(mm, np.array([v])) for v in (x - gap, x - gap - 0.008 * span)]
         steps = [float(piece[1][0]) / wide for piece in ahead if piece is not None]
-        if all(0.8 < step < 1.3 for step in steps):  # or nothing at all
-            continue
+        if not _leaps(mm, float(x), gap):
+            if sharply or all(0.8 < step < 1.3 for step in steps):  # or nothing at all
+                continue
+            if 0.8 < steps[0] < 1.3 and _runs_beyond(frame, dark, float(x), middle, wide, span):
+                continue
         if max(steps) >= 1.3 and _goes_on(mm, float(x) - gap, wide, span):
             continue
         across = middle + np.linspace(-0.45, 0.45, 31) * wide
@@ -166,6 +199,47 @@ def _flat_face(
             best = 0.0  # another line, further aft
         if strength > best:
             best, found = strength, float(x)
+    return found
+
+
+def _leaps(mm: tuple[Floats, ...], x: float, gap: float) -> bool:
+    """Whether a silhouette grows wider at x by far more than on either side of it."""
+    if x - 3.0 * gap <= 0.0:
+        return False
+    pieces = widest_at(mm, x + gap * np.array([-3.0, -1.0, 1.0, 3.0]))
+    if pieces is None:
+        return False
+    ahead, here, behind = np.diff(pieces[1])
+    usual = max(0.5 * (ahead + behind), 0.0)
+    return bool(here - usual > _LEAP * pieces[1][2] and here > 1.3 * max(ahead, behind))
+
+
+def _runs_beyond(frame: Frame, dark: Floats, x: float, middle: float, wide: float, span: float) -> bool:
+    """Whether a line across a body at x runs on on both sides of it: a propeller's, seen edge on."""
+    out = 0.5 * wide + np.linspace(0.015, 0.03, 12) * span
+    px = frame.mm_per_px
+    sides = [
+        np.max([frame.ink(dark, np.full(12, x + k * px), middle + s * out) for k in (-1.0, 0.0, 1.0)], axis=0)
+        for s in (-1.0, 1.0)
+    ]
+    return min(float((side > 0.45).mean()) for side in sides) > 0.8
+
+
+def _line_at(
+    frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, pen: float, about: float
+) -> float:
+    """Where close to x = about a line is drawn right across the body; 0 where none is, or nothing is asked for."""
+    best, found = 0.93, 0.0
+    reach = pen + 0.003 * span
+    for x in np.arange(about - reach, about + reach, 0.5 * frame.mm_per_px) if about > reach else ():
+        piece = widest_at(mm, np.array([x]))
+        if piece is None:
+            continue
+        across = float(piece[0][0]) + np.linspace(-0.4, 0.4, 31) * float(piece[1][0])
+        strength = frame.ink(dark, np.full(31, x), across)
+        share = float((strength > 0.45).mean()) + 0.05 * float(strength.mean())
+        if share > best:
+            best, found = share, float(x)
     return found
 
 

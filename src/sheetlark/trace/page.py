@@ -68,7 +68,8 @@ def _no_scripts(thing: Any) -> None:
 
     if not isinstance(thing, pikepdf.Dictionary | pikepdf.Stream):
         return
-    if "/JS" in thing or thing.get("/S") in {pikepdf.Name("/JavaScript"), pikepdf.Name("/Launch")}:
+    action = thing.get("/S")  # a font may have a glyph of that name, which is no action
+    if "/JS" in thing or (isinstance(action, pikepdf.Name) and action in {"/JavaScript", "/Launch"}):
         raise PictureError(
             "it carries a script or starts a program, and is refused. Print it to a plain PDF or PNG."
         )

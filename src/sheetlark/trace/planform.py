@@ -8,6 +8,7 @@ import numpy as np
 
 from sheetlark.trace.contour import crossings, widest
 from sheetlark.trace.ink import Floats
+from sheetlark.trace.inkgrid import Ink
 from sheetlark.trace.surface import Surface, follow, joined
 
 
@@ -44,10 +45,18 @@ def _point(wing: Surface) -> tuple[float, float] | None:
     return (at, float(np.polyval(trail, at))) if semi < at < 1.05 * semi else None
 
 
-def pointed_tip(wing: Surface | None) -> float:
-    """How much further a wing drawn to a point reaches than its pen stroke shows; 1 for any other wing."""
+def pointed_tip(wing: Surface | None, ink: Ink) -> float:
+    """How much further a wing drawn to a point reaches than its pen stroke shows; 1 for any other wing.
+
+    The strokes meet in the point: where a short chord cuts it off, nothing is drawn there.
+    """
     met = _point(wing) if wing is not None else None
-    return met[0] / float(wing.station[-1]) if met is not None and wing is not None else 1.0
+    if met is None or wing is None:
+        return 1.0
+    at, x = met
+    near = 0.0004 * at * np.array([[0.0, 0.0], [1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0]])
+    drawn = max(float(ink(x + near[:, 0], side * (at + near[:, 1])).max()) for side in (1.0, -1.0))
+    return at / float(wing.station[-1]) if drawn > 0.4 else 1.0
 
 
 def with_point(wing: Surface, beyond: float) -> Surface:

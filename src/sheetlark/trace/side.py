@@ -8,7 +8,7 @@ from sheetlark.trace.body import Body, bridge
 from sheetlark.trace.contour import crossings
 from sheetlark.trace.covers import find_cover
 from sheetlark.trace.edges import DrawnEdge, drawn_edge, stations
-from sheetlark.trace.fin import find_fin, with_lead
+from sheetlark.trace.fin import find_fin, with_dorsal, with_lead
 from sheetlark.trace.foot import below_fin
 from sheetlark.trace.frame import Frame
 from sheetlark.trace.ink import Floats, Mask
@@ -38,7 +38,7 @@ def read_side(
     ink = frame.inked(sheet.dark)
     pen = sheet.pen_px * frame.mm_per_px
     if fin is not None:
-        fin = with_lead(fin, ink, length, pen_mm=pen)
+        fin = with_dorsal(with_lead(fin, ink, length, pen_mm=pen), mm, length)
     body = find_body_side(mm, length, fin, ink, pen_mm=pen, roots=_roots(surfaces), span=span)
     return frame, mm, body, fin
 
@@ -126,16 +126,18 @@ def find_body_side(
 def step_up(x: Floats, low: Floats, high: Floats, length: float) -> float:
     """Where the silhouette's lower edge steps up to a tailplane or fin that reaches on behind the body. [mm]
 
-    The step takes half the body's depth or more within 0.8 % of the length; `length` where there is none.
+    The step takes half the body's depth or more within 0.8 % of the length; nearer to the end than 1.2 %, where a round
+    stern rises as fast, all that lies behind it is above the body. `length` where there is none.
     """
-    at = np.arange(0.85 * length, 0.988 * length, 0.0005 * length)
+    at = np.arange(0.85 * length, 0.998 * length, 0.0005 * length)
     before = np.interp(at - 0.002 * length, x, low)
-    behind = np.array([np.interp(np.linspace(a + 0.006 * length, length, 30), x, low).min() for a in at])
+    begins = np.minimum(at + 0.006 * length, 0.5 * (at + length))
+    behind = np.array([np.interp(np.linspace(a, length, 30), x, low).min() for a in begins])
     depth = np.maximum(np.interp(at - 0.002 * length, x, high) - before, 0.004 * length)
-    steps = np.nonzero(behind - before > 0.5 * depth)[0]
+    steps = np.nonzero(behind - before > np.where(at < 0.988 * length, 0.5, 1.5) * depth)[0]
     if not steps.size:
         return length
-    near = np.linspace(at[steps[0]] - 0.002 * length, at[steps[0]] + 0.008 * length, 41)
+    near = np.linspace(at[steps[0]] - 0.002 * length, min(at[steps[0]] + 0.008 * length, length), 41)
     rise = np.diff(np.interp(near, x, low))
     return float(near[int(rise.argmax())])
 

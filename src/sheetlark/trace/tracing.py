@@ -186,6 +186,7 @@ class _Top:
 
     angle : by which the view stands off the sheet's own axes. [rad]
     span : as drawn, with the point of a pointed tip.
+    spinner : how far the view reaches ahead of the body.
     pen : stroke width.
     """
 
@@ -195,6 +196,7 @@ class _Top:
     frame: Frame
     rings: tuple[Floats, ...]
     span: float
+    spinner: float
     length: float
     wing: Surface | None
     tail: Surface | None
@@ -307,7 +309,7 @@ def _top(
         reading.side_axis,
         said=(said.get("top", ""), said.get("side", "")),
     )
-    beyond = pointed_tip(heading.wing)
+    beyond = pointed_tip(heading.wing, heading.frame.inked(sheet.dark))
     mm_per_px = heading.frame.mm_per_px * drawing.span / 1000.0 / beyond
     if line_mm_per_px is not None:
         mm_per_px = line_mm_per_px * drawing.picture.px_per_px
@@ -315,7 +317,8 @@ def _top(
     frame = replace(heading.frame, mm_per_px=mm_per_px)
     rings = tuple(frame.to_mm(r) for r in found.rings)
     span = float(np.ptp(np.concatenate([m[:, 1] for m in rings])))
-    frame, rings = from_nose(frame, rings, span, sheet.dark, pen=pen)
+    begun = frame
+    frame, rings = from_nose(begun, rings, span, sheet.dark, pen=pen)
     length = float(max(m[:, 0].max() for m in rings))
     wing = find_wing(rings, span)
     if wing is not None and beyond > 1.0:
@@ -332,6 +335,7 @@ def _top(
         frame=frame,
         rings=rings,
         span=span,
+        spinner=float((frame.origin - begun.origin) @ begun.first) * mm_per_px,
         length=length,
         wing=wing,
         tail=tail,
@@ -358,7 +362,7 @@ def _side(drawing: _Drawing, top: _Top, found: Rings) -> _Side | None:
     frame = replace(frame, mm_per_px=scale)
     rings = tuple(frame.to_mm(r) for r in found.rings)
     sheet = drawing.sheet
-    frame, rings = from_nose(frame, rings, top.span, sheet.dark, pen=sheet.pen_px * scale)
+    frame, rings = from_nose(frame, rings, top.span, sheet.dark, pen=sheet.pen_px * scale, beside=top.spinner)
     surfaces = tuple(s for s in (top.wing, top.tail) if s is not None)
     frame, rings, body, fin = read_side(sheet, frame, rings, surfaces, span=top.span)
     return _Side(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from sheetlark.trace.model import Note, Tracing
+from sheetlark.units import show_length
 
 _HERE = "in the Picture room"
 
@@ -16,6 +17,16 @@ def noted(tracing: Tracing) -> Tracing:
     fresh = _missing(tracing)
     ids = {n.id for n in fresh} | _IDS
     return replace(tracing, notes=(*(n for n in tracing.notes if n.id not in ids), *fresh))
+
+
+def high_tail_note(above_mm: float) -> Note:
+    """That a tailplane stands on the fin, so far above the body. [mm]"""
+    return Note(
+        id="high-tail",
+        says=f"The front view shows the tailplane on the fin, {show_length(1e-3 * above_mm)} above the body. A design holds "
+        "its tailplane at the body, and that is where a starting design has it: what it says of balance and trim is for "
+        "that place.",
+    )
 
 
 _IDS = {"no-body-side", "no-body-top", "no-fin", "no-front", "wing-struts"}

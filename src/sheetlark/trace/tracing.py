@@ -14,13 +14,14 @@ from sheetlark.trace.contour import Rings, trace_rings
 from sheetlark.trace.frame import Frame
 from sheetlark.trace.front import FrontView, FrontWing, read_front
 from sheetlark.trace.heading import Heading, find_heading
+from sheetlark.trace.high_tail import tail_on_fin
 from sheetlark.trace.hinges import control_outlines, hinge_note
 from sheetlark.trace.in_picture import view_in_picture
 from sheetlark.trace.ink import Floats
 from sheetlark.trace.inkgrid import Ink
 from sheetlark.trace.model import Corrections, Note, Outline, Proportions, Tracing, View
 from sheetlark.trace.nose import from_nose
-from sheetlark.trace.notes import noted
+from sheetlark.trace.notes import high_tail_note, noted
 from sheetlark.trace.outlining import Parts, part_outlines
 from sheetlark.trace.planform import find_foreplane, find_tail, find_wing, pointed_tip, with_point
 from sheetlark.trace.quarter import in_picture, lies_on_its_side, on_sheet, set_upright
@@ -262,6 +263,7 @@ def _trace(
             width,
             span=top.span,
         )
+    notes += _high_tail(drawing, top, side, ahead)
     if length_m is not None:
         notes.append(length_note(length, length_m))
     return Tracing(
@@ -425,6 +427,25 @@ def _pair(top: _Top, side: _Side | None, fronts: tuple[FrontWing, ...]) -> Pair 
             None  # without a tail and without a second edge: one wing, and something else in the front view
         )
     return pair
+
+
+def _high_tail(drawing: _Drawing, top: _Top, side: _Side | None, ahead: FrontView | None) -> list[Note]:
+    """A note on a tailplane that the fin carries."""
+    if top.tail is None or side is None or side.body is None or ahead is None:
+        return []
+    body = side.body
+    aft = float(top.tail.lead[0])
+    body_top = float(np.interp(aft, body.x, body.high))
+    height = tail_on_fin(
+        ahead.frame.inked(drawing.sheet.dark),
+        semi=float(top.tail.station[-1]),
+        span=top.span,
+        body=(float(body.low.min()), float(body.high.max())),
+        body_top=body_top,
+        fin_top=max(float(m[:, 1].max()) for m in side.rings),
+        wings=ahead.wings,
+    )
+    return [] if height is None else [high_tail_note(height - body_top)]
 
 
 def _hinges(drawing: _Drawing, top: _Top, side: _Side | None, parts: Parts) -> list[Outline]:

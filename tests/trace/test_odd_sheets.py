@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import sys
 import threading
@@ -65,13 +66,21 @@ def test_a_sheet_on_its_side_is_set_upright(
     assert [v.nose for v in again.views] == [v.nose for v in found.views]
 
 
-def test_a_sheet_upside_down_is_right_once_it_is_said(tmp_path: Path, upright: Tracing) -> None:
+def test_a_sheet_upside_down_is_set_upright_or_turned_as_is_said(tmp_path: Path, upright: Tracing) -> None:
     file = tmp_path / "down.png"
     sheet().rotate(180).save(file)
+    names = {(o.name, o.view) for o in upright.outlines}
+    found = trace_picture(file, span_m=0.76)
+    assert abs(found.turned_deg) == pytest.approx(180.0, abs=0.5)
+    assert [v.nose for v in found.views] == ["down", "left", "toward"]
+    assert {(o.name, o.view) for o in found.outlines} == names
     ran = CliRunner().invoke(main, ["trace", str(file), "--span", "760 mm", "--turned", "180", "--json"])
     assert ran.exit_code == 0, ran.output
-    for o in upright.outlines:
-        assert f'"name": "{o.name}"' in ran.output
+    assert {(o["name"], o["view"]) for o in json.loads(ran.output)["outlines"]} == names
+    as_it_lies = trace_with(
+        file, Corrections(turned_deg=0.0), span_m=0.76
+    )  # and what is said is not gone back on
+    assert as_it_lies.turned_deg == pytest.approx(0.0, abs=0.5)
 
 
 def test_white_lines_on_nothing_are_seen(tmp_path: Path) -> None:

@@ -24,7 +24,6 @@ from sheetlark.trace.nose import from_nose
 from sheetlark.trace.notes import high_tail_note, noted
 from sheetlark.trace.outlining import Parts, part_outlines
 from sheetlark.trace.planform import find_foreplane, find_tail, find_wing, pointed_tip, with_point
-from sheetlark.trace.quarter import in_picture, lies_on_its_side, on_sheet, set_upright
 from sheetlark.trace.read import Picture, read_picture
 from sheetlark.trace.search import Sheet, read_sheet
 from sheetlark.trace.sections import Section, drawn_sections
@@ -32,6 +31,7 @@ from sheetlark.trace.side import read_side
 from sheetlark.trace.standing import SideView, standing_outlines
 from sheetlark.trace.surface import Surface
 from sheetlark.trace.views import Candidate, Reading, symmetry_axis
+from sheetlark.trace.way_up import in_picture, on_sheet, set_upright
 from sheetlark.units import SPANS_M, show_length
 
 
@@ -52,7 +52,7 @@ def open_picture(
     Parameters
     ----------
     turned_deg : float, optional
-        The sheet's turn, anticlockwise to set it upright; without it, it is found, a quarter turn included.
+        The sheet's turn, anticlockwise to set it upright; without it, it is found, a quarter or a half turn included.
 
     Raises
     ------
@@ -62,22 +62,17 @@ def open_picture(
     picture = read_picture(path, page=page)
     turned = None if turned_deg is None else float(np.radians(turned_deg))
     sheet, reading = read_sheet(picture.grey, turned_rad=turned)
-    opened = OpenPicture(picture=picture, sheet=sheet, reading=reading)
-    if turned is not None or not lies_on_its_side(reading):
-        return opened
-    others = set_upright(picture.grey, sheet, reading)
-    ways = [opened, *(OpenPicture(picture=picture, sheet=s, reading=r) for s, r in others)]
-    return max(ways, key=_right_way_up) if len(ways) > 1 else opened
+    if turned is None:
 
+        def traced(sheet: Sheet, reading: Reading) -> Tracing | None:
+            drawing = _Drawing(picture=picture, sheet=sheet, reading=reading, span=1000.0)
+            try:
+                return _trace(drawing, None, None, Corrections())
+            except PictureError:
+                return None
 
-def _right_way_up(opened: OpenPicture) -> float:
-    """How well a picture reads this way up: upside down its fin, wheels and legs are not found."""
-    drawing = _Drawing(picture=opened.picture, sheet=opened.sheet, reading=opened.reading, span=1000.0)
-    try:
-        found = _trace(drawing, None, None, Corrections())
-    except PictureError:
-        return 0.0
-    return found.confidence + 0.02 * len(found.outlines)
+        sheet, reading = set_upright(picture.grey, sheet, reading, traced)
+    return OpenPicture(picture=picture, sheet=sheet, reading=reading)
 
 
 def trace_picture(

@@ -38,3 +38,16 @@ def test_dashes_and_hatching_strokes_are_no_lettering() -> None:
         pen.line([(x, 300), (x + 9, 300)], fill=255, width=3)
         pen.line([(x, 380), (x + 15, 365)], fill=255, width=3)
     assert not lettering(np.asarray(page) > 127, pen_px=3.0).any()
+
+
+def test_a_nose_worn_off_its_wing_is_no_word() -> None:
+    """A thin round piece of outline with ragged rims: one line along it crosses it many times."""
+    page = Image.new("L", (2000, 500), 0)
+    nose = [(260, 200), (280, 217), (400, 221), (420, 232), (400, 264)]
+    ImageDraw.Draw(page).line(nose, fill=255, width=1)
+    ink = np.asarray(page) > 127
+    shallow = np.nonzero(ink[219])[0]
+    assert shallow.size > 11
+    ink[219, shallow[1:-1:2]] = False
+    ink[220, shallow[1:-1:2]] = True
+    assert not lettering(ink, pen_px=1.0).any()

@@ -14,6 +14,8 @@ import drawing_c as C  # noqa: N812
 import judge
 
 from sheetlark.trace import Corrections, Tracing, ViewBox, open_picture, trace_picture, trace_with
+from sheetlark.trace.frame import Frame
+from sheetlark.trace.heading import STATIONS, _side_way
 
 
 def traced(tmp_path: Path, seed: int, kind: str, wear: str = "clean") -> tuple[C.Drawing, Tracing]:
@@ -46,6 +48,17 @@ def test_others_keep_their_tails_behind(tmp_path: Path, seed: int, kind: str) ->
     drawn, t = traced(tmp_path, seed, kind)
     assert noses(t) == drawn.noses
     assert t.outline("tail", "top", "foreplane") is None
+
+
+def test_a_fin_that_would_hang_below_the_nose_speaks_against_that_way_round() -> None:
+    """What rises behind it is no tail: by more than views may chance to share."""
+    low = 0.7 * np.clip((STATIONS - 0.4) / 0.6, 0.0, 1.0)
+    high = 1.0 + 1.0 * (STATIONS > 0.76)
+    frame = Frame(origin=np.zeros(2), first=np.array([0.0, 1.0]), second=np.array([1.0, 0.0]), mm_per_px=1.0)
+    none = np.zeros(STATIONS.size)
+    right = _side_way(frame, low, high, none)
+    over = _side_way(frame, (2.0 - high)[::-1], (2.0 - low)[::-1], none)
+    assert right.score > over.score + 0.6
 
 
 def test_a_nose_said_by_hand_is_believed(tmp_path: Path) -> None:

@@ -69,3 +69,20 @@ def test_two_wings_joined_by_struts_and_a_body_are_no_dimension_line_and_a_figur
     pen.ellipse((190, 85, 230, 135), outline=255, width=3)
     found, _ = solids(np.asarray(page) > 0, gap_px=0, pen_px=3.0)
     assert found[0].area > 200 * 50
+
+
+def test_a_fins_trailing_edge_below_a_wing_as_high_as_its_head_is_no_dimension_line() -> None:
+    """It runs along most of the side view's height, but not down to the lower wing."""
+    page = Image.new("L", (520, 200), 0)
+    pen = ImageDraw.Draw(page)
+    pen.rectangle((120, 40, 240, 52), outline=255, width=3)  # upper wing
+    pen.rectangle((60, 150, 180, 162), outline=255, width=3)
+    pen.line([(150, 52), (100, 150)], fill=255, width=3)
+    pen.line([(210, 52), (160, 150)], fill=255, width=3)
+    pen.line(
+        [(30, 120), (140, 108), (470, 130), (470, 142), (250, 160), (30, 140), (30, 120)], fill=255, width=3
+    )
+    pen.line([(400, 126), (430, 42), (465, 42), (470, 142)], fill=255, width=3)
+    found, _ = solids(np.asarray(page) > 0, gap_px=0, pen_px=3.0)
+    left, top = found[0].at[1], found[0].at[0]
+    assert found[0].mask[70 - top, 440 - left]

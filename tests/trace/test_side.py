@@ -14,7 +14,7 @@ from sheetlark.trace.body import Body, borne_out, fill_between
 from sheetlark.trace.edges import stations
 from sheetlark.trace.fin import fin_ring, find_fin, with_dorsal, with_lead, without_tailplane
 from sheetlark.trace.ink import Stroke, rub_out
-from sheetlark.trace.side import find_body_side, step_up, stern_post
+from sheetlark.trace.side import find_body_side, step_up, stern_post, top_ahead_of_fin
 from sheetlark.trace.surface import Surface
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -270,3 +270,10 @@ def test_a_straight_strip_ahead_of_a_fin_is_the_fins(rise: float) -> None:
     strip = (ring[:, 0] > 705.0) & (ring[:, 0] < 845.0) & (ring[:, 1] > 40.5)
     assert strip.sum() > 15
     assert ring[strip, 1] == pytest.approx(np.interp(ring[strip, 0], [700.0, 850.0], [40.0, foot]), abs=1.0)
+
+
+def test_struts_that_join_body_and_wing_do_not_lift_the_body_below_the_fin() -> None:
+    """A body 100 deep, an upper wing 300 above it, from 0.4 to 0.6 of the length joined by struts."""
+    ring = [(0, 0), (1000, 0), (1000, 250), (900, 250), (800, 100), (600, 100), (600, 400), (400, 400)]
+    ring += [(400, 100), (0, 100)]
+    assert top_ahead_of_fin((np.array(ring, dtype=np.float64),), 1000.0) == pytest.approx(100.0)

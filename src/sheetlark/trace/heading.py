@@ -249,19 +249,24 @@ def _seated(every: Floats, aft: Floats, up: Floats) -> Frame:
 
 
 def _side_way(frame: Frame, low: Floats, high: Floats, strokes: Floats) -> _Side:
-    """One way round, scored by its shape: the fin stands aft, the body is deep forward and rises aft."""
+    """One way round, scored by its shape: the fin stands aft, the body is deep forward and rises aft.
+
+    Turned over and tail first, a fin hangs below the nose, and what lies behind it seems to rise.
+    """
     middle = (STATIONS > 0.3) & (STATIONS < 0.72)
     depth = high - low
     body = max(float(np.median(depth[middle])), 1.0)
     fin = float(np.max(high[STATIONS > 0.79]) - np.max(high[STATIONS < 0.21])) / body
     fore = (STATIONS > 0.09) & (STATIONS < 0.35)
     rise = float(np.min(low[STATIONS > 0.72]) - np.min(low[fore])) / body
+    nose = (STATIONS > 0.02) & (STATIONS < 0.1)  # behind a propeller
+    hangs = float(np.min(low[middle]) - np.median(low[nose])) / body
     lies = abs(float(frame.first[0])) > 0.7
     toward = float(frame.first[0] if lies else frame.first[1]) > 0.0
     return _Side(
         nose=("left" if toward else "right") if lies else ("up" if toward else "down"),
         frame=frame,
-        score=1.2 * fin + 0.8 * rise,
+        score=1.2 * fin + 0.8 * (rise - max(hangs, 0.0)),
         depth=np.minimum(depth, 2.0 * body),
         strokes=strokes,
     )

@@ -10,6 +10,8 @@ import numpy.typing as npt
 
 from sheetlark.trace.ink import Mask, grow, shrink
 
+_ENDS = 0.1  # share of a figure's extent within which a dimension line along it begins and ends
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Solid:
@@ -235,7 +237,11 @@ def _ruled_line(ink: Mask, mine: Mask, pen: int) -> int | None:
     if not hits.size:
         return None
     row = int(hits[0] + min(2 + reach // 2, hits.size - 1))
-    return row if mine[: hits[0]].sum() < 0.15 * mine.sum() else None
+    # an overall dimension goes from end to end; a fin's trailing edge beside a wing as high as its head does not
+    drawn = np.nonzero(spread[row])[0]
+    end = _ENDS * spread.shape[1]
+    whole = drawn[0] < end and drawn[-1] >= spread.shape[1] - end
+    return row if whole and mine[: hits[0]].sum() < 0.15 * mine.sum() else None
 
 
 def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: float) -> tuple[Solid, ...]:

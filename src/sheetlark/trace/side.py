@@ -27,13 +27,7 @@ def read_side(
     z0 = float(0.5 * (nose_cuts[0, 0] + nose_cuts[0, 1])) if len(nose_cuts) else float(np.median(mm[0][:, 1]))
     frame = frame.moved(0.0, z0)
     mm = tuple(m - (0.0, z0) for m in mm)
-    tops = []
-    for x in np.linspace(0.45, 0.62, 9) * length:
-        cuts = crossings(mm, float(x), 0)
-        if len(cuts):
-            tops.append(float(min((c[1] for c in cuts if c[1] - c[0] > 0.01 * length), default=cuts[-1, 1])))
-    low_top = float(np.median(tops)) if tops else 0.0
-    fin = find_fin(mm, length, low_top)
+    fin = find_fin(mm, length, top_ahead_of_fin(mm, length))
 
     ink = frame.inked(sheet.dark)
     pen = sheet.pen_px * frame.mm_per_px
@@ -41,6 +35,16 @@ def read_side(
         fin = with_dorsal(with_lead(fin, ink, length, pen_mm=pen), mm, length)
     body = find_body_side(mm, length, fin, ink, pen_mm=pen, roots=_roots(surfaces), span=span)
     return frame, mm, body, fin
+
+
+def top_ahead_of_fin(rings: tuple[Floats, ...], length: float) -> float:
+    """How high the body is between wing and fin; struts may join it to a wing at many of these stations. [mm]"""
+    tops = []
+    for x in np.linspace(0.45, 0.72, 13) * length:
+        cuts = crossings(rings, float(x), 0)
+        if len(cuts):
+            tops.append(float(min((c[1] for c in cuts if c[1] - c[0] > 0.01 * length), default=cuts[-1, 1])))
+    return float(np.quantile(tops, 0.3)) if tops else 0.0
 
 
 def _roots(surfaces: tuple[Surface, ...]) -> tuple[tuple[float, float], ...]:

@@ -126,6 +126,30 @@ def test_a_tilted_section_is_found(drop: float) -> None:
     assert find_cover(lambda x, z: ink(x + 5000.0, z), **where) is None
 
 
+@pytest.mark.parametrize("closed", [True, False])
+def test_a_plank_is_a_section_where_both_its_ends_are_closed(closed: bool) -> None:
+    """Level lines 16 apart from 400 to 700, and a body's edge that crosses them."""
+
+    def ink(x: np.ndarray, z: np.ndarray) -> np.ndarray:
+        along = np.where((x > 400.0) & (x < 700.0), np.abs(np.abs(z - 18.0) - 8.0), 99.0)
+        ends = np.where(np.abs(z - 18.0) < 8.0, np.minimum(np.abs(x - 400.0), np.abs(x - 700.0)), 99.0)
+        body = np.abs(z - 0.09 * (x - 400.0))
+        off = np.minimum(np.minimum(along, body), ends if closed else 99.0)
+        return np.clip(0.5 + 0.5 * PEN - off, 0.0, 1.0)
+
+    found = find_cover(
+        ink, lead=(385.0, 415.0), trail=(685.0, 715.0), heights=(-100.0, 100.0), span=1000.0, pen=PEN
+    )
+    if not closed:
+        assert found is None
+        return
+    assert found is not None
+    assert np.abs(np.array([found.lead, found.trail]) - (400.0, 700.0)).max() < 2.0
+    top, bottom = found.lines(np.array([450.0, 650.0]))
+    assert np.abs(top - 26.0).max() < 1.5
+    assert np.abs(bottom - 10.0).max() < 1.5
+
+
 @pytest.mark.parametrize(
     ("seed", "kind", "part", "view"),
     [

@@ -1,12 +1,13 @@
 """Wing and tail sections drawn across or beside the body in the side view.
 
 Their ends are known from the top view; height, tilt and shape are fitted to the ink, so that a section that pokes out
-of the body is not taken for the body's own edge.
+of the body is not taken for the body's own edge. A section is a lens, or a plank: two level lines closed at both ends.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import itertools
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,7 +15,9 @@ from sheetlark.trace.ink import Floats
 from sheetlark.trace.inkgrid import Ink, InkGrid
 from sheetlark.trace.sections import thickness
 
-_SHAPES = tuple((t, u) for t in (0.04, 0.065, 0.09, 0.12) for u in (0.0, 0.4, 0.9))
+_Shape = tuple[float, float, bool]  # a cover's `thick`, `under` and `plank`
+_LENSES: tuple[_Shape, ...] = tuple((t, u, False) for t in (0.04, 0.065, 0.09, 0.12) for u in (0.0, 0.4, 0.9))
+_THICKEST = 0.12  # of its chord, a plank
 _POINTS = 20
 
 
@@ -24,6 +27,7 @@ class Cover:
 
     thick, under : height of the upper line over the chord line, relative to the chord (doubled), and the depth of
     the lower line as a share of it.
+    plank : whether its lines are level, as thick everywhere.
     strength : how much of its line is inked, 0..1.
     """
 
@@ -33,6 +37,7 @@ class Cover:
     drop: float
     thick: float
     under: float
+    plank: bool
     strength: float
 
     def lines(self, x: Floats, *, beyond: float = 0.0) -> tuple[Floats, Floats]:
@@ -41,9 +46,13 @@ class Cover:
         t = (x - self.lead) / chord
         inside = (t >= -beyond / chord) & (t <= 1.0 + beyond / chord)
         t = np.clip(t, 0.0, 1.0)
-        y = thickness(t) * self.thick * chord
+        y = _profile(t, self.plank) * self.thick * chord
         mid = self.z - self.drop * t
         return np.where(inside, mid + y, np.nan), np.where(inside, mid - self.under * y, np.nan)
+
+
+def _profile(t: Floats, plank: bool) -> Floats:
+    return np.full_like(t, 0.5) if plank else thickness(t)
 
 
 def _strength(
@@ -53,17 +62,23 @@ def _strength(
     b: Floats,
     z: Floats,
     drop: Floats,
-    shape: tuple[float, float],
+    shape: _Shape,
     pen: float,
 ) -> Floats:
-    """Share of both lines that is inked, the worse of the two, less what is inked just outside them."""
+    """Share of both lines, and of a plank's two ends, that is inked, the least of them, less what is inked just outside."""
     t = 0.5 - 0.5 * np.cos(np.linspace(0.05, np.pi - 0.05, _POINTS))
     chord = (b - a)[:, None]
     x = a[:, None] + chord * t
-    y = chord * thickness(t) * shape[0]
+    thick, under, plank = shape
+    y = chord * _profile(t, plank) * thick
     mid = z[:, None] - drop[:, None] * t
-    up, down = mid + y, mid - shape[1] * y
+    up, down = mid + y, mid - under * y
     on = np.minimum(grid.at(values, x, up).mean(1), grid.at(values, x, down).mean(1))
+    if plank:
+        share = np.linspace(0.0, 1.0, 7)
+        for end, k in ((a, 0), (b, -1)):
+            high = down[:, k, None] + share * (up - down)[:, k, None]
+            on = np.minimum(on, grid.at(values, end[:, None] + 0.0 * share, high).mean(1))
     some = np.nonzero((t > 0.06) & (t < 0.8))[0][::2]
     halo = 1.4 * pen + 2.0 * grid.step
     beside = grid.at(grid.fine, x[:, some], up[:, some] + halo).mean(1)
@@ -99,28 +114,52 @@ def find_cover(
     b = np.arange(trail[0], trail[1] + 0.5 * step, step)
     z = np.arange(heights[0], heights[1] + step, step)
     drop = np.arange(-0.02, 0.061, 0.02) * chord
-    best = _best(grid, a, b, z, drop, _SHAPES, reach=0.6 * step, pen=pen)
+    starts = [_best(grid, a, b, z, drop, _LENSES, reach=0.6 * step, pen=pen)]
+    for middle, thick in _level_pairs(grid, lead[1], trail[0], _THICKEST * chord, reach=0.6 * step, pen=pen):
+        plank = ((thick / chord, 1.0, True),)
+        starts.append(_best(grid, a, b, np.array([middle]), np.zeros(1), plank, reach=0.6 * step, pen=pen))
+    found = [_finer(grid, c, step, chord, pen=pen) for c in starts if c is not None and c.strength >= 0.4]
+    best = max(found, key=lambda c: c.strength, default=None)
+    return best if best is not None and best.strength > 0.6 else None
+
+
+def _level_pairs(
+    grid: InkGrid, lead: float, trail: float, most: float, *, reach: float, pen: float
+) -> list[tuple[float, float]]:
+    """Middle and distance of each two level lines drawn between two places, at the `most` as far apart as that. [mm]"""
+    from scipy import ndimage
+
+    columns = slice(*(int((x - grid.low[0]) / grid.step) for x in (lead, trail)))
+    drawn = grid.wide(grid.step)[columns].mean(0)
+    peak = drawn == ndimage.maximum_filter1d(drawn, 2 * max(1, round(reach / grid.step)) + 1)
+    z = grid.low[1] + grid.step * np.nonzero(peak & (drawn > 0.5))[0]
+    least = pen + 2.0 * grid.step
+    return [
+        (0.5 * (low + high), high - low)
+        for low, high in itertools.combinations(z.tolist(), 2)
+        if least < high - low < most
+    ]
+
+
+def _finer(grid: InkGrid, cover: Cover, step: float, chord: float, *, pen: float) -> Cover:
+    """The best-inked section near one, moved in ever smaller steps; with strength 0 where it was one by its reach alone."""
+    best = cover
     for k in (1, 2):
-        if best is None or best.strength < 0.4:
-            return None
+        if best.strength < 0.4:
+            return replace(best, strength=0.0)
         fine = step * 0.45**k
         move = fine * np.array([-1.0, 0.0, 1.0])
+        unders = (0.0,) if best.plank else (-0.15 / k, 0.0, 0.15 / k)
         shapes = tuple(
-            (best.thick * f, min(max(best.under + u, -0.2), 1.2))
+            (best.thick * f, min(max(best.under + u, -0.2), 1.2), best.plank)
             for f in (0.88, 1.0, 1.13)
-            for u in (-0.15 / k, 0.0, 0.15 / k)
+            for u in unders
         )
-        best = _best(
-            grid,
-            best.lead + move,
-            best.trail + move,
-            best.z + move,
-            best.drop + 0.01 / k * chord * np.array([-1.0, 0.0, 1.0]),
-            shapes,
-            reach=0.5 * fine,
-            pen=pen,
-        )
-    return best if best is not None and best.strength > 0.6 else None
+        drops = best.drop + 0.01 / k * chord * np.array([-1.0, 0.0, 1.0])
+        ends = best.lead + move, best.trail + move
+        finer = _best(grid, *ends, best.z + move, drops, shapes, reach=0.5 * fine, pen=pen)
+        best = replace(best, strength=0.0) if finer is None else finer
+    return best
 
 
 def _best(
@@ -129,7 +168,7 @@ def _best(
     trail: Floats,
     z: Floats,
     drop: Floats,
-    shapes: tuple[tuple[float, float], ...],
+    shapes: tuple[_Shape, ...],
     *,
     reach: float,
     pen: float,
@@ -151,6 +190,7 @@ def _best(
                 drop=float(d[i]),
                 thick=s[0],
                 under=s[1],
+                plank=s[2],
                 strength=float(strength[i]),
             )
     return best

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 
 from sheetlark.trace.body import Body, bridge
@@ -124,7 +126,9 @@ def find_body_side(
     ):  # the step is a wing section's end, below the body's own edge
         ends = length
     tailless = len(roots) < 2
-    return _closed_up(x, upper, lower, fin, ink, length, pen_mm=pen_mm, ends=ends, tailless=tailless)
+    return _closed_up(
+        x, upper, lower, fin, ink, length, pen_mm=pen_mm, ends=ends, tailless=tailless, covers=lines
+    )
 
 
 def step_up(x: Floats, low: Floats, high: Floats, length: float) -> float:
@@ -157,6 +161,7 @@ def _closed_up(
     pen_mm: float,
     ends: float,
     tailless: bool,
+    covers: tuple[tuple[Floats, Floats], ...],
 ) -> Body | None:
     """Both edges as a body: hidden stretches carried across, cut off at a stern post or where it `ends`."""
     if min(upper.seen.sum(), lower.seen.sum()) < 30:
@@ -175,6 +180,8 @@ def _closed_up(
             x, high, drawn, start, ink, length, floor=floor, pen_mm=pen_mm, tailless=tailless
         )
     high = np.maximum(high, low)
+    for line in itertools.chain(*covers):  # what is drawn on behind a post may be the tailplane's section
+        drawn = drawn & ~(np.abs(high - line) < 0.6 * pen_mm + 0.0025 * length)
     post = min(ends, stern_post(x, low, high, drawn, fin, ink, length, pen_mm=pen_mm))
     if post < length:
         keep = x < post - 0.01 * length

@@ -238,7 +238,7 @@ def _ruled_line(ink: Mask, mine: Mask, pen: int) -> int | None:
         return None
     row = int(hits[0] + min(2 + reach // 2, hits.size - 1))
     # an overall dimension goes from end to end; a fin's trailing edge beside a wing as high as its head does not
-    drawn = np.nonzero(spread[hits[0]])[0]
+    drawn = np.nonzero(np.asarray(spread)[hits[0]])[0]
     end = _ENDS * spread.shape[1]
     whole = drawn[0] < end and drawn[-1] >= spread.shape[1] - end
     return row if whole and mine[: hits[0]].sum() < 0.15 * mine.sum() else None

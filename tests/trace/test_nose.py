@@ -46,6 +46,10 @@ def test_a_wheel_or_a_strut_is_no_spinner() -> None:
     turn = np.linspace(0.0, 2.0 * np.pi, 60, endpoint=False)
     wheel = np.c_[85.0 + 25.0 * np.cos(turn), -60.0 + 25.0 * np.sin(turn)]
     assert spinner_end((body, wheel), 1000.0) == 0.0
+    wide = np.c_[
+        75.0 + 35.0 * np.cos(turn), -70.0 + 35.0 * np.sin(turn)
+    ]  # wider than the body, and close behind the nose
+    assert spinner_end((body, wide), 1000.0) == 0.0
     joined = np.array(
         [(0, -20), (300, -20), (300, 20), (95, 20), (95, 120), (75, 120), (75, 20), (0, 20)], dtype=float
     )
@@ -338,3 +342,20 @@ def test_a_spinner_as_wide_as_the_face_is_cut_off_where_another_view_shows_it() 
         assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(40.0, abs=2.0)
     moved, _ = from_nose(half_mm_px(), rings, 1000.0, dark, pen=3.0, beside=60.0)
     assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(0.0, abs=2.0)  # nothing is drawn there
+
+
+@pytest.mark.parametrize("beside", [True, False])
+def test_a_flat_nose_close_behind_a_propeller_is_found_where_closing_made_both_one(beside: bool) -> None:
+    """The silhouette begins at the propeller's line, as wide as the face 5 mm behind it; without a propeller it is right."""
+    picture = Image.new("L", (480, 360), 0)
+    pencil = ImageDraw.Draw(picture)
+    pencil.line([(400, 140), (110, 140), (110, 220), (400, 220)], fill=255, width=3)
+    if beside:
+        pencil.line([(100, 60), (100, 300)], fill=255, width=3)
+    else:
+        pencil.line([(100, 140), (100, 220)], fill=255, width=3)
+    dark = ndimage.gaussian_filter(np.asarray(picture, dtype=np.float64) / 255.0, 0.8)
+    ring = np.array([(0, -20), (150, -20), (150, 20), (0, 20)], dtype=float)
+    moved, _ = from_nose(half_mm_px(), (ring,), 1000.0, dark, pen=1.5)
+    at = float((moved.origin - half_mm_px().origin) @ moved.first) * moved.mm_per_px
+    assert at == pytest.approx(5.0 if beside else 0.0, abs=0.6)

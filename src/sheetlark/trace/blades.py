@@ -33,9 +33,30 @@ def blades_beside(
 
     Their lines run on beyond the body's width on both sides.
     """
+    ends = _lines_beside(frame, mm, span, dark, pen)
+    if min((e.size for e in ends), default=0) < 2:
+        return None
+    near = pen + frame.mm_per_px
+    (front, rear), (other_front, other_rear) = ((float(e[0]), float(e[-1])) for e in ends)
+    if max(abs(front - other_front), abs(rear - other_rear), abs(front)) > near or rear - front < 2.0 * near:
+        return None
+    return max(0.5 * (front + other_front), 0.0), 0.5 * (rear + other_rear)
+
+
+def line_beside(frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, pen: float) -> bool:
+    """Whether a silhouette begins at a single line that runs on beyond the body's width: a propeller seen edge on."""
+    ends = _lines_beside(frame, mm, span, dark, pen)
+    near = pen + frame.mm_per_px
+    return len(ends) == 2 and all(e.size == 1 and abs(float(e[0])) < near for e in ends)
+
+
+def _lines_beside(
+    frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, pen: float
+) -> tuple[Floats, ...]:
+    """Where along x lines run across on either side of the nose, outside the body's width; () without a body."""
     body = widest_at(mm, np.array([0.03 * span]))
     if body is None:
-        return None
+        return ()
     step = 0.5 * frame.mm_per_px
     x = np.arange(-2.0 * pen - 4.0 * step, 0.03 * span, step)
     ends = []
@@ -43,13 +64,7 @@ def blades_beside(
         y = float(body[0][0]) + sign * (0.5 * float(body[1][0]) + np.linspace(0.01, 0.03, 12) * span)
         drawn = frame.ink(dark, np.repeat(x[:, None], y.size, 1), np.repeat(y[None, :], x.size, 0)).mean(1)
         ends.append(x[_ridges(drawn, 0.2)])
-    if min(e.size for e in ends) < 2:
-        return None
-    near = pen + frame.mm_per_px
-    (front, rear), (other_front, other_rear) = ((float(e[0]), float(e[-1])) for e in ends)
-    if max(abs(front - other_front), abs(rear - other_rear), abs(front)) > near or rear - front < 2.0 * near:
-        return None
-    return max(0.5 * (front + other_front), 0.0), 0.5 * (rear + other_rear)
+    return tuple(ends)
 
 
 def nose_between(

@@ -84,7 +84,7 @@ def _to_middle(p: Floats, dark: Floats, *, pool: int, pen_px: float, inward: flo
     where = smooth[:, None, :] + t[None, :, None] * normal[:, None, :]
     prof = ndimage.map_coordinates(dark, [where[..., 1], where[..., 0]], order=1, mode="constant", cval=0.0)
     prof = ndimage.gaussian_filter1d(prof, 0.8, axis=0, mode="wrap")
-    on = prof > 0.42
+    on = _own(prof > 0.42, t, pool=pool, pen_px=pen_px)
     has = on.any(1)
     first = on.argmax(1)
     later = np.arange(t.size)[None, :] > first[:, None]
@@ -115,6 +115,14 @@ def _to_middle(p: Floats, dark: Floats, *, pool: int, pen_px: float, inward: flo
     move = np.where(np.abs(move - calm) > 1.2, calm, move)
     move = ndimage.gaussian_filter1d(move, 1.0, mode="wrap")
     return np.asarray(smooth + move[:, None] * normal), pen
+
+
+def _own(on: Mask, t: Floats, *, pool: int, pen_px: float) -> Mask:
+    """Ink along profiles, t from outside inward, without what ends ahead of the silhouette's own stroke: a line close by."""
+    ahead, near = t < -0.75 * pool, (t >= -0.75 * pool) & (t < 2.0 * pool + pen_px)
+    begins = int(np.count_nonzero(ahead))
+    other = ~on[:, begins] & on[:, near].any(1)
+    return np.asarray(on & ~(other[:, None] & ahead[None, :]))
 
 
 def _pen_on_fill(prof: Floats, first: npt.NDArray[np.int64]) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from sheetlark.trace.blades import blades_beside, blades_of, nose_between, without_blades
+from sheetlark.trace.blades import blades_beside, blades_of, line_beside, nose_between, without_blades
 from sheetlark.trace.contour import crossings, widest, widest_at
 from sheetlark.trace.frame import Frame
 from sheetlark.trace.ink import Floats
@@ -14,6 +14,7 @@ from sheetlark.trace.point import find_point, with_point
 _HATCHED = 0.75  # share of a body's width that hatching covers at the most
 _WIDEST = 0.28  # of the span, a body's front
 _LEAP = 0.06  # of a body's width, the least step from a spinner to the flat face behind it
+_CLOSE = 0.015  # of the span, the farthest behind a propeller that a face lies where both are one silhouette
 _SPINNER = 0.7  # of the width of the flat face behind it, the widest a spinner is taken to be
 
 
@@ -52,8 +53,10 @@ def from_nose(
         at = between
         mm = without_blades(frame, mm, span, lines, pen, at, blades[1])
     else:
-        first = max(at - pen, 0.002 * span)
-        at = _flat_face(frame, mm, span, lines, pen, first=first, filled=filling) or at
+        first, hidden = max(at - pen, 0.002 * span), 0.0
+        if at <= 0.0 and line_beside(frame, mm, span, lines, pen):
+            first, hidden = pen + 2.0 * frame.mm_per_px, _CLOSE * span
+        at = _flat_face(frame, mm, span, lines, pen, first=first, filled=filling, hidden=hidden) or at
     at = at or _line_at(frame, mm, span, lines, pen, beside)
     return _from(frame, mm, at) if at > 0.0 else (frame, mm)
 
@@ -109,7 +112,9 @@ def spinner_end(rings: tuple[Floats, ...], span: float) -> float:
                 holds = [q for q in cuts if np.abs(q - c).min() < 1.5 * step]
                 if k > 30:
                     holds += [q for q in cuts if np.ptp(q) > 0.4 * min(np.ptp(c), np.ptp(ends[-1]))]
-                aim = float(np.mean(max(holds, key=np.ptp))) if holds else aim
+                if holds:
+                    aim = float(np.mean(max(holds, key=np.ptp)))
+                    ends[k + 1 :] = _aft_of(rings, x[k + 1 :], max(holds, key=np.ptp))
             if not holds and k > 3:  # only what is not the body's stands ahead of here
                 return float(x[k] + 0.5 * step)
             if not holds:
@@ -139,6 +144,17 @@ def spinner_end(rings: tuple[Floats, ...], span: float) -> float:
     return 0.0
 
 
+def _aft_of(rings: tuple[Floats, ...], x: Floats, piece: Floats) -> Floats:
+    """The piece cut at each station that goes on from one ahead of them all, shape (n, 2)."""
+    out = np.zeros((x.size, 2))
+    for k, at in enumerate(x):
+        cuts = crossings(rings, float(at), 0)
+        if len(cuts):
+            piece = cuts[(np.minimum(cuts[:, 1], piece[1]) - np.maximum(cuts[:, 0], piece[0])).argmax()]
+        out[k] = piece
+    return out
+
+
 def _flat_face(
     frame: Frame,
     mm: tuple[Floats, ...],
@@ -148,6 +164,7 @@ def _flat_face(
     *,
     first: float,
     filled: bool,
+    hidden: float = 0.0,
     sharply: bool = False,
 ) -> float:
     """Where a flat nose is drawn right across, with something narrower or much wider ahead of it; 0 where none is.
@@ -155,6 +172,7 @@ def _flat_face(
     Of several such lines the aftmost: a propeller seen edge on stands ahead of the face. One drawn across a spinner
     runs on beyond it on both sides, without a step there.
 
+    hidden : up to here breaks closed may have filled what lies between a propeller and the face, as wide as it. [mm]
     sharply : only where the width leaps at the line.
     """
     px = frame.mm_per_px
@@ -172,11 +190,11 @@ def _flat_face(
         ahead = [widest_at(mm, np.array([v])) for v in (x - gap, x - gap - 0.008 * span)]
         steps = [float(piece[1][0]) / wide for piece in ahead if piece is not None]
         if not _leaps(mm, float(x), gap):
-            if sharply or all(0.8 < step < 1.3 for step in steps):  # or nothing at all
+            if sharply or (x > hidden and all(0.8 < step < 1.3 for step in steps)):  # or nothing at all
                 continue
-            if 0.8 < steps[0] < 1.3 and _runs_beyond(frame, dark, float(x), middle, wide, span):
+            if steps and 0.8 < steps[0] < 1.3 and _runs_beyond(frame, dark, float(x), middle, wide, span):
                 continue
-        if max(steps) >= 1.3 and _goes_on(mm, float(x) - gap, wide, span):
+        if max(steps, default=0.0) >= 1.3 and _goes_on(mm, float(x) - gap, wide, span):
             continue
         across = middle + np.linspace(-0.45, 0.45, 31) * wide
 

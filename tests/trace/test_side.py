@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
 from PIL import Image
 
 from sheetlark.trace import trace_picture
@@ -277,3 +278,30 @@ def test_struts_that_join_body_and_wing_do_not_lift_the_body_below_the_fin() -> 
     ring = [(0, 0), (1000, 0), (1000, 250), (900, 250), (800, 100), (600, 100), (600, 400), (400, 400)]
     ring += [(400, 100), (0, 100)]
     assert top_ahead_of_fin((np.array(ring, dtype=np.float64),), 1000.0) == pytest.approx(100.0)
+
+
+def test_a_post_whose_head_a_tailplanes_section_hides_ends_the_body() -> None:
+    """A body 1000 long; its post stands at 960, a plank lies over its head from 850 to 1000, the rudder's foot behind it."""
+    low = [(0, -40), (400, -50), (960, 0)]
+    high = [(0, 40), (500, 50), (830, 38)]
+    plank = [(850, 20), (850, 38), (1000, 38), (1000, 20), (850, 20)]
+    strokes = [low, high + [(850, 37)], plank, [(960, 0), (960, 20)], [(960, 8), (1000, 8), (1000, 20)]]
+    strokes += [[(0, -40), (0, 40)], [(830, 38), (900, 180), (1000, 180), (1000, 38)]]
+    lines = shapely.MultiLineString(strokes)
+    shapely.prepare(lines)
+
+    def ink(x: np.ndarray, z: np.ndarray) -> np.ndarray:
+        return np.clip(1.25 - shapely.distance(lines, shapely.points(x, z)), 0.0, 1.0)
+
+    ring = np.array(
+        [*low, (960, 8), (1000, 8), (1000, 180), (900, 180), (830, 38), *high[1::-1]], dtype=np.float64
+    )
+    z = np.linspace(45.0, 180.0, 40)
+    lead = np.interp(z, [38, 180], [830, 900])
+    fin = Surface(
+        station=z, lead=lead, trail=np.full(40, 1000.0), lead_root=45.0, trail_root=45.0, asymmetry=0.0
+    )
+    roots = ((200.0, 400.0), (850.0, 1000.0))
+    found = find_body_side((ring,), 1000.0, fin, ink, pen_mm=1.5, roots=roots, span=1000.0)
+    assert found is not None
+    assert float(found.x[-1]) == pytest.approx(960.0, abs=5.0)

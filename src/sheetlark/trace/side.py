@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
-
 import numpy as np
 
 from sheetlark.trace.body import Body, bridge
@@ -180,9 +178,14 @@ def _closed_up(
             x, high, drawn, start, ink, length, floor=floor, pen_mm=pen_mm, tailless=tailless
         )
     high = np.maximum(high, low)
-    for line in itertools.chain(*covers):  # what is drawn on behind a post may be the tailplane's section
-        drawn = drawn & ~(np.abs(high - line) < 0.6 * pen_mm + 0.0025 * length)
-    post = min(ends, stern_post(x, low, high, drawn, fin, ink, length, pen_mm=pen_mm))
+    head, tol = high, 0.6 * pen_mm + 0.0025 * length
+    for (
+        top,
+        bottom,
+    ) in covers:  # what is drawn on behind a post may be the tailplane's section, which hides the post's head
+        drawn = drawn & ~(np.minimum(np.abs(high - top), np.abs(high - bottom)) < tol)
+        head = np.where((high > bottom - tol) & (high < top + tol), np.minimum(high, bottom), head)
+    post = min(ends, stern_post(x, low, np.maximum(head, low), drawn, fin, ink, length, pen_mm=pen_mm))
     if post < length:
         keep = x < post - 0.01 * length
         aft = keep & (x > post - 0.08 * length)

@@ -16,6 +16,7 @@ from sheetlark.trace.edges import stations
 from sheetlark.trace.fin import fin_ring, find_fin, with_dorsal, with_lead, without_tailplane
 from sheetlark.trace.ink import Stroke, rub_out
 from sheetlark.trace.side import find_body_side, step_up, stern_post, top_ahead_of_fin
+from sheetlark.trace.silhouette import over_breaks
 from sheetlark.trace.surface import Surface
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -305,3 +306,20 @@ def test_a_post_whose_head_a_tailplanes_section_hides_ends_the_body() -> None:
     found = find_body_side((ring,), 1000.0, fin, ink, pen_mm=1.5, roots=roots, span=1000.0)
     assert found is not None
     assert float(found.x[-1]) == pytest.approx(960.0, abs=5.0)
+
+
+@pytest.mark.parametrize("drawn", [True, False])
+def test_a_wide_pocket_is_closed_where_the_edge_is_drawn_over_it(drawn: bool) -> None:
+    """Between two frames a break has let the paper in as far as the wing's section, 120 of 1000 long and 20 deep."""
+    x = stations(1000.0)
+    edge = 50.0 - 4e-5 * (x - 350.0) ** 2
+    pocket = (x > 300.0) & (x < 420.0)
+    broken = (x > 340.0) & (x < 360.0)
+
+    def ink(at: np.ndarray, z: np.ndarray) -> np.ndarray:
+        off = np.abs(z - np.interp(at, x, np.where(broken, 1e3, edge)))
+        return np.clip(2.0 - off, 0.0, 1.0) * drawn
+
+    out = over_breaks(x, np.where(pocket, edge - 20.0, edge), ink, 1000.0)
+    off = np.abs(out - edge)[pocket].max()
+    assert off < 1.0 if drawn else off > 15.0

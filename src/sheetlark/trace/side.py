@@ -97,7 +97,7 @@ def find_body_side(
     )
     margin = pen_mm + 0.003 * length
     lines = tuple(c.lines(x, beyond=margin) for c in found_covers if c is not None)
-    outer = over_breaks(x, outer, length)
+    outer = over_breaks(x, outer, ink, length)
     weight = np.where(aft, 0.0, 1.0)  # below a fin nothing may draw the edge aside
     upper = drawn_edge(
         x, outer, floor, ink, length=length, pen_mm=pen_mm, missing=weight, covers=lines, least=least
@@ -108,7 +108,7 @@ def find_body_side(
 
     under = float(np.median(low[fore]))
     outer = np.where((low > under - 1.0 * deep) & ~tip, -low, np.nan)
-    outer = over_breaks(x, outer, length)
+    outer = over_breaks(x, outer, mirrored, length)
     below = tuple((-b, -a) for a, b in lines)
     # the upper edge's own ink is not the lower edge
     apart = 0.25 * np.maximum(upper.out - np.maximum(foot, under - deep), 0.0)

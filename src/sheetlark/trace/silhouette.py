@@ -4,8 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
+from sheetlark.trace.body import bridge
 from sheetlark.trace.contour import crossings, widest
 from sheetlark.trace.ink import Floats
+from sheetlark.trace.inkgrid import Ink
+
+_POCKET = 0.008  # of the length, how deep a wide pocket of paper is at the least
+_BESIDE = 0.004  # of the length, how far beside the edge's own direction it may be drawn over one
+_DRAWN = 0.6  # share of it that is
 
 
 def body_piece(
@@ -42,17 +48,36 @@ def body_piece(
     return np.interp(x, x[good], low[good]), np.interp(x, x[good], high[good])
 
 
-def over_breaks(x: Floats, outer: Floats, length: float) -> Floats:
-    """The silhouette's outward coordinate over pockets of paper narrower than 4 % of the length: breaks let it in."""
+def over_breaks(x: Floats, outer: Floats, ink: Ink, length: float) -> Floats:
+    """The silhouette's outward coordinate over pockets of paper that breaks let it into.
+
+    Those narrower than 4 % of the length; and those up to a quarter of it over which the edge is drawn, going on in its
+    own direction from both sides.
+    """
     from scipy import ndimage
 
     known = np.isfinite(outer)
     if not known.any():
         return outer
     even = np.linspace(x[known][0], x[known][-1], 501)
-    closed = ndimage.grey_closing(np.interp(even, x[known], outer[known]), size=(21,), mode="nearest")
+
+    def closed(size: int) -> Floats:
+        sampled = np.interp(even, x[known], outer[known])
+        return np.asarray(np.interp(x, even, ndimage.grey_closing(sampled, size=(size,), mode="nearest")))
+
     middle = known & (x > 0.06 * length) & (x < 0.95 * length)
-    return np.where(middle, np.maximum(outer, np.interp(x, even, closed)), outer)
+    out = np.where(middle, np.maximum(outer, closed(21)), outer)
+    pocket = np.nonzero(middle & (closed(127) > out + _POCKET * length))[0]
+    for run in np.split(pocket, np.nonzero(np.diff(pocket) > 1)[0] + 1):
+        if run.size < 4:
+            continue
+        beside = known.copy()
+        beside[max(run[0] - 3, 0) : run[-1] + 4] = False  # the pocket's own rims
+        over = bridge(x, out, beside)
+        drawn = [ink(x[run], over[run] + k * _BESIDE * length) for k in (-1.0, -0.5, 0.0, 0.5, 1.0)]
+        if (np.max(drawn, axis=0) > 0.4).mean() > _DRAWN:
+            out[run] = np.maximum(out[run], over[run])
+    return out
 
 
 def least_out(x: Floats, outer: Floats, base: Floats, length: float) -> Floats:

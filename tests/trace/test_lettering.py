@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from PIL import Image, ImageDraw, ImageFont
+from scipy import ndimage
 
 from sheetlark.trace.lettering import lettering
 
@@ -29,6 +30,13 @@ def test_a_word_is_found_and_the_figure_is_not(word: str, spaced: int, turned: b
     """Also where its letters run together."""
     ink, figure = _page(word, turned=turned, spaced=spaced), _page(turned=turned)
     assert (lettering(ink, pen_px=3.0) == (ink & ~figure)).all()
+
+
+def test_lettering_drawn_with_a_much_finer_pen_than_the_figure_is_found() -> None:
+    ink, figure = _page("PLAN VIEW", spaced=2), _page()
+    thick = ndimage.binary_dilation(figure, iterations=2)
+    written = ink & ~figure
+    assert (lettering(thick | written, pen_px=7.0) == written).all()
 
 
 def test_dashes_and_hatching_strokes_are_no_lettering() -> None:

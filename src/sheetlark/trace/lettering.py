@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from sheetlark.trace.ink import Mask
+from sheetlark.trace.ink import Mask, shrink
 
 _TALLEST = 0.035  # of the picture's longer side
 _MOST = 4000  # marks; a sheet with more of them is all dirt
@@ -34,10 +34,13 @@ def lettering(ink: Mask, *, pen_px: float) -> Mask:
     places = ndimage.find_objects(label)
     box = np.array([(s[0].start, s[1].start, s[0].stop, s[1].stop) for s in places]).reshape(n, 4)
     high, wide = (box[:, 2] - box[:, 0]), (box[:, 3] - box[:, 1])
+    own = np.minimum(pen_px, _strokes(label, n))[1:]  # lettering is often drawn with a finer pen
     most = _TALLEST * max(ink.shape)
     written = np.zeros(n + 1, dtype=bool)
     for tall, long_, turned in ((high, wide, False), (wide, high, True)):
-        mark = np.nonzero((tall >= 2.5 * pen_px) & (tall <= most) & (long_ <= 8.0 * tall))[0]
+        mark = np.nonzero(
+            (tall >= np.maximum(2.5 * own, 1.5 * pen_px)) & (tall <= most) & (long_ <= 8.0 * tall)
+        )[0]
         if not 0 < mark.size <= _MOST:
             continue
         row = _rows(box[mark][:, [1, 0, 3, 2]] if turned else box[mark])
@@ -48,14 +51,25 @@ def lettering(ink: Mask, *, pen_px: float) -> Mask:
                 continue
             shapes = [(label[places[i]] == i + 1).T if turned else label[places[i]] == i + 1 for i in members]
             if members.size == 1:
-                written[members + 1] = _crossed(shapes[0]) > 1.4 * letters[0]
+                written[members + 1] |= _crossed(shapes[0]) > 1.4 * letters[0]
                 continue
             bodied = np.array(
-                [_bodied(m, float(t), pen_px) for m, t in zip(shapes, tall[members], strict=True)]
+                [
+                    _bodied(m, float(t), float(p))
+                    for m, t, p in zip(shapes, tall[members], own[members], strict=True)
+                ]
             )
             if letters[bodied].sum() > max(1.0, 0.4 * letters.sum()) and (members.size > 2 or bodied.all()):
                 written[members + 1] = True
     return np.asarray(written[label]) if written.any() else np.zeros(ink.shape, dtype=bool)
+
+
+def _strokes(label: npt.NDArray[np.int32], n: int) -> npt.NDArray[np.float64]:
+    """Stroke width of n labelled marks, from their area and their rim; shape (n + 1,). [px]"""
+    inner = shrink(label > 0, 1)
+    area = np.bincount(label.ravel(), minlength=n + 1)
+    rim = area - np.bincount(label[inner], minlength=n + 1)
+    return np.asarray(2.0 * area / np.maximum(rim, 1))
 
 
 def _rows(box: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:

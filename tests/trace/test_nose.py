@@ -59,6 +59,11 @@ def test_a_wheel_or_a_strut_is_no_spinner() -> None:
     half = np.r_[[(0.0, 22.0)], lead, [(300.0, 426.0)]]
     short = np.r_[half, half[::-1] * (1.0, -1.0)]
     assert spinner_end((short,), 1000.0) == 0.0  # the wing begins close behind the nose
+    round_ = np.linspace(0.0, 90.0, 90)
+    low, high = (side * 60.0 * np.sqrt(1.0 - (1.0 - round_ / 90.0) ** 2) for side in (-1.0, 1.0))
+    high[round_ < 16.0] = 4.0  # a break in one edge has let the paper in there
+    broken = np.vstack([np.c_[round_, low], [(300.0, -60.0), (300.0, 60.0)], np.c_[round_, high][::-1]])
+    assert spinner_end((broken,), 1000.0) == 0.0
     cowl = np.array([(0, -6), (25, -6), (25, -20), (300, -20), (300, 20), (25, 20), (25, 6), (0, 6)], float)
     assert spinner_end((cowl,), 1000.0) == pytest.approx(25.0, abs=1.5)
 

@@ -135,12 +135,15 @@ def spinner_end(rings: tuple[Floats, ...], span: float) -> float:
         if behind > _WIDEST * span or wide[k + 2 * lag] > 1.35 * behind:  # a wing close behind the nose
             continue
         if behind > 0.45 * body and ahead > 0 and behind > 1.7 * ahead and flat > 0.55 * ahead:
-            out = (ends[k + lag] - ends[k - lag]) * (-1.0, 1.0)
-            if out.min() < 0.15 * out.max():  # a cowl stands out on both sides, a strut on one
-                continue
             steep = np.diff(wide[k - lag : k + lag])
+            j = k - lag + int(steep.argmax())
+            out = (ends[j + 3] - ends[j - 2]) * (-1.0, 1.0)
+            if (
+                out.min() < 0.25 * out.max()
+            ):  # a cowl stands out on both sides, a strut or a broken nose on one
+                continue
             if steep.max() > 0.12 * behind:
-                return float(x[k - lag + int(steep.argmax())] + 0.5 * step)
+                return float(x[j] + 0.5 * step)
     return 0.0
 
 

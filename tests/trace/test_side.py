@@ -85,7 +85,7 @@ def _aft(*, post: bool, foot: bool = False, on: bool = False) -> float:
         return np.asarray((lines | ((np.abs(at - 900.0) < 1.5) & (np.abs(z) < 12.0))).astype(float))
 
     drawn = np.asarray(on | (x < 870.0))
-    return stern_post(x, low, high, drawn, fin, ink, 1000.0, pen_mm=3.0)
+    return stern_post(x, low, high, drawn, drawn, fin, ink, 1000.0, pen_mm=3.0)
 
 
 def test_the_body_ends_at_the_stern_post() -> None:

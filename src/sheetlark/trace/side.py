@@ -178,14 +178,13 @@ def _closed_up(
             x, high, drawn, start, ink, length, floor=floor, pen_mm=pen_mm, tailless=tailless
         )
     high = np.maximum(high, low)
-    head, tol = high, 0.6 * pen_mm + 0.0025 * length
-    for (
-        top,
-        bottom,
-    ) in covers:  # what is drawn on behind a post may be the tailplane's section, which hides the post's head
-        drawn = drawn & ~(np.minimum(np.abs(high - top), np.abs(high - bottom)) < tol)
+    # what is drawn on behind a post may be the tailplane's section, which hides the post's head
+    head, own, tol = high, drawn, 0.6 * pen_mm + 0.0025 * length
+    for top, bottom in covers:
+        own = own & ~(np.minimum(np.abs(high - top), np.abs(high - bottom)) < tol)
         head = np.where((high > bottom - tol) & (high < top + tol), np.minimum(high, bottom), head)
-    post = min(ends, stern_post(x, low, np.maximum(head, low), drawn, fin, ink, length, pen_mm=pen_mm))
+    head = np.maximum(head, low)
+    post = min(ends, stern_post(x, low, head, drawn, own, fin, ink, length, pen_mm=pen_mm))
     if post < length:
         keep = x < post - 0.01 * length
         aft = keep & (x > post - 0.08 * length)
@@ -240,6 +239,7 @@ def stern_post(
     low: Floats,
     high: Floats,
     drawn: Mask,
+    own: Mask,
     fin: Surface | None,
     ink: Ink,
     length: float,
@@ -254,8 +254,8 @@ def stern_post(
 
     Parameters
     ----------
-    drawn : ndarray, shape (n,)
-        Where the upper edge is drawn.
+    drawn, own : ndarray, shape (n,)
+        Where the upper edge is drawn, and where by a line that is no other part's.
     """
     from scipy import ndimage
 
@@ -287,7 +287,8 @@ def stern_post(
     turned = ndimage.maximum_filter1d(turned, pens)  # the post's line and the turn are a stroke apart
     signs = _sign(body, 0.5, 0.8) + _sign(above, 0.5, 0.8) + turned
     before, behind = _drawn_about(x, drawn, at, length)
-    signs += _sign(before - behind, 0.5, 0.9) - 0.7 * _sign(behind, 0.5, 0.9)
+    _, on = _drawn_about(x, own, at, length)
+    signs += _sign(before - behind, 0.5, 0.9) - 0.7 * _sign(on, 0.5, 0.9)
     best = int((signs + 0.01 * (body + above)).argmax())
     return float(at[best]) if signs[best] >= (1.8 if deep[best] else 1.5) else length
 

@@ -52,6 +52,26 @@ def test_a_tail_open_on_both_sides_is_joined_to_the_view_which_stays_as_it_is() 
     assert full.solid.loose_px < 0.1 * lean.solid.loose_px
 
 
+def test_a_fin_too_small_for_the_gap_closed_is_joined_though_it_is_closed() -> None:
+    """Breaks up to 14 pixels closed, no face narrower than 20 is seen; a dimension line's face stays paper."""
+    page = Image.new("L", (400, 340), 0)
+    pen = ImageDraw.Draw(page)
+    pen.line([(60, 220), (120, 200), (340, 200), (330, 230), (120, 240), (60, 220)], fill=255, width=3)
+    pen.rectangle((300, 178, 318, 200), outline=255, width=3)
+    pen.rectangle((150, 196, 162, 206), fill=0)
+    ink = np.asarray(page) > 0
+    found, _ = solids(ink, gap_px=7, pen_px=3.0)
+    lean = max(candidates(found), key=lambda c: c.solid.area)
+    assert lean.solid.box[1] > 190
+    short = replace(lean, solid=replace(lean.solid, box=(60, 198, 200, 242)))  # its loose ink counts for more
+    full = with_parted(short, (), ink, NOTHING, "", pen_px=3.0)
+    assert full.solid.box[1] < 182
+    peeled = np.zeros_like(NOTHING)
+    peeled[176:200, 298:320] = True
+    ruled = replace(short, solid=replace(short.solid, peeled=peeled))
+    assert with_parted(ruled, (), ink, NOTHING, "", pen_px=3.0) is ruled
+
+
 def test_what_has_no_counterpart_is_no_part_of_a_mirrored_view() -> None:
     half = (TAIL[0], TAIL[1], BODY[0], TAIL[3])
     ink = _drawn(WING, BODY, half, gaps=(_opened(150),))

@@ -5,6 +5,8 @@ Lettering beside a figure would be joined to it where wide breaks are closed.
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import numpy.typing as npt
 
@@ -64,7 +66,7 @@ def lettering(ink: Mask, *, pen_px: float) -> Mask:
     return np.asarray(written[label]) if written.any() else np.zeros(ink.shape, dtype=bool)
 
 
-def _strokes(label: npt.NDArray[np.int32], n: int) -> npt.NDArray[np.float64]:
+def _strokes(label: npt.NDArray[Any], n: int) -> npt.NDArray[np.float64]:
     """Stroke width of n labelled marks, from their area and their rim; shape (n + 1,). [px]"""
     inner = shrink(label > 0, 1)
     area = np.bincount(label.ravel(), minlength=n + 1)

@@ -15,7 +15,7 @@ from sheetlark.trace.views import Candidate, mirror_agreement, symmetry_axis
 
 WIDTHS = (4, 7, 11)  # half the widest break closed, one after the other, pixels
 _LOOSE = 0.15  # of the view's longer side, that its loose ink is longer than where a part may be missing
-_SMALLEST = 0.02  # of the view's area
+_SMALLEST = 0.012  # of the view's area
 _LARGEST = 0.3  # a fin's area in that of its view, at most
 _LOWEST = 0.6  # its height in its length, at least
 _INKED = 0.65  # of a part's rim
@@ -37,20 +37,24 @@ def with_parted(
     pen_px : usual stroke width.
     """
     s = c.solid
-    if s.loose_px < _LOOSE * max(c.width, c.height):
-        return c
     pad = WIDTHS[-1] + 2
     more = 3 * WIDTHS[-1]  # ink beyond what is joined to it may hang on over a break
     x0, y0 = (max(min(s.box[i], s.reach[i]) - more, 0) for i in (0, 1))
     x1, y1 = (min(max(s.box[i], s.reach[i]) + more, ink.shape[3 - i]) for i in (2, 3))
-    drawn, stray = (np.pad(m[y0:y1, x0:x1], pad) for m in (ink, strays))
+
+    def around(sheet: Mask) -> Mask:
+        return np.pad(sheet[y0:y1, x0:x1], pad)
+
+    drawn, stray = around(ink), around(strays)
     corner = (y0 - pad, x0 - pad)
     lean = on_sheet(s, drawn.shape, corner)
     for other in others:
         drawn &= ~grow(on_sheet(other.solid, drawn.shape, corner), round(pen_px) + 1) | lean
-    near = _hanging_on(drawn & ~stray, lean, 2) | (drawn & stray)
-    # what needs next to no closing was left out because only a dimension line or a ruled box bounds it
-    left_out = _inside(near | lean, min(s.gap_px, 1)) & ~lean
+    near = _hanging_on(drawn & ~stray, lean, 2)
+    loose = np.count_nonzero(near & ~grow(lean, round(pen_px) + 1)) / pen_px
+    if loose < _LOOSE * max(c.width, c.height):
+        return c
+    left_out = np.zeros_like(lean) if s.peeled is None else around(s.peeled)
     full = lean
     for gap in WIDTHS:
         if gap >= s.gap_px:

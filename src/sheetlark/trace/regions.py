@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -20,6 +20,7 @@ class Solid:
     mask : shape (rows, columns), true inside the outline or on its pen stroke.
     at : (row, column) of the mask's corner on the sheet.
     box : (column, row, column, row) of the silhouette on the sheet.
+    peeled : of the whole sheet's shape, what only a ruled box or a dimension line closed in; None where that is nothing.
     """
 
     mask: Mask
@@ -28,6 +29,7 @@ class Solid:
     reach: tuple[int, int, int, int]  # box of all ink joined to it
     gap_px: int = 0  # half the widest break closed to get it
     loose_px: float = 0.0  # length of the ink joined to it that lies outside it
+    peeled: Mask | None = None
     area: int = field(init=False)  # pixels of the mask, which is asked for often
 
     def __post_init__(self) -> None:
@@ -89,6 +91,7 @@ def solids(
             outside[k] = True
     radius = gap_px + 0.5 * pen_px + 1.5
     peeled = False
+    closed = ~grow(outside[label], gap_px)
     for _ in range(12):
         inside = ~grow(outside[label], gap_px)
         core = _open_square(inside, radius)
@@ -100,7 +103,9 @@ def solids(
             break
     inside = ~grow(outside[label], gap_px)
     core = _open_square(inside, radius)
-    return _cut(ink, inside, core, pad=pad, gap_px=gap_px, pen_px=pen_px), peeled
+    found = _cut(ink, inside, core, pad=pad, gap_px=gap_px, pen_px=pen_px)
+    less = (closed & ~inside)[pad:-pad, pad:-pad]
+    return tuple(replace(s, peeled=less) for s in found) if less.any() else found, peeled
 
 
 def _peel(

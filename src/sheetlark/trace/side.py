@@ -179,12 +179,12 @@ def _closed_up(
         )
     high = np.maximum(high, low)
     # what is drawn on behind a post may be the tailplane's section, which hides the post's head
-    head, own, tol = high, drawn, 0.6 * pen_mm + 0.0025 * length
+    shown, own, tol = high, drawn, 0.6 * pen_mm + 0.0025 * length
     for top, bottom in covers:
         own = own & ~(np.minimum(np.abs(high - top), np.abs(high - bottom)) < tol)
-        head = np.where((high > bottom - tol) & (high < top + tol), np.minimum(high, bottom), head)
-    head = np.maximum(head, low)
-    post = min(ends, stern_post(x, low, head, drawn, own, fin, ink, length, pen_mm=pen_mm))
+        shown = np.where((high > bottom - tol) & (high < top + tol), np.minimum(high, bottom), shown)
+    shown = np.maximum(shown, low)
+    post = min(ends, stern_post(x, low, shown, drawn, own, fin, ink, length, pen_mm=pen_mm))
     if post < length:
         keep = x < post - 0.01 * length
         aft = keep & (x > post - 0.08 * length)

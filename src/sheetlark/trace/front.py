@@ -31,7 +31,7 @@ class FrontView:
     wings: tuple[FrontWing, ...]
 
 
-def front_wings(ink: Ink, *, semi: float, low: float, high: float) -> tuple[FrontWing, ...]:
+def front_wings(ink: Ink, *, semi: float, low: float, high: float, pen: float) -> tuple[FrontWing, ...]:
     """Wings in a front view, lowest first.
 
     Parameters
@@ -41,6 +41,8 @@ def front_wings(ink: Ink, *, semi: float, low: float, high: float) -> tuple[Fron
         Half span of the largest wing.
     low, high : float
         Range of z to look in.
+    pen : float
+        Stroke width.
 
     Notes
     -----
@@ -84,12 +86,15 @@ def front_wings(ink: Ink, *, semi: float, low: float, high: float) -> tuple[Fron
         mine = np.abs(pool[:, 1] - slope * pool[:, 0] - at0) < 0.022 * semi
         fine = np.polyfit(pool[mine, 0], pool[mine, 1], 1)
         step = float(stations[1] - stations[0])
+        thick = float(np.median(pool[mine, 2]))
+        last = _end(pool[mine, 0], step)
+        tip = _tip(ink, (float(fine[0]), float(fine[1])), last, step, 0.5 * thick + pen) - 0.5 * pen
         wing = FrontWing(
             z_mm=float(fine[1]),
             dihedral_deg=float(np.degrees(np.arctan(fine[0]))),
-            semi_mm=float(min(_end(pool[mine, 0], step) + 0.5 * step, semi)),
+            semi_mm=min(tip, semi),
         )
-        found.append((float(np.median(pool[mine, 2])), wing))
+        found.append((thick, wing))
         pool = pool[np.abs(pool[:, 1] - fine[0] * pool[:, 0] - fine[1]) > 0.05 * semi]
         if len(pool) < 20:
             break
@@ -126,6 +131,22 @@ def _end(y: Floats, step: float) -> float:
         if at.size - 1 - k < (at[k + 1] - at[k]) / step:
             return float(at[k])
     return float(at[-1])
+
+
+def _tip(ink: Ink, line: tuple[float, float], last: float, step: float, reach: float) -> float:
+    """Where a wing's ink ends, outward from a station just inside its tip, in the middle of both halves. [mm]
+
+    line : slope and height of the wing; reach : how far above and below it there is ink. [mm]
+    """
+    y = np.arange(last - step, last + 2.5 * step + reach, 0.05 * step)
+    z = np.polyval(line, y)[:, None] + np.linspace(-reach, reach, 25)
+    ends = []
+    for sign in (1.0, -1.0):
+        bare = np.nonzero(ink(sign * np.repeat(y[:, None], 25, 1), z).max(1) <= 0.45)[0]
+        bare = bare[y[bare] > last - 0.5 * step] if bare.size else bare
+        ends.append(float(y[bare[0]]) - 0.025 * step if bare.size else float(y[-1]))
+    # a break may have shortened one half, or a line lengthened it
+    return float(np.mean(ends)) if abs(ends[0] - ends[1]) < step else last + 0.5 * step
 
 
 def _nearest(a: FrontWing, b: FrontWing) -> float:
@@ -192,7 +213,9 @@ def read_front(
     origin = origin + off / mm_per_px * right
     frame = replace(frame, origin=origin)
     ink = frame.inked(sheet.dark)
-    found = front_wings(ink, semi=span / 2.0, low=-0.12 * span, high=float(high_px * mm_per_px) + 0.12 * span)
+    pen = sheet.pen_px * mm_per_px
+    top = float(high_px * mm_per_px) + 0.12 * span
+    found = front_wings(ink, semi=span / 2.0, low=-0.12 * span, high=top, pen=pen)
     if not side:
         return FrontView(frame=frame, wings=found)
     lifts = [side_z.max() - high_px * mm_per_px, side_z.min()] if (side_z := _heights(side)).size else [0.0]
@@ -201,7 +224,7 @@ def read_front(
     on = ink(np.zeros_like(h), h) > 0.45
     if on.any():
         lifts.append(float(side_z.max()) - float(h[on].max()))
-    shift = _best_lift([float(v) for v in lifts], ink, body, pen=sheet.pen_px * mm_per_px)
+    shift = _best_lift([float(v) for v in lifts], ink, body, pen=pen)
     return FrontView(
         frame=replace(frame, origin=origin - shift / mm_per_px * up),
         wings=tuple(

@@ -344,7 +344,11 @@ def best_fit(
         )
         found = other if other is not None and other.score > found.score else found
     # where nothing is drawn of the other's chord the coarse search may have gone astray: it is like the larger's
-    starts = [found] if trial.lead_of == trial.trail_of else [found, replace(found, chord_b=found.chord_a)]
+    like = replace(found, chord_b=found.chord_a)
+    starts = [
+        found,
+        replace(like, chord_a=whole, chord_b=whole, front_b=x0) if trial.lead_of == trial.trail_of else like,
+    ]
     fits = [_refined(f, evidence, ratio, of_a, of_b, step) for f in starts]
     return max(fits, key=lambda f: f.score)
 

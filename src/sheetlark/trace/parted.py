@@ -52,7 +52,7 @@ def with_parted(
         drawn &= ~grow(on_sheet(other.solid, drawn.shape, corner), round(pen_px) + 1) | lean
     near = _hanging_on(drawn & ~stray, lean, 2)
     loose = np.count_nonzero(near & ~grow(lean, round(pen_px) + 1)) / pen_px
-    if loose < _LOOSE * max(c.width, c.height):
+    if max(loose, s.loose_px) < _LOOSE * max(c.width, c.height):
         return c
     left_out = np.zeros_like(lean) if s.peeled is None else around(s.peeled)
     full = lean

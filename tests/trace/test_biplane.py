@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+from PIL import Image
 
 from sheetlark.trace import trace_picture
 from sheetlark.trace.biplane import whole_outline
@@ -17,6 +18,7 @@ from sheetlark.trace.surface import Surface
 sys.path.insert(0, str(Path(__file__).parent))
 import drawing as D  # noqa: N812
 import drawing_b as B  # noqa: N812
+import drawing_c as C  # noqa: N812
 import judge as J  # noqa: N812
 
 
@@ -106,3 +108,16 @@ def test_parted_tips_are_followed_to_their_ends() -> None:
     outer = (y > 0.6 * semi) & (y < 0.998 * semi)
     assert np.abs(both.lead + half)[outer].max() < 1.0
     assert np.abs(both.trail - stagger - half)[outer].max() < 1.0
+
+
+def test_a_shorter_wing_of_the_same_chord_straight_below_is_found_for_one(tmp_path: Path) -> None:
+    """Nothing of it shows in the top view; on a worn sheet its section in the side view may be read as a shorter one."""
+    drawn = C.draw(9400, "biplane", "heavy")
+    Image.fromarray(drawn.image).save(tmp_path / "page.png")
+    t = trace_picture(tmp_path / "page.png", span_m=drawn.span_mm / 1000.0)
+    got = t.outline("wing", "top", "lower wing")
+    assert got is not None
+    true = next(o for o in drawn.outlines if (o.part, o.name) == ("wing", "lower"))
+    mean, worst = J.apart(J.ring(got.path), true.points)
+    assert mean < 0.006 * drawn.span_mm
+    assert worst < 0.015 * drawn.span_mm

@@ -54,6 +54,20 @@ def test_a_dimension_line_goes_and_the_wing_stays(start: int, turned_deg: float)
     assert (left & ~wing).sum() < 0.12 * (ink & ~wing).sum()
 
 
+def test_a_dimension_line_close_by_whose_extension_lines_leave_a_gap_goes() -> None:
+    """Five pixels behind the wing an extension line begins, six on comes the dimension line, then a tick of ten."""
+    page = Image.new("L", (800, 500), 0)
+    pen = ImageDraw.Draw(page)
+    pen.line([*WING, WING[0]], fill=255, width=3, joint="curve")
+    for x in (150, 650):
+        pen.line([(x, 237), (x, 253)], fill=255, width=2)
+    pen.line([(150, 243), (650, 243)], fill=255, width=2)
+    ink = np.asarray(page) > 127
+    count, left = _rid(ink)
+    assert count == 1
+    assert not left[238:].any()
+
+
 def test_two_wings_one_above_the_other_are_no_dimension_line() -> None:
     """Tip over tip and one a little ahead, the hind edges of both end in what looks like a tick."""
     page = Image.new("L", (800, 500), 0)

@@ -160,7 +160,17 @@ def _ticked(
         return False
     back = np.arange(first, first + max(2.0 * tick, 6.0), 0.5)
     other = at_points(ink, end + u[:, None, None] * inward - back[None, :, None] * m)
-    return bool(other.mean(1).max() > (0.6 if head > 0.0 else 0.9))
+    return bool(_over_gap(other, 8.0 * pen + 4.0).mean(1).max() > (0.6 if head > 0.0 else 0.9))
+
+
+def _over_gap(on: Mask, longest: float) -> Mask:
+    """Ink along rows of half pixels, with the one gap an extension line leaves before the figure taken for ink."""
+    out = on.copy()
+    for row in out:
+        bare = np.nonzero(~row)[0]
+        if bare.size and bare[0] > 2 and np.ptp(bare) + 1 == bare.size <= longest and bare[-1] < row.size - 2:
+            row[bare] = True
+    return out
 
 
 def without_dimensions(ink: Mask, found: tuple[Dimension, ...], *, pen_px: float) -> Mask:

@@ -41,7 +41,7 @@ def lettering(ink: Mask, *, pen_px: float) -> Mask:
     written = np.zeros(n + 1, dtype=bool)
     for tall, long_, turned in ((high, wide, False), (wide, high, True)):
         mark = np.nonzero(
-            (tall >= np.maximum(2.5 * own, 1.5 * pen_px)) & (tall <= most) & (long_ <= 8.0 * tall)
+            (tall >= np.maximum(2.5 * own, 1.2 * pen_px)) & (tall <= most) & (long_ <= 8.0 * tall)
         )[0]
         if not 0 < mark.size <= _MOST:
             continue
@@ -75,7 +75,7 @@ def _strokes(label: npt.NDArray[Any], n: int) -> npt.NDArray[np.float64]:
 
 
 def _rows(box: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
-    """Which row each of some marks is in: neighbours in a row are as high, level, and less than a height apart.
+    """Which row each of some marks is in: neighbours in a row are as high, level, and no further apart than words are.
 
     box : shape (n, 4), row, column, row, column.
     """
@@ -87,10 +87,10 @@ def _rows(box: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
     high = bottom - top
     pairs: list[tuple[int, int]] = []
     for i in range(len(box)):  # only marks not far behind begin near enough
-        j = np.arange(i + 1, int(np.searchsorted(left, right[i] + 1.6 * high[i])))
+        j = np.arange(i + 1, int(np.searchsorted(left, right[i] + 2.0 * high[i])))
         taller, lower = np.maximum(high[i], high[j]), np.minimum(high[i], high[j])
         level = np.minimum(bottom[i], bottom[j]) - np.maximum(top[i], top[j]) > 0.6 * lower
-        near = left[j] - right[i] < 0.9 * taller
+        near = left[j] - right[i] < 1.2 * taller
         pairs += [(i, int(k)) for k in j[level & near & (lower > 0.65 * taller)]]
     a, b = np.array(pairs, dtype=np.int64).reshape(-1, 2).T
     joined = coo_array((np.ones(len(pairs)), (a, b)), shape=(len(box), len(box)))

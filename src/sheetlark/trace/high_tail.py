@@ -41,7 +41,8 @@ def tail_on_fin(
     low, high = body_top + CLEAR * span, fin_top + CLEAR * span
     if fin_top < low or _drawn_at(ink, body, span) < _TRUSTED:
         return None
-    for line in reversed(front_wings(ink, semi=semi, low=low, high=high)):
+    # no half span is asked of these lines, so the pen does not matter
+    for line in reversed(front_wings(ink, semi=semi, low=low, high=high, pen=0.0)):
         across, beyond = (
             _inked(ink, line, (0.2 * semi, 0.95 * semi)),
             _inked(ink, line, (1.04 * semi, 1.3 * semi)),

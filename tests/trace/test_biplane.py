@@ -13,6 +13,7 @@ from PIL import Image
 from sheetlark.trace import trace_picture
 from sheetlark.trace.biplane import whole_outline
 from sheetlark.trace.sections import drawn_sections
+from sheetlark.trace.stretch import Trial, shared_edges
 from sheetlark.trace.surface import Surface
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -108,6 +109,18 @@ def test_parted_tips_are_followed_to_their_ends() -> None:
     outer = (y > 0.6 * semi) & (y < 0.998 * semi)
     assert np.abs(both.lead + half)[outer].max() < 1.0
     assert np.abs(both.trail - stagger - half)[outer].max() < 1.0
+
+
+def test_close_beyond_the_shorter_wings_tip_the_outline_is_not_yet_the_longer_ones() -> None:
+    """The shorter wing stands 60 mm ahead; its tip's edge, a pen wide, lies over the longer one up to y = 403 mm."""
+    y = np.linspace(0.0, 500.0, 501)
+    lead = np.where(y <= 403.0, 0.0, 60.0)
+    both = Surface(
+        station=y, lead=lead, trail=np.full(501, 210.0), lead_root=0.0, trail_root=0.0, asymmetry=0.0
+    )
+    chord = np.array(150.0)
+    got = shared_edges(both, y, Trial(lead_of="b", trail_of="a"), chord, chord, np.array(0.0), 0.8)
+    assert np.abs(got.a_lead - 60.0).max() < 1.0
 
 
 def test_a_shorter_wing_of_the_same_chord_straight_below_is_found_for_one(tmp_path: Path) -> None:

@@ -16,6 +16,8 @@ from sheetlark.trace.inkgrid import InkGrid
 from sheetlark.trace.sections import Section
 from sheetlark.trace.surface import Surface
 
+_PAST = 0.008  # of the half span: so close beyond the other's tip the outline may still be that tip's
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Trial:
@@ -49,8 +51,7 @@ def shared_edges(
     )
     k = (chord_b / chord_a)[..., None]
     x_lead, x_trail = float(both.lead[0]), float(both.trail[0])
-    hidden_from = both.station[-1] * ratio
-    seen = y > hidden_from
+    seen = y > both.station[-1] * (ratio + _PAST)
     a0: Floats | float = x_lead
     if (trial.lead_of, trial.trail_of) == ("a", "b"):
         b0 = (x_trail - chord_b)[..., None]

@@ -89,29 +89,3 @@ def test_pieces_of_one_figure_are_not_taken_for_two_views() -> None:
     found = read_views(candidates((wing, tail, alone)))
     assert found.front is not None
     assert found.front.solid is alone
-
-
-@pytest.mark.parametrize("loose_px", [0.0, 400.0])
-def test_views_that_breaks_have_opened_are_not_taken_though_they_come_out_as_long(loose_px: float) -> None:
-    """A top view and a side view, each without its nose, 231 and 236 long; with it they are 298 and 320."""
-
-    def top(x: int, length: int, loose: float) -> Solid:
-        mask = np.zeros((250, length), dtype=bool)
-        mask[115:135] = True
-        mask[:, -90:-20] = True
-        return Solid(
-            mask=mask, at=(40, x), box=(x, 40, x + length, 290), reach=(30, 40, 380, 290), loose_px=loose
-        )
-
-    def side(length: int, loose: float) -> Solid:
-        mask = np.zeros((90, length), dtype=bool)
-        mask[40:70] = True
-        mask[:40, -60:] = True
-        box = (770 - length, 110, 770, 200)
-        return Solid(mask=mask, at=(110, 770 - length), box=box, reach=(420, 110, 775, 200), loose_px=loose)
-
-    pool = (top(130, 231, loose_px), top(63, 298, 0.0), side(236, loose_px), side(320, 0.0))
-    found = read_views(candidates(pool))
-    assert found.top is not None
-    assert found.side is not None
-    assert (found.top.width, found.side.width) == ((231, 236) if loose_px == 0.0 else (298, 320))

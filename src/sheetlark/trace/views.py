@@ -10,7 +10,6 @@ import numpy as np
 from sheetlark.trace.ink import Floats, Mask
 from sheetlark.trace.regions import Solid
 
-_OPEN = 0.6  # what it costs at the most
 _TORN = 1.5  # what it costs a reading to call two pieces of one figure two views
 
 
@@ -137,7 +136,7 @@ def read_views(pool: list[Candidate]) -> Reading:
     if not pool:
         return nothing
     most = max(c.solid.area for c in pool)
-    best, most_rank = nothing, -1.0
+    best = nothing
     for top in pool:
         for axis in ("upright", "level"):
             sym = top.upright if axis == "upright" else top.level
@@ -185,9 +184,7 @@ def read_views(pool: list[Candidate]) -> Reading:
                 if s is not None and f is not None:
                     high = s.height if how == "level" else s.width
                     score += 0.4 * _like(f.height, high, 0.1) - (1.0 if f.height < 0.3 * high else 0.0)
-                rank = score - _loose(top) - (_loose(s) if s is not None else 0.0)
-                if rank > most_rank:
-                    most_rank = rank
+                if score > best.score:
                     best = Reading(
                         top=top,
                         side=s,
@@ -207,11 +204,6 @@ def read_views(pool: list[Candidate]) -> Reading:
         score=best.score,
         confidence=float(np.clip(best.score / full, 0.05, 0.99)) if best.top else 0.0,
     )
-
-
-def _loose(c: Candidate) -> float:
-    """What it costs a silhouette that much ink hangs on to it from outside: breaks may have let the paper into a part."""
-    return _OPEN * float(np.clip(c.solid.loose_px / max(c.width, c.height) - 0.5, 0.0, 1.0))
 
 
 def _abreast(top: Candidate, side: Candidate) -> bool:

@@ -62,7 +62,9 @@ def test_a_pen_round_a_grey_filling_does_not_widen_the_scale(tmp_path: Path) -> 
     assert top.scale_mm_per_px == pytest.approx(page.mm_per_px, rel=0.005)
 
 
-def _aft(*, post: bool, foot: bool = False, on: bool = False) -> float:
+def _aft(
+    *, post: bool, foot: bool = False, on: bool = False, wing_ends: float = 500.0, fin_ends: float = 1000.0
+) -> float:
     """The stern post of a body tapering from 100 to 40 at x = 1000, with a fin, its hinge at x = 950.
 
     foot: the lower edge turns level at the hinge; on: the upper line is drawn on behind it.
@@ -74,7 +76,7 @@ def _aft(*, post: bool, foot: bool = False, on: bool = False) -> float:
     fin = Surface(
         station=np.array([12.0, 150.0]),
         lead=np.array([850.0, 900.0]),
-        trail=np.array([1000.0, 1000.0]),
+        trail=np.array([fin_ends, fin_ends]),
         lead_root=12.0,
         trail_root=12.0,
         asymmetry=0.0,
@@ -85,12 +87,16 @@ def _aft(*, post: bool, foot: bool = False, on: bool = False) -> float:
         return np.asarray((lines | ((np.abs(at - 900.0) < 1.5) & (np.abs(z) < 12.0))).astype(float))
 
     drawn = np.asarray(on | (x < 870.0))
-    return stern_post(x, low, high, drawn, drawn, fin, ink, 1000.0, pen_mm=3.0)
+    return stern_post(x, low, high, drawn, drawn, fin, ink, 1000.0, pen_mm=3.0, wing_ends=wing_ends)
 
 
 def test_the_body_ends_at_the_stern_post() -> None:
     assert _aft(post=True) == pytest.approx(950.0, abs=2.0)
     assert _aft(post=False) == 1000.0  # a hinge above the body, and a former in it, are no post
+    assert (
+        _aft(post=True, fin_ends=952.0) == 1000.0
+    )  # nor is the fin's own trailing edge, ahead of a tail cone
+    assert _aft(post=True, wing_ends=948.0) == 1000.0  # nor the end of a wing's section
 
 
 def test_the_body_ends_at_a_rudders_foot_without_a_post() -> None:

@@ -7,13 +7,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image
+from PIL import Image, ImageDraw
 
 sys.path.insert(0, str(Path(__file__).parent))
 import drawing_c as C  # noqa: N812
 
 from sheetlark.trace import trace_picture
+from sheetlark.trace.ink import straight_strokes
 from sheetlark.trace.regions import Solid
+from sheetlark.trace.search import straighten
 from sheetlark.trace.views import candidates, read_views
 
 
@@ -89,3 +91,23 @@ def test_pieces_of_one_figure_are_not_taken_for_two_views() -> None:
     found = read_views(candidates((wing, tail, alone)))
     assert found.front is not None
     assert found.front.solid is alone
+
+
+def test_a_stroke_from_rim_to_rim_ends_free_at_both() -> None:
+    ink = np.zeros((300, 400), dtype=bool)
+    for x in range(400):
+        ink[100 + x // 4 : 103 + x // 4, x] = True
+    (stroke,) = straight_strokes(ink, pen_px=3.0, shortest_px=60.0)
+    assert stroke.free_a
+    assert stroke.free_b
+
+
+@pytest.mark.parametrize(("kind", "seed"), [("monoplane", 4), ("monoplane", 6), ("delta", 2)])
+def test_lines_right_across_the_sheet_say_nothing_about_its_turn(kind: str, seed: int) -> None:
+    """Two stray lines close in paper between the figures and make one lopsided figure of them."""
+    picture = Image.fromarray(C.draw(seed, kind, "clean").image).convert("L")
+    pencil = ImageDraw.Draw(picture)
+    for a, b in (((0.10, 0.0), (0.23, 1.0)), ((0.36, 0.0), (0.85, 1.0)), ((0.34, 0.25), (0.73, 0.75))):
+        ends = [(x * picture.width, y * (picture.height - 1)) for x, y in (a, b)]
+        pencil.line(ends, fill=0, width=2)
+    assert abs(straighten(np.asarray(picture, dtype=np.float64)).turned_rad) < np.radians(0.2)

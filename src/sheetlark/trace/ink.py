@@ -294,17 +294,24 @@ def _width(ink: Mask, mid: Floats, v: Floats, lo: float, hi: float) -> float:
 
 
 def _free(ink: Mask, end: Floats, inward: Floats, pen_px: float) -> bool:
-    """No other ink beside the last few pixels of a stroke nor before its end."""
+    """No other ink beside the last few pixels of a stroke nor before its end; beyond the sheet's rim there is none."""
     m = np.array([-inward[1], inward[0]])
     deep = np.arange(0.0, 0.5 * pen_px + 1.5, 1.0)
     side = pen_px / 2.0 + 1.7 + np.arange(0.0, 4.0)
     for sign in (1.0, -1.0):
-        if at_points(ink, end + deep[:, None, None] * inward + sign * side[None, :, None] * m).any():
+        if _on_sheet(ink, end + deep[:, None, None] * inward + sign * side[None, :, None] * m).any():
             return False
     ahead = np.arange(2.0, 9.0 + pen_px)
     fan = np.linspace(-1.4, 1.4, 11)
     beyond = end - ahead[:, None, None] * (inward * np.cos(fan)[:, None] + m * np.sin(fan)[:, None])[None]
-    return not bool(at_points(ink, beyond).any())
+    return not bool(_on_sheet(ink, beyond).any())
+
+
+def _on_sheet(ink: Mask, p: Floats) -> npt.NDArray[np.bool_]:
+    """Ink at points (column, row), shape (..., 2); none beyond the sheet."""
+    rows, columns = ink.shape
+    within = (p[..., 0] > -0.5) & (p[..., 0] < columns - 0.5) & (p[..., 1] > -0.5) & (p[..., 1] < rows - 0.5)
+    return np.asarray(within & at_points(ink, p))
 
 
 def freed(ink: Mask, strokes: tuple[Stroke, ...], *, pen_px: float) -> tuple[Stroke, ...]:

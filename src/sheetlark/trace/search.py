@@ -121,7 +121,29 @@ def straighten(grey: Floats, *, turned_rad: float | None = None) -> Sheet:
 
 
 def _turn_of(ink: Mask, pen: float) -> float:
-    """How far the sheet is turned: mirrored silhouettes say so; failing them, dimension lines, or strokes. [rad]"""
+    """How far the sheet is turned: mirrored silhouettes say so; failing them, dimension lines, or strokes. [rad]
+
+    Silhouettes that stray lines join are mirrored no more: then they are looked at again without free-ended strokes.
+    """
+    best, sure = _mirrored_turn(ink, pen)
+    if sure > 0.93:
+        return best
+    strokes = straight_strokes(ink, pen_px=pen, shortest_px=0.05 * max(ink.shape))
+    again, surer = _mirrored_turn(rub_out(ink, strokes, pen_px=pen), pen)
+    if surer > 0.93:
+        return again
+    marks = [d.stroke.angle_rad for d in dimension_lines(ink, strokes, pen_px=pen)]
+    marks = [(a + np.pi / 4) % (np.pi / 2) - np.pi / 4 for a in marks]
+    if marks and max(marks) - min(marks) < np.radians(1.5) and abs(marks[0]) < _MOST_TURN:
+        return float(np.mean(marks))  # dimension lines lie level or upright
+    ruled = skew_rad(strokes)
+    if sure < 0.8 or abs(ruled - best) < np.radians(1.5):
+        return ruled
+    return best
+
+
+def _mirrored_turn(ink: Mask, pen: float) -> tuple[float, float]:
+    """The turn at which the sheet's silhouettes fall on themselves best, and how well they do. [rad], 0..1"""
     pool = max(1, round(max(ink.shape) / 700))
     coarse = _pooled(ink, pool)
     best, sure = 0.0, 0.0
@@ -131,18 +153,8 @@ def _turn_of(ink: Mask, pen: float) -> float:
         if trust > sure:
             best, sure = angle, trust
         if sure > 0.985:
-            return best
-    if sure > 0.93:
-        return best
-    strokes = straight_strokes(ink, pen_px=pen, shortest_px=0.05 * max(ink.shape))
-    marks = [d.stroke.angle_rad for d in dimension_lines(ink, strokes, pen_px=pen)]
-    marks = [(a + np.pi / 4) % (np.pi / 2) - np.pi / 4 for a in marks]
-    if marks and max(marks) - min(marks) < np.radians(1.5) and abs(marks[0]) < _MOST_TURN:
-        return float(np.mean(marks))  # dimension lines lie level or upright
-    ruled = skew_rad(strokes)
-    if sure < 0.8 or abs(ruled - best) < np.radians(1.5):
-        return ruled
-    return best
+            break
+    return best, sure
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

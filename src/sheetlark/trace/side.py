@@ -116,16 +116,22 @@ def find_body_side(
     lower = drawn_edge(
         x, outer, apart - upper.out, mirrored, length=length, pen_mm=pen_mm, covers=below, least=least
     )
-    ends = step_up(x, low, upper.out, length)
-    before = ends - 0.004 * length
-    lowest, own, highest = (float(np.interp(before, x, v)) for v in (low, -lower.out, upper.out))
-    if own - lowest > 0.35 * (
-        highest - lowest
-    ):  # the step is a wing section's end, below the body's own edge
-        ends = length
+    # a wing section's end below the body's own edge is no step
+    ends = step_up(x, np.maximum(low, -lower.out), upper.out, length)
     tailless = len(roots) < 2
+    wing_ends = roots[0][1] if roots else length
     return _closed_up(
-        x, upper, lower, fin, ink, length, pen_mm=pen_mm, ends=ends, tailless=tailless, covers=lines
+        x,
+        upper,
+        lower,
+        fin,
+        ink,
+        length,
+        pen_mm=pen_mm,
+        ends=ends,
+        tailless=tailless,
+        covers=lines,
+        wing_ends=wing_ends,
     )
 
 
@@ -160,6 +166,7 @@ def _closed_up(
     ends: float,
     tailless: bool,
     covers: tuple[tuple[Floats, Floats], ...],
+    wing_ends: float,
 ) -> Body | None:
     """Both edges as a body: hidden stretches carried across, cut off at a stern post or where it `ends`."""
     if min(upper.seen.sum(), lower.seen.sum()) < 30:
@@ -184,7 +191,8 @@ def _closed_up(
         own = own & ~(np.minimum(np.abs(high - top), np.abs(high - bottom)) < tol)
         shown = np.where((high > bottom - tol) & (high < top + tol), np.minimum(high, bottom), shown)
     shown = np.maximum(shown, low)
-    post = min(ends, stern_post(x, low, shown, drawn, own, fin, ink, length, pen_mm=pen_mm))
+    post = stern_post(x, low, shown, drawn, own, fin, ink, length, pen_mm=pen_mm, wing_ends=wing_ends)
+    post = min(ends, post)
     if post < length:
         keep = x < post - 0.01 * length
         aft = keep & (x > post - 0.08 * length)
@@ -245,10 +253,11 @@ def stern_post(
     length: float,
     *,
     pen_mm: float,
+    wing_ends: float,
 ) -> float:
     """Where the body ends before a rudder that reaches down behind it; `length` where there is no such post. [mm]
 
-    Four signs, of which two must agree: an upright line in the body, one above it in the fin, a lower edge that
+    Four signs, of which two must agree: an upright line in the body, one above it inside the fin, a lower edge that
     turns outward there into the rudder's foot, and an upper line that is drawn to there and no further. A panel line
     in the body or a rudder's hinge above it is one sign only, and an upper line drawn on speaks against a post.
 
@@ -256,6 +265,8 @@ def stern_post(
     ----------
     drawn, own : ndarray, shape (n,)
         Where the upper edge is drawn, and where by a line that is no other part's.
+    wing_ends : float
+        The wing's trailing edge: an upright line there, where the lower edge leaves it, ends the wing's section. [mm]
     """
     from scipy import ndimage
 
@@ -281,10 +292,16 @@ def stern_post(
     deep = head - foot > 3.0 * edge  # elsewhere both edges and the post are one blot: fewer signs must do
     body = np.where(deep, cover(foot + edge, np.maximum(head - edge, foot + edge)), 0.0)
     above = cover(head + edge, head + 0.55 * (top - head))
+    ends = np.interp(head + 0.3 * (top - head), fin.station, fin.trail)
+    above[at > ends - 1.5 * pen_mm - 0.004 * length] = (
+        0.0  # the fin's own trailing edge: no rudder lies behind
+    )
     turned = _sign(_turned_out(x, low, at, length), 0.03, 0.07)
     turned *= np.clip((0.016 - pen_mm / length) / 0.006, 0.0, 1.0)  # a wide pen's edge wavers as much
     pens = 2 * round(0.7 * pen_mm / (0.0008 * length)) + 1
     turned = ndimage.maximum_filter1d(turned, pens)  # the post's line and the turn are a stroke apart
+    section = np.abs(at - wing_ends) < pen_mm + 0.01 * length
+    body[section], turned[section] = 0.0, 0.0
     signs = _sign(body, 0.5, 0.8) + _sign(above, 0.5, 0.8) + turned
     before, behind = _drawn_about(x, drawn, at, length)
     _, on = _drawn_about(x, own, at, length)

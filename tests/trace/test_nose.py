@@ -14,6 +14,7 @@ from scipy import ndimage
 
 sys.path.insert(0, str(Path(__file__).parent))
 import drawing_c as C  # noqa: N812
+import judge as J  # noqa: N812
 
 from sheetlark.trace import trace_picture
 from sheetlark.trace.contour import crossings
@@ -364,3 +365,35 @@ def test_a_flat_nose_close_behind_a_propeller_is_found_where_closing_made_both_o
     moved, _ = from_nose(half_mm_px(), (ring,), 1000.0, dark, pen=1.5)
     at = float((moved.origin - half_mm_px().origin) @ moved.first) * moved.mm_per_px
     assert at == pytest.approx(5.0 if beside else 0.0, abs=0.6)
+
+
+def test_a_spinner_only_the_side_view_tells_is_cut_off_in_both(tmp_path: Path) -> None:
+    """From above a cone as wide as the face behind it, drawn across; from the side it is half as deep as the body.
+
+    In mm: span 760, spinner 30 ahead of the face, wing 150 to 270 and stern 560 aft of it.
+    """
+    page = Image.new("L", (1800, 1300), 255)
+    pencil = ImageDraw.Draw(page)
+
+    def line(at: tuple[float, float], *points: tuple[float, float]) -> None:
+        pencil.line([(at[0] + x, at[1] - y) for x, y in points], fill=0, width=3, joint="curve")
+
+    top, side, front = (120.0, 500.0), (120.0, 1150.0), (1300.0, 1150.0)
+    for sign in (1.0, -1.0):
+        line(top, (-30, 0), (0, sign * 22), (90, sign * 35), (150, sign * 35))
+        line(top, (150, sign * 35), (150, sign * 380), (270, sign * 380), (270, sign * 34), (480, sign * 15))
+        line(top, (480, sign * 15), (480, sign * 120), (560, sign * 120), (560, 0))
+        line(side, (-30, 0), (0, sign * 22))
+        line(front, (sign * 35, -8), (sign * 380, -8), (sign * 380, 8), (sign * 35, 8))
+        line(front, (sign * 35, -45), (sign * 35, 45), (sign * 4, 45), (sign * 4, 130), (0, 130))
+    line(top, (0, -22), (0, 22))
+    line(side, (0, -45), (0, 45), (430, 30), (460, 130), (560, 130), (560, 10), (0, -45))
+    line(front, (-35, -45), (35, -45))
+    page.save(tmp_path / "three-view.png")
+    found = trace_picture(tmp_path / "three-view.png", span_m=0.76)
+    wing, body = found.outline("wing", "top"), found.outline("body", "side")
+    assert wing is not None
+    assert body is not None
+    wing_x, body_x = (J.ring(o.path)[:, 0] for o in (wing, body))
+    assert (wing_x.min(), wing_x.max()) == pytest.approx((150.0, 270.0), abs=2.0)
+    assert (body_x.min(), body_x.max()) == pytest.approx((0.0, 560.0), abs=3.0)

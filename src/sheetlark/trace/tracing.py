@@ -314,8 +314,12 @@ def _top(
     frame = replace(heading.frame, mm_per_px=mm_per_px)
     rings = tuple(frame.to_mm(r) for r in found.rings)
     span = float(np.ptp(np.concatenate([m[:, 1] for m in rings])))
-    begun = frame
-    frame, rings = from_nose(begun, rings, span, sheet.dark, pen=pen)
+    begun, beside = frame, 0.0
+    if side_rings.rings and heading.side_frame is not None:
+        ahead = replace(heading.side_frame, mm_per_px=mm_per_px)
+        mm = tuple(ahead.to_mm(r) for r in side_rings.rings)
+        beside = _forward(ahead, from_nose(ahead, mm, span, sheet.dark, pen=pen)[0])
+    frame, rings = from_nose(begun, rings, span, sheet.dark, pen=pen, beside=beside)
     length = float(max(m[:, 0].max() for m in rings))
     wing = find_wing(rings, span)
     if wing is not None and beyond > 1.0:
@@ -332,7 +336,7 @@ def _top(
         frame=frame,
         rings=rings,
         span=span,
-        spinner=float((frame.origin - begun.origin) @ begun.first) * mm_per_px,
+        spinner=_forward(begun, frame),
         length=length,
         wing=wing,
         tail=tail,
@@ -341,13 +345,20 @@ def _top(
     )
 
 
+def _forward(begun: Frame, frame: Frame) -> float:
+    """How far a view reaches ahead of where x is counted from now. [mm]"""
+    return float((frame.origin - begun.origin) @ begun.first) * begun.mm_per_px
+
+
 def _side(drawing: _Drawing, top: _Top, found: Rings) -> _Side | None:
     """The side view's body and fin; None where there is no side view."""
     c, frame = drawing.reading.side, top.heading.side_frame
     if c is None or frame is None:
         return None
     scale = top.frame.mm_per_px
-    as_long = float(np.ptp(np.vstack(found.rings) @ frame.first)) * scale / top.length
+    as_long = (
+        float(np.ptp(np.vstack(found.rings) @ frame.first)) * scale / (top.length + max(top.spinner, 0.0))
+    )
     note = None
     if abs(as_long - 1.0) > 0.12:
         scale /= as_long

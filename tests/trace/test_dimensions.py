@@ -7,7 +7,7 @@ import pytest
 from PIL import Image, ImageDraw
 
 from sheetlark.trace.dimensions import dimension_lines, without_dimensions
-from sheetlark.trace.ink import straight_strokes
+from sheetlark.trace.ink import Stroke, _width, straight_strokes
 
 WING = [(150, 150), (650, 150), (650, 230), (150, 230)]
 
@@ -153,3 +153,13 @@ def test_a_hinge_line_between_round_tips_is_no_dimension_line(radius: int) -> No
         pen.line([(220, ends[0]), (220, ends[1])], fill=255, width=2)
     ink = np.asarray(page) > 127
     assert _rid(ink)[0] == 0
+
+
+def test_a_stroke_within_solid_ink_is_as_wide_as_is_looked_for_and_no_dimension_line() -> None:
+    ink = np.zeros((200, 400), dtype=bool)
+    ink[60:140, 20:380] = True
+    middle, along = np.array([200.0, 100.0]), np.array([1.0, 0.0])
+    assert _width(ink, middle, along, -170.0, 170.0) == pytest.approx(24.0, abs=1.0)
+    none = np.zeros_like(ink)  # rubbed out meanwhile: no head where there is no ink
+    stroke = Stroke(a=(30.0, 100.0), b=(370.0, 100.0), width_px=0.0, free_a=True, free_b=True)
+    assert dimension_lines(none, (stroke,), pen_px=5.0) == ()

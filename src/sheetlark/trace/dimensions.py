@@ -110,7 +110,7 @@ def _head(ink: Mask, end: Floats, inward: Floats, width: float, length: float, p
     plain = 0.5 * width + 0.8
     past = s > 0.5 * (pen + width) + 1.0  # clear of the extension line
     wide = np.nonzero(past & (both > plain + 0.25 * pen))[0]
-    if wide.size < max(2.0 * width + 1.0, 0.8 * (wide[-1] - wide[0] + 1.0) if wide.size else 0.0):
+    if not wide.size or wide.size < max(2.0 * width + 1.0, 0.8 * (wide[-1] - wide[0] + 1.0)):
         return 0.0
     foot, third = float(s[wide[-1]]), max(1, wide.size // 3)
     if s[wide[0]] > 0.8 * foot or both[wide[:third]].mean() > both[wide[-third:]].mean() + 0.5:

@@ -281,14 +281,16 @@ def _walk(ink: Mask, mid: Floats, v: Floats, s: float, sign: float) -> float:
 
 
 def _width(ink: Mask, mid: Floats, v: Floats, lo: float, hi: float) -> float:
-    """Median width across the stroke. [px]"""
+    """Median width across the stroke, at most 24. [px]"""
     s = np.linspace(lo, hi, 60)[5:-5]
     m = np.array([-v[1], v[0]])
     k = np.arange(-12, 12.5, 0.5)
     grid = at_points(ink, mid + s[:, None, None] * v + k[None, :, None] * m)
     centre = 24
-    up = np.argmin(grid[:, centre:], axis=1)
-    down = np.argmin(grid[:, centre::-1], axis=1)
+    up, down = (
+        np.where(half.all(1), half.shape[1], np.argmin(half, axis=1))
+        for half in (grid[:, centre:], grid[:, centre::-1])
+    )
     on = grid[:, centre]
     return float(np.median((up + down - 1)[on]) * 0.5) if on.sum() > 3 else 1.0
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from sheetlark.trace.foot import foot_line
+from sheetlark.trace.foot import below_fin, foot_line
 from sheetlark.trace.ink import Floats
 
 LENGTH, START, PEN = 1000.0, 780.0, 3.0
@@ -67,3 +67,17 @@ def test_no_line_is_found_where_none_runs_to_the_stern(lines: list[tuple[float, 
 
 def test_filling_is_no_line() -> None:
     assert found(lambda x, z: (np.broadcast_arrays(x, z)[1] > -60.0).astype(np.float64)) is None
+
+
+@pytest.mark.parametrize("drawn", [True, False])
+def test_a_round_back_goes_on_round_below_a_fin(drawn: bool) -> None:
+    """An egg 1000 mm long and 160 mm deep; where its line is drawn below the fin it is followed, else it curves on."""
+    egg = 80.0 * np.sqrt(np.clip(1.0 - (X / 500.0 - 1.0) ** 2, 0.0, None))
+    ink = inked((0.0, 1000.0 if drawn else START, lambda x: np.interp(x, X, egg)))
+    rising = np.where(X > START, np.interp(START, X, egg) + 0.3 * (X - START), egg)
+    line, seen = below_fin(
+        X, rising, X < START, START, ink, LENGTH, floor=np.full(X.size, -80.0), pen_mm=PEN, tailless=False
+    )
+    off = np.abs(line - egg)
+    assert off[X < (960.0 if drawn else 880.0)].max() < (3.0 if drawn else 8.0)
+    assert seen[(X > START) & (X < 940.0)].all() == drawn

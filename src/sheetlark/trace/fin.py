@@ -16,7 +16,7 @@ from sheetlark.trace.surface import Surface, follow
 _STRAIGHT = (
     0.003  # of the length, the most a dorsal strip's edge and the body's ahead of it are off a straight line
 )
-_RISES = 0.08  # slope of a dorsal strip at the least, also against the body's
+_RISES, _TURNS = 0.05, 0.08  # slope of a dorsal strip at the least, and by how much more than the body's
 
 
 def find_fin(rings: tuple[Floats, ...], length: float, low_top: float) -> Surface | None:
@@ -150,7 +150,7 @@ def with_dorsal(fin: Surface, rings: tuple[Floats, ...], length: float) -> Surfa
         fits = zip(lines, (strip, ahead), strict=True)
         off = [float(np.abs(np.polyval(line, x[s]) - top[s]).max()) for line, s in fits]
         rise, level = (float(line[0]) for line in lines)
-        if max(off) > _STRAIGHT * length or rise < _RISES or rise - level < _RISES:
+        if max(off) > _STRAIGHT * length or rise < _RISES or rise - level < _TURNS:
             continue
         if best is None or sum(off) < best[0]:
             best = (sum(off), k, rise)

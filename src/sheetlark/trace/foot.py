@@ -9,6 +9,8 @@ from sheetlark.trace.ink import Floats, Mask
 from sheetlark.trace.inkgrid import Ink
 
 _INKED = 0.85  # share of a line that must be inked
+_CURVED = 0.0015  # of the length, how far an edge is off a straight line at least where it is plainly curved
+_LEGS = 5  # straight stretches a line below a fin is followed by at the most
 _APART = 0.012  # of the length: nearer to the edge going straight on, that edge finds the line by itself
 
 
@@ -26,6 +28,13 @@ def below_fin(
 ) -> tuple[Floats, Mask]:
     """The upper edge with what it is below the fin from `start` on, and where it is drawn."""
     below, seen = _straight_on(x, high, drawn, start, ink, length, floor=floor)
+    reached = start
+    for _ in range(_LEGS):  # a curved line leaves the straight one: on from there in its new direction
+        last = float(x[seen & (x > start)].max(initial=start))
+        if last < reached + 0.02 * length or last > 0.97 * length:
+            break
+        reached = last
+        below, seen = _straight_on(x, below, seen, reached, ink, length, floor=floor)
     if tailless and float(seen[x > start].mean()) < 0.6:
         line = foot_line(x, high, start, ink, length, floor=floor, pen_mm=pen_mm)
         if line is not None:
@@ -46,7 +55,7 @@ def _straight_on(
     under = x > start
     if near.sum() < 9 or not under.any():
         return high, drawn
-    line = np.polyfit(x[near], high[near], 1)
+    line = _direction(x, high, drawn & (x < start - 0.004 * length), start, length)
     xs = np.arange(start, length, 0.002 * length)
     straight = np.polyval(line, xs)
     off = np.linspace(-1.0, 1.0, 25) * (0.003 * length + 0.05 * (xs - start))[:, None]
@@ -63,10 +72,23 @@ def _straight_on(
     if k:
         z[:k] += ndimage.gaussian_filter1d(off[np.arange(k), path[:k]], 2.0, mode="nearest")
         tail = slice(max(0, k - 30), k)
-        rise = float(np.polyfit(xs[tail], z[tail], 1)[0]) if k > 12 else float(line[0])
+        rise = (
+            float(np.polyfit(xs[tail], z[tail], 1)[0])
+            if k > 12
+            else float(np.polyval(np.polyder(line), start))
+        )
         z[k:] = z[k - 1] + rise * (xs[k:] - xs[k - 1])
     seen = np.where(under, x < (xs[k - 1] if k else start), drawn)
     return np.where(under, np.interp(x, xs, z), high), seen
+
+
+def _direction(x: Floats, high: Floats, ahead: Mask, start: float, length: float) -> Floats:
+    """Coefficients of how an edge goes on from `start`: straight, or curved down where it is plainly so ahead of it."""
+    near, wide = ahead & (x > start - 0.12 * length), ahead & (x > start - 0.22 * length)
+    fits = [np.polyfit(x[wide], high[wide], n) for n in (1, 2)]
+    off = [float(np.abs(np.polyval(f, x[wide]) - high[wide]).max()) for f in fits]
+    curved = off[0] > _CURVED * length and off[1] < 0.3 * off[0] and fits[1][0] < 0.0
+    return np.asarray(fits[1] if curved else np.polyfit(x[near], high[near], 1))
 
 
 def foot_line(

@@ -79,5 +79,5 @@ def test_a_round_back_goes_on_round_below_a_fin(drawn: bool) -> None:
         X, rising, X < START, START, ink, LENGTH, floor=np.full(X.size, -80.0), pen_mm=PEN, tailless=False
     )
     off = np.abs(line - egg)
-    assert off[X < (960.0 if drawn else 880.0)].max() < (3.0 if drawn else 8.0)
+    assert off[(960.0 if drawn else 880.0) > X].max() < (3.0 if drawn else 8.0)
     assert seen[(X > START) & (X < 940.0)].all() == drawn

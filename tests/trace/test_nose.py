@@ -125,6 +125,20 @@ def test_a_point_lost_in_a_wide_pen_is_found_where_the_strokes_meet(bulge: float
     assert wide == pytest.approx(2.0 * float(half(np.array(15.0))), abs=2.0)
 
 
+def test_a_short_straight_sided_spinner_has_a_point_however_slim_the_body() -> None:
+    """A cone of 70 degrees, and behind its base the body hardly grows: the tip is as straight as it is steep."""
+
+    def half(x: Floats) -> Floats:
+        return np.asarray(np.where(x < 14.0, 0.7 * x, 9.8 + 0.08 * (x - 14.0)))
+
+    lost = 2.5
+    frame, dark = drawn_nose(half, 2.0, hatched=False)
+    frame = replace(frame, origin=frame.origin + lost / frame.mm_per_px * frame.first)
+    point = find_point(frame, (silhouette_from(lost, half),), 1000.0, dark, pen=2.0)
+    assert point is not None
+    assert point.at + lost == pytest.approx(0.0, abs=1.0)
+
+
 def test_a_round_nose_has_no_point() -> None:
     def half(x: Floats) -> Floats:
         return np.asarray(np.sqrt(np.maximum(30.0**2 - np.maximum(30.0 - x, 0.0) ** 2, 0.0)))

@@ -19,6 +19,7 @@ _BEHIND = 0.03  # how far behind the silhouette's front the rims are followed fr
 _ROUNDER = 1.4  # how many times faster than further aft the rims of a round nose close at the tip
 _SHARP = 0.6  # pens behind its tip a point is at least before it is a pen and a half wide: 100 degrees
 _BLUNTER = 3.5  # and than the body behind a spinner grows
+_BENT = 1.15  # a tip that closes no faster than this, as many times as further aft, is straight: a cone however short
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -204,4 +205,4 @@ def _round(behind: Floats, wide: Floats, *, pen: float) -> bool:
     first, then = (float(np.polyfit(behind[m], wide[m], 1)[0]) for m in (tip, later))
     last = behind > 0.6 * behind.max()
     body = float(np.polyfit(behind[last], wide[last], 1)[0])  # a spinner grows far faster than this
-    return then < 0.05 or first > _ROUNDER * then or first > _BLUNTER * body
+    return then < 0.05 or first > _ROUNDER * then or (first > _BLUNTER * body and first > _BENT * then)

@@ -15,6 +15,7 @@ from sheetlark.trace.ink import Floats, Mask
 from sheetlark.trace.inkgrid import Filling, Ink
 from sheetlark.trace.search import Sheet
 from sheetlark.trace.silhouette import body_piece, least_out, lowest_about, over_breaks, without_blades
+from sheetlark.trace.stern import round_stern
 from sheetlark.trace.surface import Surface
 
 
@@ -176,7 +177,7 @@ def _closed_up(
     middle = 0.5 * float(low[max(first)] + high[max(first)])
     low, high = (_to_nose(x, v, k, middle) for v, k in zip((low, high), first, strict=True))
     seen = upper.seen & lower.seen
-    drawn = upper.seen
+    drawn, stern = upper.seen, None
     ink = _lines_alone(x, low, high, fin, ink)
     if fin is not None:
         start = float(fin.lead[0]) - 0.008 * length
@@ -184,6 +185,11 @@ def _closed_up(
         high, drawn = below_fin(
             x, high, drawn, start, ink, length, floor=floor, pen_mm=pen_mm, tailless=tailless
         )
+        stern = round_stern(
+            x, low, high, drawn, ink, length, start=start, free=float(fin.trail[0]), pen_mm=pen_mm
+        )
+        if stern is not None:
+            high, drawn, ends = stern.high, stern.drawn, length
     high = np.maximum(high, low)
     # what is drawn on behind a post may be the tailplane's section, which hides the post's head
     shown, own, tol = high, drawn, 0.6 * pen_mm + 0.0025 * length
@@ -200,6 +206,10 @@ def _closed_up(
             foot, head = (float(np.polyval(np.polyfit(x[aft], v[aft], 1), post)) for v in (low, high))
             low, high = np.r_[low[keep], foot], np.r_[high[keep], max(head, foot)]
             x, seen = np.r_[x[keep], post], np.r_[seen[keep], True]
+    elif stern is not None:
+        keep = x < stern.end[0]
+        low, high = (np.r_[v[keep], stern.end[1]] for v in (low, high))
+        x, seen = np.r_[x[keep], stern.end[0]], np.r_[seen[keep], True]
     else:
         x, low, high, seen = (np.r_[v, v[-1]] for v in (x, low, high, seen))
         x[-1] = length

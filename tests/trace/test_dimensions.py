@@ -163,3 +163,24 @@ def test_a_stroke_within_solid_ink_is_as_wide_as_is_looked_for_and_no_dimension_
     none = np.zeros_like(ink)  # rubbed out meanwhile: no head where there is no ink
     stroke = Stroke(a=(30.0, 100.0), b=(370.0, 100.0), width_px=0.0, free_a=True, free_b=True)
     assert dimension_lines(none, (stroke,), pen_px=5.0) == ()
+
+
+def test_a_round_bodys_side_between_tailplane_and_wing_is_no_dimension_line() -> None:
+    """The lines that meet it outside look like extension lines, but the body curves on at both ends."""
+    page = Image.new("L", (800, 500), 0)
+    pen = ImageDraw.Draw(page)
+    pen.ellipse((362, 180, 438, 284), outline=255, width=3)
+    for y in (206, 258):
+        pen.line([(150, y), (363, y)], fill=255, width=3)
+        pen.line([(437, y), (650, y)], fill=255, width=3)
+    assert _rid(np.asarray(page) > 127)[0] == 0
+
+
+def test_struts_that_poke_into_both_wings_sections_are_no_dimension_lines() -> None:
+    page = Image.new("L", (800, 500), 0)
+    pen = ImageDraw.Draw(page)
+    for y in (150, 300):
+        pen.ellipse((300, y - 5, 383, y + 5), outline=255, width=3)
+    for x in (320, 365):
+        pen.line([(x, 150), (x, 300)], fill=255, width=3)
+    assert _rid(np.asarray(page) > 127)[0] == 0

@@ -50,3 +50,16 @@ def test_a_centre_line_is_no_wing_and_specks_beyond_a_tip_do_not_lengthen_it() -
     assert [w.semi_mm for w in found] == pytest.approx(
         [358.0, 488.0], abs=1.0
     )  # the ink ends half a pen beyond
+
+
+def test_two_thick_wings_are_two_although_each_shows_two_faces_far_apart() -> None:
+    """Faces 36 mm apart are told apart from station to station; two of one wing are not two wings."""
+
+    def ink(y: Floats, z: Floats) -> Floats:
+        upper = (np.abs(y) < 490.0) & (np.minimum(np.abs(z - 280.0), np.abs(z - 316.0)) < 2.0)
+        lower = (np.abs(y) < 430.0) & (np.minimum(np.abs(z - 100.0), np.abs(z - 132.0)) < 2.0)
+        return np.asarray((upper | lower).astype(np.float64))
+
+    found = front_wings(ink, semi=500.0, low=-120.0, high=330.0 + 120.0, pen=4.0)
+    assert [w.z_mm for w in found] == pytest.approx([116.0, 298.0], abs=4.0)
+    assert [w.semi_mm for w in found] == pytest.approx([430.0, 490.0], abs=6.0)

@@ -346,6 +346,19 @@ def _spun(spinner: float, pointed: bool) -> tuple[tuple[Floats, ...], Floats]:
     return (ring,), dark
 
 
+def test_blades_across_a_spinner_do_not_hide_the_face_another_view_shows() -> None:
+    """The silhouette has a spike where the blades are; the face behind is hardly wider than the spinner."""
+    (ring,), dark = _spun(50.0, False)
+    blades = np.array([(20.5, -80.0), (23.5, -80.0), (23.5, 80.0), (20.5, 80.0)])
+    before, after = ring[ring[:, 0] < 20.5], ring[ring[:, 0] > 23.5]
+    upper, lower = (part[part[:, 1] >= 0.0] for part in (before, after))
+    half = np.vstack([upper, blades[blades[:, 1] > 0.0][::-1], lower])
+    spiked = np.vstack([half, half[::-1] * (1.0, -1.0)])
+    for beside, at in ((40.0, 40.0), (0.0, 23.5)):
+        moved, _ = from_nose(half_mm_px(), (spiked,), 1000.0, dark, pen=3.0, beside=beside)
+        assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(at, abs=2.5)
+
+
 @pytest.mark.parametrize("pointed", [False, True])
 def test_a_spinner_nearly_as_wide_as_the_face_behind_it_is_cut_off(pointed: bool) -> None:
     rings, dark = _spun(43.0, pointed)

@@ -111,3 +111,20 @@ def test_lines_right_across_the_sheet_say_nothing_about_its_turn(kind: str, seed
         ends = [(x * picture.width, y * (picture.height - 1)) for x, y in (a, b)]
         pencil.line(ends, fill=0, width=2)
     assert abs(straighten(np.asarray(picture, dtype=np.float64)).turned_rad) < np.radians(0.2)
+
+
+def test_a_front_view_may_be_low_where_its_fin_is_a_line() -> None:
+    """The silhouette of a thin delta from ahead is a strip; the ink that hangs on to it is as high as the side view."""
+
+    def solid(mask: np.ndarray, x: int, y: int, reach: tuple[int, int, int, int]) -> Solid:
+        rows, columns = mask.shape
+        return Solid(mask=mask, at=(y, x), box=(x, y, x + columns, y + rows), reach=reach)
+
+    rows, columns = np.mgrid[0:350, 0:200]
+    top = solid(np.abs(rows - 175) < 0.85 * (200 - columns), 300, 50, (300, 50, 500, 400))
+    rows, columns = np.mgrid[0:76, 0:208]  # a little longer, by a centre line's dash at its nose
+    side = solid((rows > 60) | (columns < 70 - 0.5 * rows), 100, 430, (100, 430, 308, 506))
+    for highest, seen in ((430, True), (490, False)):
+        strip = solid(np.ones((16, 350), dtype=bool), 350, 490, (350, highest, 700, 506))
+        found = read_views(candidates((top, side, strip)))
+        assert (found.side is not None and found.front is not None) == seen

@@ -57,6 +57,8 @@ def dimension_lines(ink: Mask, strokes: tuple[Stroke, ...], *, pen_px: float) ->
             halves.append((a, b, m, k.width_px) if ticks[side][0] else (b, a, m, k.width_px))
     # what is left of an arrowed line's extension lines, worn away between, looks like ticks at the edge they start from
     found = [d for d in found if not any(_across(d.stroke, k) for k in arrowed)]
+    framed = [any(_one_frame(ink, d, e, pen_px) for e in found if e is not d) for d in found]
+    found = [d for d, f in zip(found, framed, strict=True) if not f]
     for i, (a, inner, m, width) in enumerate(halves):
         for b, other, n, _ in halves[i + 1 :]:
             v = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
@@ -78,6 +80,30 @@ def _across(k: Stroke, other: Stroke) -> bool:
     apart = float((np.array(other.a) - a) @ np.array([-v[1], v[0]]))
     slack = 2.0 + 0.006 * k.length_px
     return abs(apart) > 2.0 * slack and abs(along[0]) < slack and abs(along[1] - k.length_px) < slack
+
+
+def _one_frame(ink: Mask, d: Dimension, e: Dimension, pen: float) -> bool:
+    """Whether two lines are the sides of one frame: their ends joined by lines, the ticks pointing away from the other.
+
+    So look two struts between wings; between two dimension lines there is the figure.
+    """
+    if not _across(d.stroke, e.stroke):
+        return False
+    ends = [np.array([k.a, k.b]) for k in (d.stroke, e.stroke)]
+    v = (ends[0][1] - ends[0][0]) / max(d.stroke.length_px, 1e-9)
+    if (ends[1][1] - ends[1][0]) @ v < 0.0:
+        ends[1] = ends[1][::-1]
+    for k, (mine, other) in zip((d, e), (ends, ends[::-1]), strict=True):
+        along = np.array(k.stroke.b) - np.array(k.stroke.a)
+        if k.side * np.array([-along[1], along[0]]) @ (other.mean(0) - mine.mean(0)) > 0.0:
+            return False
+    off = np.arange(-pen - 2.0, pen + 2.1, 0.5)
+    share = np.linspace(0.0, 1.0, 60)
+    for a, b in zip(*ends, strict=True):
+        line = a + share[None, :, None] * (b - a) + off[:, None, None] * v
+        if at_points(ink, line).any(0).mean() < 0.85:
+            return False
+    return True
 
 
 def _away(ink: Mask, ends: tuple[tuple[Floats, Floats], ...], pen: float) -> int:
@@ -150,7 +176,7 @@ def _ticked(
         clear = u[k] + head + 2.0 + np.arange(0.0, 4.0)
     beside = at_points(ink, end + clear[:, None, None] * inward + h[h < top][None, :, None] * m)
     goes_on = ahead.mean() > 0.15 or ahead.any(0).mean() > 0.5  # a thin slanted line, a pixel to one side
-    if goes_on or beside.any():
+    if goes_on or beside.any() or _curves_on(ink, end, inward, m, pen):
         return False
     # a corner, sharp or round, from which an edge goes off inward: two wings one above the other, tip over tip, look so
     angle, r = np.radians(np.arange(-4.0, 81.0, 3.0)), np.arange(pen + 2.0, pen + 14.0)
@@ -171,6 +197,20 @@ def _over_gap(on: Mask, longest: float) -> Mask:
         if bare.size and bare[0] > 2 and np.ptp(bare) + 1 == bare.size <= longest and bare[-1] < row.size - 2:
             row[bare] = True
     return out
+
+
+def _curves_on(ink: Mask, end: Floats, inward: Floats, m: Floats, pen: float) -> bool:
+    """Whether a stroke bends away to the side of `m` at its end, as a round edge does, and does not cross a slanted tick."""
+    angle, r = np.radians(np.arange(10.0, 66.0, 5.0)), np.arange(pen + 2.0, pen + 14.0)
+    way = np.sin(angle)[:, None, None] * m - np.cos(angle)[:, None, None] * inward
+    across = np.sin(angle)[:, None, None] * inward + np.cos(angle)[:, None, None] * m
+    wide = np.array([-1.5, 0.0, 1.5])[:, None, None, None] * across
+    on, back = (
+        np.asarray(at_points(ink, end + sign * r[None, :, None] * way + wide)).any(axis=0)
+        for sign in (1.0, -1.0)
+    )
+    crosses = np.asarray(back)[:, : r.size // 4].all(1)
+    return bool(((np.asarray(on).mean(1) > 0.9) & ~crosses).any())
 
 
 def without_dimensions(ink: Mask, found: tuple[Dimension, ...], *, pen_px: float) -> Mask:

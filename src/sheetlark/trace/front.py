@@ -13,6 +13,10 @@ from sheetlark.trace.inkgrid import Ink, InkGrid
 from sheetlark.trace.search import Sheet
 from sheetlark.trace.views import Candidate
 
+_INKED = 0.35  # a thin pen's line may fall between two rows of pixels
+_FACES = 0.10  # of the half span, how near each other two faces of one thick wing are
+_STROKE = 0.12  # of that, the thickness of one stroke at the most
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FrontWing:
@@ -57,7 +61,7 @@ def front_wings(ink: Ink, *, semi: float, low: float, high: float, pen: float) -
     merge = 0.045 * semi
     for y in stations:
         yy = np.full(z.size, y)
-        on = np.maximum(ink(yy, z), ink(-yy, z)) > 0.45
+        on = np.maximum(ink(yy, z), ink(-yy, z)) > _INKED
         k = np.nonzero(on & ~centre)[0]
         if not k.size:
             continue
@@ -69,7 +73,7 @@ def front_wings(ink: Ink, *, semi: float, low: float, high: float, pen: float) -
         return ()
     pool = np.array(marks)
     found: list[tuple[float, FrontWing]] = []
-    for _ in range(3):
+    for _ in range(5):
         best: tuple[int, float, float] | None = None
         for slope in np.tan(np.radians(np.arange(-6.0, 14.1, 0.25))):
             at0 = pool[:, 1] - slope * pool[:, 0]
@@ -98,6 +102,7 @@ def front_wings(ink: Ink, *, semi: float, low: float, high: float, pen: float) -
         pool = pool[np.abs(pool[:, 1] - fine[0] * pool[:, 0] - fine[1]) > 0.05 * semi]
         if len(pool) < 20:
             break
+    found = _whole_wings(found, _FACES * semi)
     # a dimension line under the span is one stroke where a wing is two, its lower and its upper face
     thickest = max((thick for thick, _ in found), default=0.0)
     # well inside the view no dimension line lies: there one face of a wing may be faint
@@ -107,9 +112,30 @@ def front_wings(ink: Ink, *, semi: float, low: float, high: float, pen: float) -
         for thick, wing in found
         if thick > 0.4 * thickest or thickest < 0.012 * semi or inner[0] < wing.z_mm < inner[1]
     ][:2]
-    if len(wings) == 2 and _nearest(*wings) < 0.10 * semi:  # both faces of one thick wing that tapers
-        wings = wings[:1]
     return tuple(sorted(wings, key=lambda w: w.z_mm))
+
+
+def _whole_wings(found: list[tuple[float, FrontWing]], faces: float) -> list[tuple[float, FrontWing]]:
+    """Wings with both faces of a thick one made one wing in their middle, with their thickness. [mm]"""
+    out: list[tuple[float, FrontWing]] = []
+    for thick, wing in found:
+        k = next((i for i, (_, other) in enumerate(out) if _nearest(wing, other) < faces), None)
+        if k is None:
+            out.append((thick, wing))
+            continue
+        known, other = out[k]
+        level = abs(wing.dihedral_deg - other.dihedral_deg) < 1.5
+        single = (
+            max(known, thick) < _STROKE * faces
+        )  # each a stroke alone, no wing with a dimension line beside it
+        if level and single and abs(wing.semi_mm - other.semi_mm) < 0.05 * other.semi_mm:
+            middle = FrontWing(
+                z_mm=0.5 * (wing.z_mm + other.z_mm),
+                dihedral_deg=0.5 * (wing.dihedral_deg + other.dihedral_deg),
+                semi_mm=max(wing.semi_mm, other.semi_mm),
+            )
+            out[k] = (abs(wing.z_mm - other.z_mm), middle)
+    return out
 
 
 def _beyond(ink: Ink, z: Floats, semi: float) -> Mask:

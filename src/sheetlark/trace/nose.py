@@ -49,15 +49,16 @@ def from_nose(
         return frame.moved(point.at), pointed
     blades = blades_of(mm, span, at) if at > 0.0 else blades_beside(frame, mm, span, dark, pen)
     between = nose_between(frame, mm, span, lines, pen, blades) if blades is not None else None
-    if blades is not None and between is not None:
+    shown = _line_at(frame, mm, span, lines, pen, beside)
+    if blades is not None and between is not None and shown <= between:
         at = between
         mm = without_blades(frame, mm, span, lines, pen, at, blades[1])
-    else:
+    else:  # blades may lie across a spinner, ahead of the face another view shows
         first, hidden = max(at - pen, 0.002 * span), 0.0
         if at <= 0.0 and line_beside(frame, mm, span, lines, pen):
             first, hidden = pen + 2.0 * frame.mm_per_px, _CLOSE * span
-        at = _flat_face(frame, mm, span, lines, pen, first=first, filled=filling, hidden=hidden) or at
-    at = at or _line_at(frame, mm, span, lines, pen, beside)
+        face = _flat_face(frame, mm, span, lines, pen, first=first, filled=filling, hidden=hidden)
+        at = face or shown or at
     return _from(frame, mm, at) if at > 0.0 else (frame, mm)
 
 

@@ -103,4 +103,4 @@ def _even(points: Floats, step: float) -> Floats:
     """A line's points, evenly spaced along it."""
     far = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))]
     at = np.linspace(0.0, far[-1], max(24, round(far[-1] / step)))
-    return np.c_[np.interp(at, far, points[:, 0]), np.interp(at, far, points[:, 1])]
+    return np.column_stack([np.interp(at, far, points[:, 0]), np.interp(at, far, points[:, 1])])

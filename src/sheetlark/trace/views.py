@@ -33,6 +33,10 @@ class Candidate:
     def reach_width(self) -> int:
         return self.solid.reach[2] - self.solid.reach[0]
 
+    @property
+    def reach_height(self) -> int:
+        return self.solid.reach[3] - self.solid.reach[1]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Reading:
@@ -183,7 +187,9 @@ def read_views(pool: list[Candidate]) -> Reading:
                 score = base + vs + vf - 0.012 * sum(c.solid.gap_px for c in (top, s, f) if c is not None)
                 if s is not None and f is not None:
                     high = s.height if how == "level" else s.width
-                    score += 0.4 * _like(f.height, high, 0.1) - (1.0 if f.height < 0.3 * high else 0.0)
+                    # a fin may be drawn as a line
+                    tall = f.height if _one_figure(s, f) else max(f.height, f.reach_height)
+                    score += 0.4 * _like(f.height, high, 0.1) - (1.0 if tall < 0.3 * high else 0.0)
                 if score > best.score:
                     best = Reading(
                         top=top,

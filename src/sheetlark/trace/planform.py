@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from sheetlark.trace.body import Body
 from sheetlark.trace.contour import crossings, widest
 from sheetlark.trace.ink import Floats
 from sheetlark.trace.inkgrid import Ink
@@ -107,6 +108,28 @@ def find_tail(rings: tuple[Floats, ...], span: float, wing: Surface) -> Surface 
         keep = int(np.argmax(tips))
         tracks, semi = [tracks[keep]], tips[keep]
     return joined(tracks, span=span, semi=semi, to_centre=True)
+
+
+def through_body(tail: Surface, body: Body, span: float) -> Surface:
+    """The tailplane with its edges going straight on through the body, not round a short stern or a fillet.
+
+    A stern that ends close behind the trailing edge leaves it at no sharp angle.
+    """
+    edges = []
+    for edge in (tail.lead, tail.trail):
+        outside = tail.station > 1.3 * float(np.interp(edge[-1], body.x, body.high))
+        at = float(edge[outside][0]) if outside.any() else float(edge[0])
+        half = float(np.interp(at, body.x, body.high)) + 0.006 * span
+        near = (tail.station > half) & (tail.station < half + 0.06 * span)
+        if near.sum() < 6 or half > 0.5 * tail.station[-1]:
+            return tail
+        line = np.polyfit(tail.station[near], edge[near], 1)
+        straight = np.where(tail.station <= half, np.polyval(line, tail.station), edge)
+        steady = np.abs(np.polyval(line, tail.station[near]) - edge[near]).max() < 0.002 * span
+        edges.append(straight if steady and np.abs(straight - edge).max() > 0.004 * span else edge)
+    if edges[0] is tail.lead and edges[1] is tail.trail:
+        return tail
+    return replace(tail, lead=edges[0], trail=edges[1])
 
 
 def reversed_surface(s: Surface, length: float) -> Surface:

@@ -23,7 +23,14 @@ from sheetlark.trace.model import Corrections, Note, Outline, Proportions, Traci
 from sheetlark.trace.nose import from_nose
 from sheetlark.trace.notes import high_tail_note, noted
 from sheetlark.trace.outlining import Parts, part_outlines
-from sheetlark.trace.planform import find_foreplane, find_tail, find_wing, pointed_tip, with_point
+from sheetlark.trace.planform import (
+    find_foreplane,
+    find_tail,
+    find_wing,
+    pointed_tip,
+    through_body,
+    with_point,
+)
 from sheetlark.trace.read import Picture, read_picture
 from sheetlark.trace.search import Sheet, read_sheet
 from sheetlark.trace.sections import Section, drawn_sections
@@ -229,7 +236,12 @@ def _trace(
     pair = _pair(top, side, fronts)
     side_body = side.body if side is not None else None
     depth = np.c_[side_body.x, side_body.high - side_body.low] if side_body is not None else None
-    width = find_body_width(top.rings, top.span, top.wing, top.tail, depth, top.ink, pen_mm=top.pen)
+    tail = top.tail
+    width = find_body_width(top.rings, top.span, top.wing, tail, depth, top.ink, pen_mm=top.pen)
+    if tail is not None and width is not None:
+        tail = through_body(tail, width, top.span)
+        if tail is not top.tail:  # behind its trailing edge the body stands free
+            width = find_body_width(top.rings, top.span, top.wing, tail, depth, top.ink, pen_mm=top.pen)
     length = top.length
     if width is not None and depth is not None:
         width = with_tail_end(width, depth)
@@ -237,7 +249,7 @@ def _trace(
     parts = Parts(
         wing=top.wing,
         pair=pair,
-        tail=top.tail,
+        tail=tail,
         tail_name="foreplane" if top.heading.kind == "canard" else "tailplane",
         width=width,
         side=side_body,

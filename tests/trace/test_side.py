@@ -120,8 +120,11 @@ def test_a_fins_leading_edge_is_carried_down_to_the_body() -> None:
     assert np.abs(ring[:60, 0] - 850.0 - 0.4 * (ring[:60, 1] - 10.0)).max() < 2.0
 
 
-def _led(*, higher: float, dark: float = 1.0) -> float:
-    """Leading edge at z = 80 of a fin found from its hinge aft, an edge drawn ahead of it as high as `higher`."""
+def _led(*, higher: float, dark: float = 1.0, head: bool = True) -> float:
+    """Leading edge at z = 80 of a fin found from its hinge aft, an edge drawn ahead of it as high as `higher`.
+
+    head: the fin's upper edge is drawn from there to the hinge.
+    """
     z = np.linspace(12.0, 150.0, 60)
     at = np.full(60, 950.0)
     fin = Surface(station=z, lead=at, trail=at + 50.0, lead_root=12.0, trail_root=12.0, asymmetry=0.0)
@@ -129,7 +132,8 @@ def _led(*, higher: float, dark: float = 1.0) -> float:
     def ink(x: np.ndarray, up: np.ndarray) -> np.ndarray:
         broken = (up > 60.0) & (up < 72.0)
         edge = (np.abs(x - 850.0 - 0.3 * up) < 1.5) & (up < higher) & ~broken
-        return np.where(edge, dark, np.abs(x - 950.0) < 1.5)
+        top = head & (np.abs(up - 150.0) < 1.5) & (x > 895.0)
+        return np.where(edge, dark, (np.abs(x - 950.0) < 1.5) | top)
 
     found = with_lead(fin, ink, 1000.0, pen_mm=3.0)
     return float(np.interp(80.0, found.station, found.lead))
@@ -140,6 +144,7 @@ def test_a_fins_leading_edge_is_found_ahead_of_its_hinge() -> None:
     assert _led(higher=150.0) == pytest.approx(874.0, abs=2.0)
     assert _led(higher=260.0) == 950.0  # an extension line goes on above the fin
     assert _led(higher=150.0, dark=0.3) == 950.0  # a fold in the paper is fainter than what the pen drew
+    assert _led(higher=150.0, head=False) == 950.0  # a strut ends at a wing, not at the fin's head
 
 
 @pytest.mark.parametrize("datum", [0.0, 7.0, -7.0])

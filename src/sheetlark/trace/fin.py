@@ -17,6 +17,7 @@ _STRAIGHT = (
     0.003  # of the length, the most a dorsal strip's edge and the body's ahead of it are off a straight line
 )
 _RISES, _TURNS = 0.05, 0.08  # slope of a dorsal strip at the least, and by how much more than the body's
+_HEAD = 0.4  # share of a fin's head that is inked at the least, a break in it or not
 
 
 def find_fin(rings: tuple[Floats, ...], length: float, low_top: float) -> Surface | None:
@@ -117,6 +118,12 @@ def with_lead(fin: Surface, ink: Ink, length: float, *, pen_mm: float) -> Surfac
     own = max(float(np.median(ink(np.interp(z, fin.station, e), z))) for e in (fin.lead, fin.trail))
     if float(np.median(dark[np.arange(z.size), path])) < 0.5 * own:
         return fin  # the paper's fold
+    # a strut to an upper wing ends as high, but nothing joins it to the fin's head
+    head = np.linspace(float(np.polyval(rise, top)), float(fin.lead[-1]), 60)
+    heights = top + np.arange(-0.012, 0.0121, 0.001)[:, None] * length
+    joins = ink(np.repeat(head[None, :], heights.size, 0), np.repeat(heights, head.size, 1)).max(0)
+    if (joins > 0.4).mean() < _HEAD:
+        return fin
     s = np.r_[low, z, top]
     lead = np.r_[got[0] - (z[0] - low) * (got[5] - got[0]) / (z[5] - z[0]), got, np.polyval(rise, top)]
     return replace(fin, station=s, lead=lead, trail=np.asarray(np.interp(s, fin.station, fin.trail)))

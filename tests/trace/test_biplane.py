@@ -11,8 +11,8 @@ import shapely
 from PIL import Image
 
 from sheetlark.trace import trace_picture
-from sheetlark.trace.biplane import whole_outline
-from sheetlark.trace.sections import drawn_sections
+from sheetlark.trace.biplane import split_pair, whole_outline
+from sheetlark.trace.sections import Section, drawn_sections
 from sheetlark.trace.stretch import Trial, shared_edges
 from sheetlark.trace.surface import Surface
 
@@ -134,3 +134,48 @@ def test_a_shorter_wing_of_the_same_chord_straight_below_is_found_for_one(tmp_pa
     mean, worst = J.apart(J.ring(got.path), true.points)
     assert mean < 0.006 * drawn.span_mm
     assert worst < 0.015 * drawn.span_mm
+
+
+@pytest.mark.parametrize("chord", [None, 205.0])
+def test_a_wing_drawn_within_the_other_is_found_though_their_leading_edges_nearly_touch(
+    chord: float | None,
+) -> None:
+    """Only its trailing edge stands clear. The larger one's section is not found, or found too short."""
+    semi, span = 600.0, 1200.0
+    y = np.linspace(0.0, semi, 200)
+
+    def edges(of: float, lead: float, chord: float) -> tuple[np.ndarray, np.ndarray]:
+        tip = np.sqrt(np.clip(1.0 - (np.clip(y, 0.0, of) / of) ** 4, 0.0, 1.0))
+        middle = lead + 0.4 * chord
+        return middle - 0.4 * chord * tip, middle + 0.6 * chord * tip
+
+    larger, smaller = edges(semi, 200.0, 225.0), edges(0.83 * semi, 207.0, 172.0)
+
+    def ink(x: np.ndarray, at: np.ndarray) -> np.ndarray:
+        out = np.zeros(np.broadcast(x, at).shape)
+        for half, both in ((semi, larger), (0.83 * semi, smaller)):
+            for e in both:
+                out = np.maximum(out, (np.abs(x - np.interp(np.abs(at), y, e)) < 3.0) & (np.abs(at) < half))
+        return out
+
+    wing = Surface(station=y, lead=larger[0], trail=larger[1], lead_root=60.0, trail_root=60.0, asymmetry=0.0)
+    half_ring = np.vstack([np.c_[larger[0], y], np.c_[larger[1], y][::-1]])
+    ring = np.vstack([half_ring, (half_ring * (1.0, -1.0))[::-1]])
+
+    def section(lead: float, deep: float, z: float) -> Section:
+        return Section(lead=lead, trail=lead + deep, z=z, shape=(0.1, 1.0), strength=0.9)
+
+    pair = split_pair(
+        (ring,),
+        wing,
+        span=span,
+        semi_upper=semi,
+        semi_lower=0.83 * semi,
+        uppers=() if chord is None else (section(200.0, chord, 150.0),),
+        lowers=(section(207.0, 172.0, -40.0),),
+        ink=ink,
+        pen=6.0,
+    )
+    assert pair is not None
+    assert (pair.upper.lead[0], pair.upper.trail[0]) == pytest.approx((200.0, 425.0), abs=3.0)
+    assert (pair.lower.lead[0], pair.lower.trail[0]) == pytest.approx((207.0, 379.0), abs=4.0)

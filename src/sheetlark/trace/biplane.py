@@ -133,6 +133,8 @@ def _behind(of_a: tuple[Section, ...], of_b: tuple[Section, ...], both: Surface,
     if not of_a or not of_b:
         return 0.0
     a, b = of_a[0], of_b[0]
+    if b.lead >= a.lead - 0.002 * span and b.trail <= a.trail + 0.002 * span:
+        return 0.0  # within the larger one's
     off = 0.5 * (b.lead + b.trail - a.lead - a.trail)
     # together they must reach as far as the outline of both
     short = np.array([min(a.lead, b.lead) - both.lead[0], max(a.trail, b.trail) - both.trail[0]])

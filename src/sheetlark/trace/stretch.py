@@ -119,7 +119,12 @@ class Evidence:
 
 
 def _share(drawn: Floats, clear: Floats) -> Floats:
-    return np.asarray(np.clip((drawn - 0.45) / 0.45, 0.0, 1.0) * np.clip((clear - 0.15) / 0.35, 0.0, 1.0))
+    return np.asarray(np.clip((drawn - 0.45) / 0.45, 0.0, 1.0) * _clear(clear))
+
+
+def _clear(share: Floats) -> Floats:
+    """How far an edge of which that share stands clear of others is to be heard."""
+    return np.asarray(np.clip((share - 0.15) / 0.35, 0.0, 1.0))
 
 
 def near(off: Floats, spread: float) -> Floats:
@@ -231,7 +236,9 @@ def _best(
             ]
             d0, c0 = evidence.along(e.b_lead, yb, tuple(on_a), reach=reach)
             d1, c1 = evidence.along(e.b_trail, yb, tuple(on_a), reach=reach)
-            drawn_b = 0.5 * (_share(d0, c0) + _share(d1, c1))
+            # an edge that lies on the larger wing's cannot be told from it: the other one alone speaks
+            told = np.maximum(_clear(c0) + _clear(c1), 1.0)
+            drawn_b = (_share(d0, c0) + _share(d1, c1)) / told
         else:
             inner_a = e.a_trail if trial.trail_of == "b" else e.a_lead
             inner_b = e.b_lead if trial.lead_of == "a" else e.b_trail

@@ -13,7 +13,6 @@ from sheetlark.trace.inkgrid import Ink, InkGrid
 from sheetlark.trace.search import Sheet
 from sheetlark.trace.views import Candidate
 
-_INKED = 0.35  # a thin pen's line may fall between two rows of pixels
 _FACES = 0.10  # of the half span, how near each other two faces of one thick wing are
 _STROKE = 0.12  # of that, the thickness of one stroke at the most
 
@@ -61,7 +60,7 @@ def front_wings(ink: Ink, *, semi: float, low: float, high: float, pen: float) -
     merge = 0.045 * semi
     for y in stations:
         yy = np.full(z.size, y)
-        on = np.maximum(ink(yy, z), ink(-yy, z)) > _INKED
+        on = np.maximum(ink(yy, z), ink(-yy, z)) > 0.45
         k = np.nonzero(on & ~centre)[0]
         if not k.size:
             continue

@@ -11,18 +11,10 @@ import pytest
 from sheetlark.design import loads
 from sheetlark.errors import PictureError
 from sheetlark.evaluation import evaluate_first
-from sheetlark.trace import (
-    Outline,
-    Proportions,
-    StartingDesign,
-    Tracing,
-    design_from,
-    design_of_mass,
-    scaled,
-    sizing,
-)
-from sheetlark.trace.as_drawn import as_drawn
-from sheetlark.trace.draft import Structure
+from sheetlark.trace import Outline, Proportions, StartingDesign, Tracing, design_from, design_of_mass, scaled
+from sheetlark.trace.starting import sizing
+from sheetlark.trace.starting.as_drawn import as_drawn
+from sheetlark.trace.starting.draft import Structure
 
 SPAN = 900.0
 

@@ -11,10 +11,10 @@ import shapely
 from PIL import Image
 
 from sheetlark.trace import trace_picture
-from sheetlark.trace.biplane import split_pair, whole_outline
-from sheetlark.trace.sections import Section, drawn_sections
-from sheetlark.trace.stretch import Trial, shared_edges
-from sheetlark.trace.surface import Surface
+from sheetlark.trace.shapes.biplane import split_pair, whole_outline
+from sheetlark.trace.shapes.sections import Section, drawn_sections
+from sheetlark.trace.shapes.stretch import Trial, shared_edges
+from sheetlark.trace.shapes.surface import Surface
 
 sys.path.insert(0, str(Path(__file__).parent))
 import drawing as D  # noqa: N812

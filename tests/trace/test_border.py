@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw
 
-from sheetlark.trace.border import without_border, without_scan_edge
+from sheetlark.trace.paper.border import without_border, without_scan_edge
 
 
 def _sheet(*, border: bool, turned_deg: float = 0.0) -> np.ndarray:

@@ -6,7 +6,7 @@ import numpy as np
 from PIL import Image, ImageDraw
 from scipy import ndimage
 
-from sheetlark.trace.contour import trace_rings
+from sheetlark.trace.shapes.contour import trace_rings
 
 
 def test_a_line_close_outside_an_outline_does_not_draw_it_there() -> None:

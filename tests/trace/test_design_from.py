@@ -22,10 +22,10 @@ from sheetlark.parts import Room, prove
 from sheetlark.review import findings
 from sheetlark.stock import load_stock
 from sheetlark.trace import SIMPLIFICATIONS, StartingDesign, Tracing, design_from, trace_picture
-from sheetlark.trace.draft import Choice, Draft
-from sheetlark.trace.fitting_out import laid_out
-from sheetlark.trace.layout import Layout
-from sheetlark.trace.mending import mended
+from sheetlark.trace.starting.draft import Choice, Draft
+from sheetlark.trace.starting.fitting_out import laid_out
+from sheetlark.trace.starting.layout import Layout
+from sheetlark.trace.starting.mending import mended
 
 pytestmark = pytest.mark.xdist_group("designs from drawings")  # they share readings and designs
 

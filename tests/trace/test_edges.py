@@ -14,9 +14,9 @@ import drawing_c as C  # noqa: N812
 import rates
 
 from sheetlark.trace import trace_picture
-from sheetlark.trace.body import bridge
-from sheetlark.trace.covers import find_cover
-from sheetlark.trace.edges import DrawnEdge, drawn_edge, stations
+from sheetlark.trace.shapes.body import bridge
+from sheetlark.trace.shapes.covers import find_cover
+from sheetlark.trace.shapes.edges import DrawnEdge, drawn_edge, stations
 
 LENGTH, PEN = 1000.0, 3.0
 

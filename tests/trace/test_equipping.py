@@ -6,7 +6,7 @@ import pytest
 
 from sheetlark.drive import DriveLine, equilibrium, propeller_of
 from sheetlark.stock import load_stock
-from sheetlark.trace.equipping import SIZES, Size, size_for
+from sheetlark.trace.starting.equipping import SIZES, Size, size_for
 
 
 @pytest.mark.parametrize("size", SIZES, ids=lambda s: s.motor)

@@ -14,8 +14,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 import drawing_c as C  # noqa: N812
 
 from sheetlark.trace import trace_picture
-from sheetlark.trace.design_parts import points_of
-from sheetlark.trace.fit import _fit, fit_path
+from sheetlark.trace.shapes.fit import _fit, fit_path
+from sheetlark.trace.starting.design_parts import points_of
 
 JOGS = (
     [(0.0, 0.0), (-3.6, -1.8), (-2.5, -4.5), (1.6, -1.7)],

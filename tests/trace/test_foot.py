@@ -7,8 +7,8 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from sheetlark.trace.foot import below_fin, foot_line
-from sheetlark.trace.ink import Floats
+from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.shapes.foot import below_fin, foot_line
 
 LENGTH, START, PEN = 1000.0, 780.0, 3.0
 X = np.linspace(0.0, LENGTH, 1001)

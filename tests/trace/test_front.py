@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from sheetlark.trace.front import front_wings, mirror_line
-from sheetlark.trace.ink import Floats
+from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.shapes.front import front_wings, mirror_line
 
 
 @pytest.mark.parametrize("off", [-18.0, 0.0, 13.0])

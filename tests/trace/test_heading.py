@@ -14,8 +14,8 @@ import drawing_c as C  # noqa: N812
 import judge
 
 from sheetlark.trace import Corrections, Tracing, ViewBox, open_picture, trace_picture, trace_with
-from sheetlark.trace.frame import Frame
-from sheetlark.trace.heading import STATIONS, _side_way
+from sheetlark.trace.shapes.frame import Frame
+from sheetlark.trace.shapes.heading import STATIONS, _side_way
 
 
 def traced(tmp_path: Path, seed: int, kind: str, wear: str = "clean") -> tuple[C.Drawing, Tracing]:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from sheetlark.trace.front import FrontWing
-from sheetlark.trace.high_tail import tail_on_fin
-from sheetlark.trace.ink import Floats
-from sheetlark.trace.inkgrid import Ink
+from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.shapes.front import FrontWing
+from sheetlark.trace.shapes.high_tail import tail_on_fin
+from sheetlark.trace.shapes.inkgrid import Ink
 
 WING = FrontWing(z_mm=-30.0, dihedral_deg=3.0, semi_mm=500.0)
 

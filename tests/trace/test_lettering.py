@@ -7,7 +7,7 @@ import pytest
 from PIL import Image, ImageDraw, ImageFont
 from scipy import ndimage
 
-from sheetlark.trace.lettering import lettering
+from sheetlark.trace.paper.lettering import lettering
 
 
 def _page(word: str = "", *, turned: bool = False, spaced: int = 0) -> np.ndarray:

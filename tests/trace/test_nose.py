@@ -17,11 +17,11 @@ import drawing_c as C  # noqa: N812
 import judge as J  # noqa: N812
 
 from sheetlark.trace import trace_picture
-from sheetlark.trace.contour import crossings
-from sheetlark.trace.frame import Frame
-from sheetlark.trace.ink import Floats
-from sheetlark.trace.nose import from_nose, spinner_end
-from sheetlark.trace.point import find_point
+from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.shapes.contour import crossings
+from sheetlark.trace.shapes.frame import Frame
+from sheetlark.trace.shapes.nose import from_nose, spinner_end
+from sheetlark.trace.shapes.point import find_point
 
 
 @pytest.mark.parametrize(

@@ -20,7 +20,7 @@ from sheetlark.errors import DesignError, PictureError
 from sheetlark.trace import Corrections, Tracing, ViewBox, open_picture, trace_picture, trace_with
 from sheetlark.trace.model import exact_outline
 from sheetlark.trace.notes import noted
-from sheetlark.trace.read import read_picture
+from sheetlark.trace.paper.read import read_picture
 
 sys.path.insert(0, str(Path(__file__).parent))
 import drawing_c as C  # noqa: N812

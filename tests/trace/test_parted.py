@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 from PIL import Image, ImageDraw
 
-from sheetlark.trace.ink import Mask
-from sheetlark.trace.parted import with_parted
-from sheetlark.trace.regions import solids
-from sheetlark.trace.views import Candidate, candidates
+from sheetlark.trace.paper.ink import Mask
+from sheetlark.trace.paper.parted import with_parted
+from sheetlark.trace.paper.regions import solids
+from sheetlark.trace.paper.views import Candidate, candidates
 
 WING = (60, 60, 340, 120)
 BODY = (190, 30, 210, 300)

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from sheetlark.trace.body import Body
-from sheetlark.trace.planform import through_body
-from sheetlark.trace.surface import Surface
+from sheetlark.trace.shapes.body import Body
+from sheetlark.trace.shapes.planform import through_body
+from sheetlark.trace.shapes.surface import Surface
 
 
 def _tail(stern: float) -> tuple[Surface, Body]:

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from sheetlark.errors import PictureError
-from sheetlark.trace.page import draw_pdf
-from sheetlark.trace.read import read_picture
+from sheetlark.trace.paper.page import draw_pdf
+from sheetlark.trace.paper.read import read_picture
 
 
 def _png_header(width: int, height: int) -> bytes:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from PIL import Image, ImageDraw
 
-from sheetlark.trace.ink import Mask
-from sheetlark.trace.regions import _even, solids
+from sheetlark.trace.paper.ink import Mask
+from sheetlark.trace.paper.regions import _even, solids
 
 
 def test_a_rudder_is_as_deep_everywhere_and_a_figure_behind_a_dimension_line_is_not() -> None:

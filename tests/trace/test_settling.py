@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 from PIL import Image, ImageDraw
 
-from sheetlark.trace.ink import Mask
-from sheetlark.trace.regions import solids
-from sheetlark.trace.settling import unbroken
-from sheetlark.trace.views import Candidate, candidates
+from sheetlark.trace.paper.ink import Mask
+from sheetlark.trace.paper.regions import solids
+from sheetlark.trace.paper.settling import unbroken
+from sheetlark.trace.paper.views import Candidate, candidates
 
 
 def outline(*corners: tuple[int, int]) -> Mask:

@@ -11,13 +11,13 @@ import shapely
 from PIL import Image
 
 from sheetlark.trace import trace_picture
-from sheetlark.trace.body import Body, borne_out, fill_between
-from sheetlark.trace.edges import stations
-from sheetlark.trace.fin import fin_ring, find_fin, with_dorsal, with_lead, without_tailplane
-from sheetlark.trace.ink import Stroke, rub_out
-from sheetlark.trace.side import find_body_side, step_up, stern_post, top_ahead_of_fin
-from sheetlark.trace.silhouette import over_breaks
-from sheetlark.trace.surface import Surface
+from sheetlark.trace.paper.ink import Stroke, rub_out
+from sheetlark.trace.shapes.body import Body, borne_out, fill_between
+from sheetlark.trace.shapes.edges import stations
+from sheetlark.trace.shapes.fin import fin_ring, find_fin, with_dorsal, with_lead, without_tailplane
+from sheetlark.trace.shapes.side import find_body_side, step_up, stern_post, top_ahead_of_fin
+from sheetlark.trace.shapes.silhouette import over_breaks
+from sheetlark.trace.shapes.surface import Surface
 
 sys.path.insert(0, str(Path(__file__).parent))
 import drawing as D  # noqa: N812

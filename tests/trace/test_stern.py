@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from sheetlark.trace.edges import stations
-from sheetlark.trace.ink import Floats
-from sheetlark.trace.stern import Stern, round_stern
+from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.shapes.edges import stations
+from sheetlark.trace.shapes.stern import Stern, round_stern
 
 _END = 980.0  # of the body; the fin's foot hangs over it to 1000
 _PEN = 3.0

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from sheetlark.trace.planform import find_wing, pointed_tip
-from sheetlark.trace.surface import Surface
+from sheetlark.trace.shapes.planform import find_wing, pointed_tip
+from sheetlark.trace.shapes.surface import Surface
 
 
 def test_tips_whose_outermost_points_lie_apart_leave_no_spike() -> None:

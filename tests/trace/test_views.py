@@ -13,10 +13,10 @@ sys.path.insert(0, str(Path(__file__).parent))
 import drawing_c as C  # noqa: N812
 
 from sheetlark.trace import trace_picture
-from sheetlark.trace.ink import straight_strokes
-from sheetlark.trace.regions import Solid
-from sheetlark.trace.search import straighten
-from sheetlark.trace.views import candidates, read_views
+from sheetlark.trace.paper.ink import straight_strokes
+from sheetlark.trace.paper.regions import Solid
+from sheetlark.trace.paper.search import straighten
+from sheetlark.trace.paper.views import candidates, read_views
 
 
 @pytest.mark.parametrize(("kind", "seed"), [("monoplane", 10), ("biplane", 13), ("delta", 2)])

@@ -43,7 +43,7 @@ def seen_picture(file: Path, page: int) -> Plain:
     import numpy as np
     from PIL import Image
 
-    from sheetlark.trace.read import read_picture
+    from sheetlark.trace.paper.read import read_picture
 
     picture = read_picture(file, page=page)
     out = io.BytesIO()

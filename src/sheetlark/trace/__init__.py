@@ -1,6 +1,5 @@
 """From a three-view picture to outlines at model size, and on to a starting design."""
 
-from sheetlark.trace.design_from import StartingDesign, design_from
 from sheetlark.trace.model import (
     Axes,
     Corrections,
@@ -14,8 +13,9 @@ from sheetlark.trace.model import (
     ViewBox,
 )
 from sheetlark.trace.notes import noted
-from sheetlark.trace.simplifying import SIMPLIFICATIONS
-from sheetlark.trace.sizing import SizedDesign, design_of_mass, scaled
+from sheetlark.trace.starting.design_from import StartingDesign, design_from
+from sheetlark.trace.starting.simplifying import SIMPLIFICATIONS
+from sheetlark.trace.starting.sizing import SizedDesign, design_of_mass, scaled
 from sheetlark.trace.tracing import OpenPicture, open_picture, trace_picture, trace_with
 
 __all__ = [

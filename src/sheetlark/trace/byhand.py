@@ -9,15 +9,15 @@ from functools import lru_cache
 import numpy as np
 
 from sheetlark.errors import NothingFoundError, PictureError
-from sheetlark.trace.fit import fit_path
-from sheetlark.trace.hinges import hinge_outline
-from sheetlark.trace.ink import Floats
 from sheetlark.trace.model import Axes, Corrections, DrawnOutline, Outline, Point, Proportions, Tracing, View
-from sheetlark.trace.outlining import TOLERANCE
-from sheetlark.trace.read import Picture
-from sheetlark.trace.regions import Solid
-from sheetlark.trace.search import Sheet, all_solids
-from sheetlark.trace.views import Candidate, Reading, candidates
+from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.paper.read import Picture
+from sheetlark.trace.paper.regions import Solid
+from sheetlark.trace.paper.search import Sheet, all_solids
+from sheetlark.trace.paper.views import Candidate, Reading, candidates
+from sheetlark.trace.shapes.fit import fit_path
+from sheetlark.trace.shapes.hinges import hinge_outline
+from sheetlark.trace.shapes.outlining import TOLERANCE
 
 KINDS = ("top", "side", "front")
 MIRRORED = ("wing", "tail", "body")  # parts of the top view that are alike on both sides

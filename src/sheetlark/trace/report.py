@@ -9,10 +9,11 @@ from dataclasses import replace
 from pathlib import Path
 
 from sheetlark.errors import NothingFoundError, PictureError
-from sheetlark.trace.design_from import design_from
 from sheetlark.trace.model import Corrections, Outline, Tracing
-from sheetlark.trace.sizing import SizedDesign, sizing_steps
-from sheetlark.trace.tracing import length_note, open_picture, trace_with
+from sheetlark.trace.shapes.three_views import length_note
+from sheetlark.trace.starting.design_from import design_from
+from sheetlark.trace.starting.sizing import SizedDesign, sizing_steps
+from sheetlark.trace.tracing import open_picture, trace_with
 from sheetlark.units import in_units, is_imperial, marked_quantities, show_length
 
 FIRST_SPAN_M = 0.76  # a picture is traced at this span before it is sized by mass

@@ -1,0 +1,288 @@
+"""Finding the views: straighten, try several readings of the ink, keep the best supported one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from sheetlark.trace.paper.border import without_border, without_scan_edge
+from sheetlark.trace.paper.dimensions import dimension_lines, without_dimensions
+from sheetlark.trace.paper.ink import (
+    Floats,
+    Mask,
+    darkness,
+    freed,
+    grow,
+    ink_mask,
+    pen_width,
+    rub_out,
+    skew_rad,
+    straight_strokes,
+)
+from sheetlark.trace.paper.lettering import lettering
+from sheetlark.trace.paper.regions import Solid, solids
+from sheetlark.trace.paper.settling import MEND, settled
+from sheetlark.trace.paper.views import Reading, candidates, mirror_turn, read_views, symmetry_axis
+
+GAPS = (0, 1, 2, 4, 7, 11)  # half the widest break closed, coarse pixels
+_MOST_TURN = np.radians(20.0)  # a sheet is put down no further askew
+SURE = {
+    0: 4.6,
+    1: 4.6,
+    2: 4.7,
+    4: 4.5,
+    7: 4.0,
+    11: 0.0,
+}  # by gap closed: a reading scored this high is good enough
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sheet:
+    """The straightened picture.
+
+    dark : shape (rows, columns), ink strength.
+    turned_rad : the turn taken out.
+    given_shape : rows, columns before straightening.
+    pool : how much coarser the silhouettes are than `dark`.
+    """
+
+    dark: Floats
+    ink: Mask
+    pen_px: float
+    turned_rad: float
+    given_shape: tuple[int, int]
+    pool: int
+
+    def to_given(self, p: Floats) -> Floats:
+        """Straightened pixels (column, row) -> pixels before straightening."""
+        c, s = np.cos(self.turned_rad), np.sin(self.turned_rad)
+        new = np.array([self.dark.shape[1], self.dark.shape[0]]) / 2.0 - 0.5
+        old = np.array([self.given_shape[1], self.given_shape[0]]) / 2.0 - 0.5
+        m = np.array([[c, s], [-s, c]])
+        return np.asarray((np.asarray(p) - new) @ m + old)
+
+    def from_given(self, p: Floats) -> Floats:
+        c, s = np.cos(self.turned_rad), np.sin(self.turned_rad)
+        new = np.array([self.dark.shape[1], self.dark.shape[0]]) / 2.0 - 0.5
+        old = np.array([self.given_shape[1], self.given_shape[0]]) / 2.0 - 0.5
+        m = np.array([[c, s], [-s, c]])
+        return np.asarray((np.asarray(p) - old) @ m.T + new)
+
+
+def _turned(grey: Floats, angle: float) -> Floats:
+    """Turn a picture anticlockwise by `angle` radians, the canvas grown, new corners filled with paper."""
+    from PIL import Image
+
+    if abs(angle) < np.radians(0.02):
+        return grey
+    edge = np.concatenate([grey[0], grey[-1], grey[:, 0], grey[:, -1]])
+    picture = Image.fromarray(np.clip(grey, 0, 255).astype(np.uint8))
+    out = picture.rotate(
+        np.degrees(angle), resample=Image.Resampling.BICUBIC, expand=True, fillcolor=int(np.median(edge))
+    )
+    return np.asarray(out, dtype=np.float64)
+
+
+def _pooled(ink: Mask, q: int) -> Mask:
+    if q == 1:
+        return ink
+    a = np.pad(ink, ((0, -ink.shape[0] % q), (0, -ink.shape[1] % q)))
+    return np.asarray(a.reshape(a.shape[0] // q, q, a.shape[1] // q, q).any((1, 3)))
+
+
+def straighten(grey: Floats, *, turned_rad: float | None = None) -> Sheet:
+    """Ink of the picture, turned so that its drawing stands upright."""
+    total = 0.0 if turned_rad is None else turned_rad
+    dark = darkness(_turned(grey, total))
+    drawn = ink_mask(dark)
+    every = without_scan_edge(drawn)
+    pen = pen_width(every)
+    if pen > 0.01 * max(every.shape):  # solid figures have no pen
+        pen = 3.0
+    ink, ruled = without_border(every, pen_px=pen)
+    if turned_rad is None:
+        angle = ruled if ruled is not None and abs(ruled) < _MOST_TURN else _turn_of(ink, pen)
+        if abs(angle) > np.radians(0.12):
+            total = angle
+            if drawn.sum() > every.sum():  # turned, the scan's edge would be an edge no longer
+                grey = np.where(grow(drawn & ~every, 3), float(np.median(grey)), grey)
+            dark = darkness(_turned(grey, total))
+            every = ink_mask(dark)
+            ink, _ = without_border(every, pen_px=pen)
+    return Sheet(
+        dark=_cleared(dark, every & ~ink, ink),
+        ink=ink,
+        pen_px=pen,
+        turned_rad=total,
+        given_shape=(grey.shape[0], grey.shape[1]),
+        pool=max(1, round(max(ink.shape) / 950)),
+    )
+
+
+def _turn_of(ink: Mask, pen: float) -> float:
+    """How far the sheet is turned: mirrored silhouettes say so; failing them, dimension lines, or strokes. [rad]
+
+    Silhouettes that stray lines join are mirrored no more: then they are looked at again without free-ended strokes.
+    """
+    best, sure = _mirrored_turn(ink, pen)
+    if sure > 0.93:
+        return best
+    strokes = straight_strokes(ink, pen_px=pen, shortest_px=0.05 * max(ink.shape))
+    again, surer = _mirrored_turn(rub_out(ink, strokes, pen_px=pen), pen)
+    if surer > 0.93:
+        return again
+    marks = [d.stroke.angle_rad for d in dimension_lines(ink, strokes, pen_px=pen)]
+    marks = [(a + np.pi / 4) % (np.pi / 2) - np.pi / 4 for a in marks]
+    if marks and max(marks) - min(marks) < np.radians(1.5) and abs(marks[0]) < _MOST_TURN:
+        return float(np.mean(marks))  # dimension lines lie level or upright
+    ruled = skew_rad(strokes)
+    if sure < 0.8 or abs(ruled - best) < np.radians(1.5):
+        return ruled
+    return best
+
+
+def _mirrored_turn(ink: Mask, pen: float) -> tuple[float, float]:
+    """The turn at which the sheet's silhouettes fall on themselves best, and how well they do. [rad], 0..1"""
+    pool = max(1, round(max(ink.shape) / 700))
+    coarse = _pooled(ink, pool)
+    best, sure = 0.0, 0.0
+    for gap in (0, 3):
+        found, _ = solids(coarse, gap_px=gap, pen_px=max(1.0, pen / pool))
+        angle, trust = mirror_turn(tuple(s.mask for s in found[:8]))
+        if trust > sure:
+            best, sure = angle, trust
+        if sure > 0.985:
+            break
+    return best, sure
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Inks:
+    """The sheet's ink as it may be meant.
+
+    coarse : with loose strokes rubbed out, with every free-ended stroke rubbed out, and without dimension lines alone.
+    strays : dimension lines, and the free-ended strokes longer than anything an aeroplane has ending free, such as a
+        strut.
+    besides : dimension lines and lettering, on the full picture.
+    """
+
+    coarse: tuple[Mask, Mask, Mask]
+    strays: Mask
+    besides: Mask
+
+
+def _inks(sheet: Sheet) -> _Inks:
+    shortest, pen = 0.04 * max(sheet.ink.shape), sheet.pen_px
+    strokes = straight_strokes(sheet.ink, pen_px=pen, shortest_px=shortest)
+    written = lettering(sheet.ink, pen_px=pen)
+    plain = without_dimensions(sheet.ink, dimension_lines(sheet.ink, strokes, pen_px=pen), pen_px=pen)
+    plain &= ~written
+    strokes = freed(plain, strokes, pen_px=pen)
+    loose = tuple(k for k in strokes if k.free_a and k.free_b)
+    rubbed = rub_out(plain, strokes, pen_px=pen)
+    if (rubbed != sheet.ink).any():  # an extension line ends free once its dimension line has gone
+        rubbed = rub_out(rubbed, freed(rubbed, strokes, pen_px=pen), pen_px=pen)
+    long_ = tuple(k for k in strokes if k.length_px > 0.15 * max(sheet.ink.shape))
+    strays = sheet.ink & ~written & ~rub_out(plain, long_, pen_px=pen)
+    return _Inks(
+        coarse=(
+            _pooled(rub_out(plain, loose, pen_px=pen), sheet.pool),
+            _pooled(rubbed, sheet.pool),
+            _pooled(plain, sheet.pool),
+        ),
+        strays=_pooled(strays, sheet.pool),
+        besides=sheet.ink & ~plain,
+    )
+
+
+def _cleared(dark: Floats, gone: Mask, kept: Mask) -> Floats:
+    """Ink strengths without the ink in `gone` and its blurred rims, as far as no ink of `kept` is near."""
+    if not gone.any():
+        return dark
+    near = grow(gone, 3) & (~grow(kept, 2) | gone)
+    return np.where(near, np.minimum(dark, 0.0), dark)
+
+
+def _solids_at(sheet: Sheet, ink: Mask, gap: int) -> list[Solid]:
+    pen = max(1.0, sheet.pen_px / sheet.pool)
+    found, peeled = solids(ink, gap_px=gap, pen_px=pen)
+    return [*found, *(solids(ink, gap_px=gap, pen_px=pen, ends=(1, 0))[0] if peeled else ())]
+
+
+def all_solids(sheet: Sheet) -> tuple[Solid, ...]:
+    """Every silhouette any reading of the ink gives."""
+    inks = _inks(sheet).coarse
+    return tuple(s for gap in GAPS[:-1] for ink in inks for s in _solids_at(sheet, ink, gap))
+
+
+def find_views(sheet: Sheet) -> tuple[Sheet, Reading]:
+    """Try stray lines kept or rubbed out and small to large gaps closed, until the reading is sure.
+
+    Returns the sheet without dimension lines and lettering, which the parts are not to be read from, and the reading.
+    """
+    meant = _inks(sheet)
+    loose, rubbed, drawn = meant.coarse
+    strays, pen = meant.strays, max(1.0, sheet.pen_px / sheet.pool)
+    differing = [drawn]
+    for ink in (loose, rubbed):
+        if not any(np.array_equal(ink, other) for other in differing):
+            differing.append(ink)
+    found = _solids_at(sheet, drawn, 0)
+    pool = candidates(tuple(found))
+    plain = read_views(pool)
+    sheet = replace(sheet, dark=_cleared(sheet.dark, meant.besides, sheet.ink & ~meant.besides))
+    if plain.score > 4.8 and _whole(
+        plain
+    ):  # a clean sheet: nothing to rub out, but perhaps a stray line over it
+        less = [s for ink in differing[1:] for s in _solids_at(sheet, ink, 0)]
+        return sheet, settled(plain, [*pool, *candidates(tuple(less))], drawn, strays, pen_px=pen)
+    best = read_views([])
+    for gap in GAPS:
+        for ink in differing if gap > 0 else differing[1:]:
+            found += _solids_at(sheet, ink, gap)
+        pool = candidates(tuple(found))
+        now = read_views(pool)
+        if now.score > best.score + 0.03:  # what needs less closing has the right of way
+            best = now
+        if best.score > SURE[gap] and (_whole(best) if gap <= 4 else best.complete):
+            break
+        if gap == 7 and best.score > 0.55 * SURE[2]:
+            break
+    if best.top is not None and _loose(best) and all(k.solid.gap_px < MEND for k in pool):
+        found += [s for ink in differing for s in _solids_at(sheet, ink, MEND)]
+        pool = candidates(tuple(found))
+    return sheet, settled(best, pool, drawn, strays, pen_px=pen)
+
+
+def _loose(reading: Reading) -> bool:
+    """Whether much ink hangs on to the top or the side view from outside, as where a break has opened an outline."""
+    views = (v for v in (reading.top, reading.side) if v is not None)
+    return any(v.solid.loose_px > 0.2 * max(v.width, v.height) for v in views)
+
+
+def _whole(reading: Reading) -> bool:
+    """Whether no view seems to lack a part that a break in its outline has let the paper into.
+
+    The top view would be better mirrored with it, or have less ink joined to it from outside, or the side view would be
+    as high as the front view.
+    """
+    top, side, front = reading.top, reading.side, reading.front
+    if top is None or side is None or front is None:
+        return False
+    mirrored = top.upright if reading.top_axis == "upright" else top.level
+    high = side.height if reading.side_axis == "level" else side.width
+    joined = top.solid.loose_px < 0.3 * max(top.width, top.height)
+    return mirrored > 0.985 and joined and abs(high / front.height - 1.0) < 0.15
+
+
+def read_sheet(grey: Floats, *, turned_rad: float | None = None) -> tuple[Sheet, Reading]:
+    """Straighten and find the views; straighten again by the top view's mirror line if that says otherwise."""
+    sheet, reading = find_views(straighten(grey, turned_rad=turned_rad))
+    if turned_rad is None and reading.top is not None:
+        angle, _ = symmetry_axis(reading.top.solid.mask, reading.top_axis)
+        if abs(angle) > np.radians(0.45):
+            again, other = find_views(straighten(grey, turned_rad=sheet.turned_rad + angle))
+            if other.score > reading.score - 0.1:
+                return again, other
+    return sheet, reading

@@ -1,0 +1,202 @@
+"""The body in the top view, what stands ahead of its nose, and lines followed or carried across where it is hidden."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+
+import numpy as np
+
+from sheetlark.trace.paper.ink import Floats, Mask
+from sheetlark.trace.shapes.contour import crossings
+from sheetlark.trace.shapes.edges import drawn_edge, stations
+from sheetlark.trace.shapes.inkgrid import Ink
+from sheetlark.trace.shapes.surface import Surface
+
+_STEEPEST = 0.6  # slope of a body's edge where wing or tail lies over it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Body:
+    """Body over stations x from the nose; `low`, `high` are the two edges (-y, +y or lower, upper z). [mm]
+
+    seen : shape (n,), true where the edge stands free in the picture, false where it was carried across.
+    """
+
+    x: Floats
+    low: Floats
+    high: Floats
+    seen: Floats
+
+    def ring(self) -> Floats:
+        return np.vstack([np.c_[self.x, self.high], np.c_[self.x, self.low][::-1]])
+
+
+def find_body_width(
+    rings: tuple[Floats, ...],
+    span: float,
+    wing: Surface | None,
+    tail: Surface | None,
+    depth: Floats | None,
+    ink: Ink | None,
+    *,
+    pen_mm: float = 0.0,
+) -> Body | None:
+    """Half width of the body along x in the top view.
+
+    depth : shape (m, 2), optional
+        Body depth over x from the side view: its shape fills what wing and tail hide.
+    ink : callable (x, y) -> ink strength, or None
+        Where the body's own line is drawn across the wing, it is followed.
+    pen_mm : stroke width to expect in it.
+    """
+    x_all = np.concatenate([r[:, 0] for r in rings])
+    end = float(x_all.max())
+    middle = crossings(rings, 0.0008 * span, 1)  # the tailplane's tips may reach beyond the body
+    if len(middle):
+        end = min(end, float(middle[-1, 1]))
+    if depth is not None and abs(float(depth[-1, 0]) / end - 1.0) < 0.09:
+        end = float(depth[-1, 0]) if float(depth[-1, 0]) < end or tail is not None else end
+    start = float(x_all.min())
+    length = float(end - start)
+    along = stations(length)
+    x = start + along
+    half = np.full(x.size, np.nan)
+    for i, xi in enumerate(np.clip(x, start + 1e-3 * length, x_all.max() - 1e-3 * length)):
+        cuts = crossings(rings, float(xi), 0)
+        mine = [c for c in cuts if c[0] < 0.003 * span and c[1] > -0.003 * span]
+        if mine:
+            c = max(mine, key=lambda c: c[1] - c[0])
+            half[i] = 0.5 * (c[1] - c[0])
+    seen = np.isfinite(half)
+    pad = 0.006 * span
+    limits = []
+    for s in (wing, tail):
+        if s is None:
+            continue
+        x0 = float(np.interp(s.lead_root, s.station, s.lead)) - pad
+        x1 = float(np.interp(s.trail_root, s.station, s.trail)) + pad
+        seen &= ~((x > x0) & (x < x1))
+        limits.append((x0, x1))
+    widest = 0.14 * span
+    seen &= half < widest
+    if len(limits) == 2:  # between wing and tail the body alone is seen; behind that it grows no wider
+        between = seen & (x > limits[0][1]) & (x < limits[1][0])
+        if between.sum() > 24:
+            aft = x >= float(x[between].max())
+            seen &= ~(aft & (half > 1.1 * float(np.median(half[np.nonzero(between)[0][-24:]]))))
+    if seen.sum() < 15:
+        return None
+    # a propeller drawn across the nose is a short spike there
+    front = seen & (x < x_all.min() + 0.10 * length)
+    k = np.nonzero(seen & (x < x_all.min() + 0.25 * length))[0]
+    if front.sum() > 15 and k.size > 36:
+        usual = float(np.median(half[k]))
+        seen &= ~(front & (half > 1.35 * usual) & (x < x_all.min() + 0.06 * length))
+    if ink is not None:
+
+        def both(at: Floats, y: Floats) -> Floats:
+            sides = ink(at + start, y), ink(at + start, -y)
+            return np.asarray(0.7 * np.minimum(*sides) + 0.3 * np.maximum(*sides))
+
+        open_ = np.where(seen, half, np.nan)
+        # a centre line is as smooth as any edge: the body is wider than that, wherever it stands free
+        least = np.interp(x, x[seen], 0.4 * half[seen])
+        last = float(x[seen].max())
+        least *= np.clip((end - x) / max(end - last, 1e-6), 0.0, 1.0)
+        found = drawn_edge(along, open_, least, both, length=length, pen_mm=pen_mm, missing=0.5)
+        half, seen = found.out, found.seen & borne_out(seen, found.seen, along, found.out)
+    guess = fill_between(x, half, seen, depth)
+    x, guess, seen = np.r_[start, x, end], np.r_[guess[0], guess, guess[-1]], np.r_[seen[0], seen, seen[-1]]
+    return Body(x=x, low=-guess, high=guess, seen=seen.astype(np.float64))
+
+
+def borne_out(free: Mask, drawn: Mask, x: Floats, edge: Floats) -> Mask:
+    """Where an edge stands free, or is drawn for most of the stretch between two free ones and runs into both.
+
+    Less than that may be a canopy's line, with the body's own hidden under the wing. A line that only a sharp step joins
+    to the free edges is a rib's.
+    """
+    out = free.copy()
+    hidden = np.nonzero(~free)[0]
+    reach = 0.006 * float(x[-1] - x[0])
+    steep = np.abs(np.interp(x + reach, x, edge) - np.interp(x - reach, x, edge)) > 2.0 * reach * _STEEPEST
+    for run in np.split(hidden, np.nonzero(np.diff(hidden) > 1)[0] + 1):
+        if run.size:
+            between = free[: run[0]].any() and free[run[-1] :].any()
+            out[run] = drawn[run].mean() > 0.7 and not (between and steep[run].any())
+    return out
+
+
+def fill_between(x: Floats, v: Floats, seen: Floats, depth: Floats | None) -> Floats:
+    """Carry a width over stretches where it is hidden, in the shape the other view gives if there is one."""
+    out = v.copy()
+    ks = np.nonzero(seen)[0]
+    if depth is not None:
+        d = np.maximum(np.interp(x, depth[:, 0], depth[:, 1]), 1e-3)
+        ratio = np.interp(x, x[ks], np.clip(v[ks] / d[ks], 0.02, 20.0))
+        shaped = ratio * d
+    else:
+        shaped = None
+    inner = (x > x[ks[0]]) & (x < x[ks[-1]]) & ~seen.astype(bool)
+    across = bridge(x, v, seen.astype(bool)) if ks.size > 3 else np.interp(x, x[ks], v[ks])
+    out[inner] = across[inner] if shaped is None else 0.6 * across[inner] + 0.4 * shaped[inner]
+    before, after = x <= x[ks[0]], x >= x[ks[-1]]
+    for side, k in ((before, ks[0]), (after, ks[-1])):
+        hidden = side & ~seen.astype(bool)
+        if not hidden.any():
+            continue
+        if shaped is not None:
+            out[hidden] = shaped[hidden] * v[k] / max(shaped[k], 1e-6)
+        else:
+            near = ks[-max(8, ks.size // 10) :] if side is after else ks[: max(8, ks.size // 10)]
+            slope = np.polyfit(x[near], v[near], 1)[0]
+            out[hidden] = np.clip(v[k] + slope * (x[hidden] - x[k]), 0.12 * v[k], 1.2 * v[k])
+    # a depth next to nothing at the end of what is seen must not blow the rest up
+    return np.asarray(np.where(seen.astype(bool), v, np.clip(out, 0.0, 1.25 * float(v[ks].max()))))
+
+
+def with_tail_end(body: Body, depth: Floats) -> Body:
+    """Carry a body on to the length the side view has, in the shape of its depth.
+
+    The end of a thin tail cone is all pen stroke in a small drawing, with no paper inside to be found by.
+    """
+    x0, x1 = float(body.x[-1]), float(depth[-1, 0])
+    reach = x1 - x0
+    if not 0.01 * x1 < reach < 0.12 * x1:
+        return body
+    x = np.linspace(x0, x1, 24)[1:]
+    d = np.maximum(np.interp(np.r_[x0, x], depth[:, 0], depth[:, 1]), 1e-6)
+    half = body.high[-1] * d[1:] / d[0]
+    return Body(
+        x=np.r_[body.x, x],
+        low=np.r_[body.low, -half],
+        high=np.r_[body.high, half],
+        seen=np.r_[body.seen, np.zeros(x.size)],
+    )
+
+
+def bridge(x: Floats, v: Floats, seen: Mask) -> Floats:
+    """Carry one edge over hidden stretches, each on in the edge's own direction at both ends; level beyond the last."""
+    from scipy.interpolate import CubicHermiteSpline
+
+    ks = np.nonzero(np.asarray(seen, dtype=bool))[0]
+    if ks.size < 4:
+        return v
+    out = np.where(x < x[ks[0]], v[ks[0]], np.where(x > x[ks[-1]], v[ks[-1]], v))
+    reach = 0.04 * float(x[-1] - x[0])
+    for i, j in itertools.pairwise(ks):
+        if j == i + 1:
+            continue
+        ends = []
+        for k, side in ((i, ks[ks <= i]), (j, ks[ks >= j])):
+            near = side[np.abs(x[side] - x[k]) < reach]
+            straight = near.size > 4 and np.ptp(x[near]) > 0.3 * reach
+            line = np.polyfit(x[near] - x[k], v[near], 1) if straight else None
+            ends.append((x[k], v[k], float("nan") if line is None else float(line[0])))
+        (x0, v0, s0), (x1, v1, s1) = ends
+        chord = (v1 - v0) / (x1 - x0)
+        slopes = [s if np.isfinite(s) and abs(s - chord) < 0.35 else chord for s in (s0, s1)]
+        inner = slice(i + 1, j)
+        out[inner] = CubicHermiteSpline([x0, x1], [v0, v1], slopes)(x[inner])
+    return np.asarray(out)

@@ -1,0 +1,206 @@
+"""The fin of the side view: followed from the middle up and down, its leading edge, and its foot on the body."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.shapes.body import Body
+from sheetlark.trace.shapes.contour import crossings
+from sheetlark.trace.shapes.edges import strongest
+from sheetlark.trace.shapes.inkgrid import Ink
+from sheetlark.trace.shapes.surface import Surface, follow
+
+_STRAIGHT = (
+    0.003  # of the length, the most a dorsal strip's edge and the body's ahead of it are off a straight line
+)
+_RISES, _TURNS = 0.05, 0.08  # slope of a dorsal strip at the least, and by how much more than the body's
+_HEAD = 0.4  # share of a fin's head that is inked at the least, a break in it or not
+
+
+def find_fin(rings: tuple[Floats, ...], length: float, low_top: float) -> Surface | None:
+    """The fin of a side view; rings in mm, (x aft, z up). Stations are heights."""
+    rings = tuple(r for r in rings if r[:, 1].min() < low_top + 0.03 * length)  # lettering stands clear above
+    aft = [r[r[:, 0] > 0.72 * length] for r in rings]
+    z = np.concatenate([a[:, 1] for a in aft]) if aft else np.zeros(0)
+    if not z.size:
+        return None
+    top = float(z.max())
+    if top - low_top < 0.02 * length:
+        return None
+    start = low_top + 0.6 * (top - low_top)
+    cuts = [c for c in crossings(rings, start, 1) if c[1] > 0.72 * length]
+    if not cuts:
+        return None
+    first = cuts[-1]
+    step = length / 500.0
+    track = follow(rings, 1, start, first, inner=start - 1.2 * (top - low_top), tip=top, step=step)
+    # lower end of the leading edge: where it turned into the body's upper line
+    ok = np.isfinite(track.lead)
+    if ok.sum() < 4:
+        return None
+    stations = track.station
+    base = float(stations[ok].min())
+    lead = np.where(ok, track.lead, np.nan)
+    trail = np.interp(stations, stations[np.isfinite(track.trail)], track.trail[np.isfinite(track.trail)])
+    use = stations >= base
+    s = np.r_[stations[use], top]
+    found = Surface(
+        station=s,
+        lead=np.r_[lead[use], lead[use][-1]],
+        trail=np.r_[trail[use], trail[use][-1]],
+        lead_root=base,
+        trail_root=base,
+        asymmetry=0.0,
+    )
+    return without_tailplane(found, length)
+
+
+def without_tailplane(fin: Surface, length: float) -> Surface:
+    """The fin without a tailplane's section drawn across its head, up to that section's middle.
+
+    Going up, a fin's edges come together; a section's ends jump out ahead of one or behind the other, over no more
+    than the height of a section.
+    """
+    z, top = fin.station, float(fin.station[-1])
+    jump, near = 0.012 * length, 0.012 * length
+    for i in np.nonzero((z > z[0] + 0.4 * (top - z[0])) & (z > top - 0.06 * length))[0]:
+        below = (z < z[i] - near) & (z > z[i] - near - 0.1 * length)
+        if below.sum() < 6:
+            continue
+        above = z[i] + np.array([0.0, 0.3, 0.6]) * (top - z[i])
+        edges = [np.polyfit(z[below], e[below], 1) for e in (fin.lead, fin.trail)]
+        ahead = np.polyval(edges[0], above) - np.interp(above, z, fin.lead)
+        behind = np.interp(above, z, fin.trail) - np.polyval(edges[1], above)
+        if max(ahead.min(), behind.min()) < jump:
+            continue
+        head = z[i] + 0.5 * (top - z[i])
+        keep = z < z[i] - near
+        lead, trail = (float(np.polyval(e, head)) for e in edges)
+        if trail - lead < 0.01 * length:
+            return fin
+        return replace(
+            fin,
+            station=np.r_[z[keep], head],
+            lead=np.r_[fin.lead[keep], lead],
+            trail=np.r_[fin.trail[keep], trail],
+        )
+    return fin
+
+
+def with_lead(fin: Surface, ink: Ink, length: float, *, pen_mm: float) -> Surface:
+    """The fin with the leading edge drawn ahead of what was found, if there is one.
+
+    Where a break opens the face between leading edge and hinge, the silhouette begins at the hinge. An edge drawn
+    ahead of it ends where the fin does; an extension line goes on above.
+    """
+    low, top = float(fin.station[0]), float(fin.station[-1])
+    z = np.arange(low + 0.008 * length, top - 0.012 * length, 0.002 * length)
+    if z.size < 15:
+        return fin
+    hinge = np.interp(z, fin.station, fin.lead)
+    ahead = np.arange(0.015 * length, 0.2 * length, 0.001 * length)
+    x, up = hinge[:, None] - ahead, np.repeat(z[:, None], ahead.size, 1)
+    reach = 1.3 * pen_mm + 0.0015 * length
+    dark = np.clip(ink(x, up), 0.0, 1.0)
+    ridge = np.clip((dark - 0.5 * (ink(x - reach, up) + ink(x + reach, up))) / 0.42, 0.0, 1.0)
+    path = strongest(ridge)
+    got = x[np.arange(z.size), path]
+    on = ridge[np.arange(z.size), path] > 0.5
+    rise = np.polyfit(z[-12:], got[-12:], 1)
+    above = top + np.linspace(0.015, 0.05, 12) * length
+    on_line = np.asarray(np.polyval(rise, above), dtype=np.float64)
+    beyond = np.max([ink(on_line + k * pen_mm, above) for k in (-1.0, 0.0, 1.0)], axis=0)
+    if on.mean() < 0.75 or min(on[:10].mean(), on[-10:].mean()) < 0.4 or (beyond > 0.4).mean() > 0.5:
+        return fin
+    own = max(float(np.median(ink(np.interp(z, fin.station, e), z))) for e in (fin.lead, fin.trail))
+    if float(np.median(dark[np.arange(z.size), path])) < 0.5 * own:
+        return fin  # the paper's fold
+    # a strut to an upper wing ends as high, but nothing joins it to the fin's head
+    head = np.linspace(float(np.polyval(rise, top)), float(fin.lead[-1]), 60)
+    heights = top + np.arange(-0.012, 0.0121, 0.001)[:, None] * length
+    joins = ink(np.repeat(head[None, :], heights.size, 0), np.repeat(heights, head.size, 1)).max(0)
+    if (joins > 0.4).mean() < _HEAD:
+        return fin
+    s = np.r_[low, z, top]
+    lead = np.r_[got[0] - (z[0] - low) * (got[5] - got[0]) / (z[5] - z[0]), got, np.polyval(rise, top)]
+    return replace(fin, station=s, lead=lead, trail=np.asarray(np.interp(s, fin.station, fin.trail)))
+
+
+def with_dorsal(fin: Surface, rings: tuple[Floats, ...], length: float) -> Surface:
+    """The fin with the straight strip that runs forward from its foot along the body's back, where there is one.
+
+    Such a strip's upper edge rises towards the fin, and meets the body's upper line at a bend the wrong way round for
+    a body. Its stations lie below `lead_root`.
+    """
+    foot, height = float(fin.lead[0]), float(fin.station[0])
+    step = 0.002 * length
+    x = np.arange(foot - 0.006 * length, foot - 0.28 * length, -step)
+    top = np.full(x.size, np.nan)
+    last = height
+    for i, at in enumerate(x):
+        cuts = crossings(rings, float(at), 0)
+        if not len(cuts):
+            break
+        top[i] = cuts[int(np.abs(cuts[:, 1] - last).argmin()), 1]
+        if abs(top[i] - last) > 0.02 * length:  # a canopy, or a wing's strut
+            break
+        last = float(top[i])
+    whole = int(np.isfinite(top).sum())
+    reach = round(0.06 * length / step)
+    best: tuple[float, int, float] | None = None
+    for k in range(round(0.035 * length / step), whole - reach):
+        strip, ahead = slice(0, k + 1), slice(k, k + reach)
+        lines = [np.polyfit(x[s], top[s], 1) for s in (strip, ahead)]
+        fits = zip(lines, (strip, ahead), strict=True)
+        off = [float(np.abs(np.polyval(line, x[s]) - top[s]).max()) for line, s in fits]
+        rise, level = (float(line[0]) for line in lines)
+        if max(off) > _STRAIGHT * length or rise < _RISES or rise - level < _TURNS:
+            continue
+        if best is None or sum(off) < best[0]:
+            best = (sum(off), k, rise)
+    if best is None or abs(top[0] + best[2] * 0.006 * length - height) > 0.012 * length:
+        return fin
+    begins, low = float(x[best[1]]), float(top[best[1]])
+    s = np.linspace(low, height, 24, endpoint=False)
+    return replace(
+        fin,
+        station=np.r_[s, fin.station],
+        lead=np.r_[begins + (foot - begins) * (s - low) / (height - low), fin.lead],
+        trail=np.r_[np.full(s.size, fin.trail[0]), fin.trail],
+    )
+
+
+def fin_ring(fin: Surface, body: Body | None, span: float) -> Floats:
+    """A fin's closed outline: its leading edge carried down to the body's upper line, a rudder's foot behind the body."""
+    z, lead = fin.station, fin.lead.copy()
+    stripped = (z < fin.lead_root).sum() > 3
+    above = fin.lead_root if stripped else float(z[0])
+    tall = float(z[-1]) - above
+    near = (z > above + 0.06 * tall) & (z < above + 0.36 * tall)
+    lean = np.polyfit(z[near], lead[near], 1) if near.sum() > 3 else None
+    if lean is not None:  # just above a section across its foot the edge may have swerved
+        lowest = (z >= above) & (z < above + 0.06 * tall)
+        swerved = lowest & (np.abs(lead - np.polyval(lean, z)) > 0.002 * span)
+        lead[swerved] = np.polyval(lean, z[swerved])
+    ring = np.vstack([np.c_[lead, z], np.c_[fin.trail, z][::-1]])
+    if body is None:
+        return ring
+    down = np.linspace(0.0, 0.06 * span, 120)
+    reached = lead[0] - (0.0 if lean is None else lean[0]) * down
+    gap = z[0] - down - np.interp(reached, body.x, body.high)
+    front = ring[:1]
+    if gap[0] > 0.0 and (gap <= 0.0).any():
+        k = int((gap <= 0.0).argmax())
+        front = np.array([[reached[k], z[0] - down[k]]])
+    post = float(body.x[-1])
+    if ring[-1, 0] > post + 0.008 * span:  # a rudder that reaches down behind the body
+        xs = np.linspace(post, front[0, 0], 12)
+        foot = float(body.low[-1])
+        root = np.c_[np.r_[ring[-1, 0], post, xs], np.r_[foot, foot, np.interp(xs, body.x, body.high)]]
+    else:
+        xs = np.linspace(ring[-1, 0], front[0, 0], 12)
+        root = np.c_[xs, np.interp(xs, body.x, body.high)]
+    return np.vstack([ring, root])

@@ -1,0 +1,150 @@
+"""A body's upper line below a fin, whose foot is often left undrawn."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sheetlark.trace.paper.ink import Floats, Mask
+from sheetlark.trace.shapes.edges import strongest
+from sheetlark.trace.shapes.inkgrid import Ink
+
+_INKED = 0.85  # share of a line that must be inked
+_CURVED = 0.0015  # of the length, how far an edge is off a straight line at least where it is plainly curved
+_LEGS = 5  # straight stretches a line below a fin is followed by at the most
+_APART = 0.012  # of the length: nearer to the edge going straight on, that edge finds the line by itself
+
+
+def below_fin(
+    x: Floats,
+    high: Floats,
+    drawn: Mask,
+    start: float,
+    ink: Ink,
+    length: float,
+    *,
+    floor: Floats,
+    pen_mm: float,
+    tailless: bool,
+) -> tuple[Floats, Mask]:
+    """The upper edge with what it is below the fin from `start` on, and where it is drawn."""
+    below, seen = _straight_on(x, high, drawn, start, ink, length, floor=floor)
+    reached = start
+    for _ in range(_LEGS):  # a curved line leaves the straight one: on from there in its new direction
+        last = float(x[seen & (x > start)].max(initial=start))
+        if last < reached + 0.02 * length or last > 0.97 * length:
+            break
+        reached = last
+        below, seen = _straight_on(x, below, seen, reached, ink, length, floor=floor)
+    if tailless and float(seen[x > start].mean()) < 0.6:
+        line = foot_line(x, high, start, ink, length, floor=floor, pen_mm=pen_mm)
+        if line is not None:
+            return line, drawn | (x > start)
+    return below, seen
+
+
+def _straight_on(
+    x: Floats, high: Floats, drawn: Mask, start: float, ink: Ink, length: float, *, floor: Floats
+) -> tuple[Floats, Mask]:
+    """The upper edge below a fin: on in its own direction, along ink where it is drawn close by, above the `floor`.
+
+    A fin's foot is often left undrawn; then the tailplane's section and other lines must not draw the edge aside.
+    """
+    from scipy import ndimage
+
+    near = drawn & (x > start - 0.12 * length) & (x < start - 0.004 * length)
+    under = x > start
+    if near.sum() < 9 or not under.any():
+        return high, drawn
+    line = _direction(x, high, drawn & (x < start - 0.004 * length), start, length)
+    xs = np.arange(start, length, 0.002 * length)
+    straight = np.polyval(line, xs)
+    off = np.linspace(-1.0, 1.0, 25) * (0.003 * length + 0.05 * (xs - start))[:, None]
+    dark = np.clip(ink(np.repeat(xs[:, None], 25, 1), straight[:, None] + off), 0.0, 1.0)
+    dark = ndimage.uniform_filter1d(dark, 5, axis=0, mode="nearest")  # noise is no line
+    dark[straight[:, None] + off < np.interp(xs, x, floor)[:, None]] = 0.0
+    path = strongest(dark - 0.3 * np.linspace(-1.0, 1.0, 25) ** 2)
+    on = dark[np.arange(xs.size), path] > 0.4
+    ahead = np.convolve(np.r_[on, np.zeros(10)], np.ones(10) / 10, mode="valid")[: xs.size]  # of the next 2 %
+    stops = np.nonzero(ahead < 0.3)[0]
+    k = int(stops[0]) if stops.size else xs.size
+    k = k if k > 8 and on[:k].mean() > 0.75 else 0
+    z = straight.copy()
+    if k:
+        z[:k] += ndimage.gaussian_filter1d(off[np.arange(k), path[:k]], 2.0, mode="nearest")
+        tail = slice(max(0, k - 30), k)
+        rise = (
+            float(np.polyfit(xs[tail], z[tail], 1)[0])
+            if k > 12
+            else float(np.polyval(np.polyder(line), start))
+        )
+        z[k:] = z[k - 1] + rise * (xs[k:] - xs[k - 1])
+    seen = np.where(under, x < (xs[k - 1] if k else start), drawn)
+    return np.where(under, np.interp(x, xs, z), high), seen
+
+
+def _direction(x: Floats, high: Floats, ahead: Mask, start: float, length: float) -> Floats:
+    """Coefficients of how an edge goes on from `start`: straight, or curved down where it is plainly so ahead of it."""
+    near, wide = ahead & (x > start - 0.12 * length), ahead & (x > start - 0.22 * length)
+    fits = [np.polyfit(x[wide], high[wide], n) for n in (1, 2)]
+    off = [float(np.abs(np.polyval(f, x[wide]) - high[wide]).max()) for f in fits]
+    curved = off[0] > _CURVED * length and off[1] < 0.3 * off[0] and fits[1][0] < 0.0
+    return np.asarray(fits[1] if curved else np.polyfit(x[near], high[near], 1))
+
+
+def foot_line(
+    x: Floats, high: Floats, start: float, ink: Ink, length: float, *, floor: Floats, pen_mm: float
+) -> Floats | None:
+    """The upper edge with the straight line in it that is inked from a fin's foot to the stern; None where none is.
+
+    On a tailless aeroplane nothing else is drawn there: with a tail, its section is.
+
+    Parameters
+    ----------
+    x : ndarray, shape (n,)
+        Stations. [mm]
+    high, floor : ndarray, shape (n,)
+        The upper edge as far as it is known, going straight on below the fin; and what the line stays above. [mm]
+    start : float
+        Where the fin's leading edge comes down. [mm]
+    """
+    xs = np.arange(start, 0.985 * length, 0.002 * length)
+    if xs.size < 12:
+        return None
+    before = float(np.interp(start - 0.005 * length, x, high))
+    step = max(0.4 * pen_mm, 0.0015 * length)
+    clear = 1.5 * pen_mm + 2.0 * step  # the lower edge is no line above it
+    lowest = float(np.interp(start, x, floor)) + clear, float(np.interp(xs[-1], x, floor)) + clear
+    if before < max(lowest):
+        return None
+    first = np.arange(lowest[0], before + 0.5 * step, step)
+    last = np.arange(lowest[1], before + 0.02 * length, step)
+    a, b = (m.ravel()[:, None] for m in np.meshgrid(first, last, indexing="ij"))
+    share = ((xs - xs[0]) / (xs[-1] - xs[0]))[None, :]
+    z = a + share * (b - a)
+    inked = _inked(ink, xs + 0.0 * z, z, 0.5 * step * np.array([-1.0, 0.0, 1.0])).mean(1)
+    k = int(inked.argmax())
+    if inked[k] < _INKED:
+        return None
+    (left,), (right,) = a[k], b[k]
+    slope = (right - left) / (xs[-1] - xs[0])
+    line = left + slope * (x - xs[0])
+    away = np.interp(xs, x, high) - z[k]
+    beside = 2.0 * pen_mm + 2.0 * step
+    if np.abs(away).max() < _APART * length:
+        return None
+    if _inked(ink, xs, z[k], np.array([-beside, beside])).mean() > 0.5:
+        return None  # filling, or a hatched band
+    # forward along the line as far as it is drawn below the edge
+    ahead = np.arange(start, 0.3 * length, -0.002 * length)
+    on = _inked(ink, ahead, np.interp(ahead, x, line), 0.5 * step * np.arange(-2.0, 3.0))
+    lost = np.nonzero((np.convolve(on, np.ones(5), "same") < 2.5) | (np.interp(ahead, x, line - high) > 0.0))[
+        0
+    ]
+    begins = float(ahead[lost[0]]) if lost.size else float(ahead[-1])
+    blend = np.clip((x - begins) / (0.03 * length) + 1.0, 0.0, 1.0)
+    return np.asarray((1.0 - blend) * high + blend * line)
+
+
+def _inked(ink: Ink, x: Floats, z: Floats, offsets: Floats) -> Mask:
+    """Where there is ink at any of some distances above z."""
+    return np.asarray(np.max([ink(x, z + off) for off in offsets], axis=0) > 0.4)

@@ -1,0 +1,86 @@
+"""A view's ink by place: asked of the picture, sampled once over a box, weighed against what lies beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from sheetlark.trace.paper.ink import Floats
+
+Ink = Callable[[Floats, Floats], Floats]  # (first, second) of a view [mm] -> strength, 0 on paper
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class InkGrid:
+    """Ink sampled once over a box, then looked up at many places.
+
+    low : where its first row and column lie, shape (2,). [mm]
+    step : between rows and between columns. [mm]
+    fine : strength at each, 0 to 1; rows go along the view's first axis.
+    """
+
+    low: Floats
+    step: float
+    fine: Floats
+
+    @classmethod
+    def of(cls, ink: Ink, low: tuple[float, float], high: tuple[float, float], step: float) -> InkGrid:
+        """The ink of the box between two corners."""
+        a = np.arange(low[0], high[0] + step, step)
+        b = np.arange(low[1], high[1] + step, step)
+        found = ink(np.repeat(a[:, None], b.size, 1), np.repeat(b[None, :], a.size, 0))
+        return cls(low=np.array(low), step=step, fine=np.clip(found, 0.0, 1.0))
+
+    def turned(self) -> InkGrid:
+        """The same ink with its axes in each other's place."""
+        return InkGrid(low=self.low[::-1], step=self.step, fine=self.fine.T)
+
+    def wide(self, reach: float) -> Floats:
+        """Ink spread by `reach` to every side, for a coarse search."""
+        from scipy import ndimage
+
+        k = 2 * max(0, round(reach / self.step)) + 1
+        return np.asarray(ndimage.maximum_filter(self.fine, size=k, mode="constant"))
+
+    def at(self, values: Floats, a: Floats, b: Floats) -> Floats:
+        i = np.rint((a - self.low[0]) / self.step).astype(np.int32)
+        j = np.rint((b - self.low[1]) / self.step).astype(np.int32)
+        np.clip(i, 0, values.shape[0] - 1, out=i)
+        np.clip(j, 0, values.shape[1] - 1, out=j)
+        return np.asarray(values[i, j])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Filling:
+    """How dark a figure is between its lines, and how dark the lines are: by what is left of that they stand out."""
+
+    dark: float
+    lines: float
+
+    @property
+    def there(self) -> bool:
+        """Whether the figure is filled at all."""
+        return self.dark >= 0.25
+
+    @property
+    def hides(self) -> bool:
+        """Whether lines are hardly darker than the filling."""
+        return self.lines < 1.2 * self.dark
+
+    @property
+    def shows_lines(self) -> bool:
+        """Whether lines stand out from a filling."""
+        return self.there and not self.hides
+
+    def taken_off(self, ink: Floats) -> Floats:
+        """The strength of lines alone."""
+        return np.asarray((ink - self.dark) / (self.lines - self.dark))
+
+
+def stands_out(ink: Ink, a: Floats, b: Floats, da: Floats | float, db: Floats | float) -> Floats:
+    """By how much the ink at (a, b) is stronger than on both sides of it, (da, db) away."""
+    here = np.clip(ink(a, b), 0.0, 1.0)
+    beside = np.maximum(np.clip(ink(a + da, b + db), 0.0, 1.0), np.clip(ink(a - da, b - db), 0.0, 1.0))
+    return np.asarray(here - beside)

@@ -1,0 +1,106 @@
+"""A stern drawn round below a fin: its upper half is looked for where the lower half, mirrored, would have it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sheetlark.trace.paper.ink import Floats, Mask
+from sheetlark.trace.shapes.edges import strongest
+from sheetlark.trace.shapes.inkgrid import Ink
+
+_INKED = 0.85  # share of the upper half that must be inked
+_ROUND = 0.006  # of the length, by how much it falls short of the edge going straight on, at the least
+_RAY = 25  # places tried across the mirrored line
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Stern:
+    """The upper edge with a round stern, where it is drawn, shape (n,) each, and the stern's hindmost point. [mm]"""
+
+    high: Floats
+    drawn: Mask
+    end: tuple[float, float]
+
+
+def round_stern(
+    x: Floats,
+    low: Floats,
+    high: Floats,
+    drawn: Mask,
+    ink: Ink,
+    length: float,
+    *,
+    start: float,
+    free: float,
+    pen_mm: float,
+) -> Stern | None:
+    """The upper edge with a round stern that is drawn below a fin or behind it; None where none is.
+
+    Parameters
+    ----------
+    x : ndarray, shape (n,)
+        Stations. [mm]
+    low, high : ndarray, shape (n,)
+        Both edges, the upper one going straight on below the fin. [mm]
+    drawn : ndarray, shape (n,)
+        Where the upper edge is drawn.
+    start, free : float
+        Where the fin's leading edge comes down, and where its trailing edge does. [mm]
+    """
+    before = (x > start - 0.2 * length) & (x < start) & drawn
+    if before.sum() < 12:
+        return None
+    middle = np.polyfit(x[before], 0.5 * (low + high)[before], 1)
+    past = x[(x > start) & (low >= np.polyval(middle, x))]
+    ends = float(past[0]) if past.size else length  # a fin's foot may overhang the stern
+    along = x[(x > start) & (x < ends)]
+    if along.size < 12:
+        return None
+    foot = np.interp(along, x, low)
+    depth = np.interp(along, x, high) - foot
+    curve = np.c_[along, 2.0 * np.polyval(middle, along) - foot]
+    tip = np.array([[ends, float(np.polyval(middle, ends))]])
+    if np.max(np.interp(along, x, high) - curve[:, 1]) < _ROUND * length:
+        return None
+    curve = _even(np.vstack([curve, tip]), 0.0015 * length)
+    across = np.gradient(curve, axis=0)[:, ::-1] * (-1.0, 1.0)
+    across /= np.maximum(np.linalg.norm(across, axis=1), 1e-9)[:, None]
+    reach = min(0.015 * length, 0.2 * float(depth.max()))
+    off = np.linspace(-reach, reach, _RAY)
+    places = curve[:, None, :] + across[:, None, :] * off[None, :, None]
+    dark = np.clip(ink(places[..., 0], places[..., 1]), 0.0, 1.0)
+    beside = 1.2 * pen_mm + 0.003 * length
+    clear = [
+        np.clip(ink(*np.moveaxis(places + k * beside * across[:, None, :], 2, 0)), 0.0, 1.0)
+        for k in (-1.0, 1.0)
+    ]
+    ridge = dark - 0.5 * (clear[0] + clear[1])
+    path = strongest(ridge - 0.2 * np.linspace(-1.0, 1.0, _RAY) ** 2)
+    k = np.arange(len(curve))
+    on = ridge[k, path] > 0.25
+    line = places[k, path]
+    seen_from = 0
+    if on.mean() < _INKED:  # below the fin nothing may be drawn: behind it the silhouette itself shows it
+        seen_from = int(np.searchsorted(line[:, 0], free + pen_mm))
+        if len(line) - seen_from < 8 or on[seen_from:].mean() < _INKED or depth.max() <= 0.0:
+            return None
+        if np.ptp(line[seen_from:, 1]) < 2.0 * pen_mm + 0.01 * length:
+            return None
+    rest = line[seen_from:]
+    order = np.argsort(rest[:, 0], kind="stable")
+    rest = rest[order]
+    aft = x >= rest[0, 0]
+    new = np.where(aft, np.interp(x, rest[:, 0], rest[:, 1]), high)
+    if seen_from:
+        hidden = (x > start) & ~aft & ~drawn
+        new[hidden] = np.interp(x[hidden], curve[:, 0], curve[:, 1])
+    return Stern(high=np.maximum(new, low), drawn=drawn | aft, end=(ends, float(tip[0, 1])))
+
+
+def _even(points: Floats, step: float) -> Floats:
+    """A line's points, evenly spaced along it."""
+    far = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))]
+    at = np.linspace(0.0, far[-1], max(24, round(far[-1] / step)))
+    return np.column_stack([np.interp(at, far, points[:, 0]), np.interp(at, far, points[:, 1])])

@@ -1,0 +1,247 @@
+"""A lifting surface followed station by station, and its two halves made one.
+
+A surface is followed from its middle outward to the tip and inward until its edge suddenly runs along the body:
+there the surface is carried on in its own direction to the centre line.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.shapes.contour import crossings
+
+_BUMP = 18  # stations an edge may stand out of its direction and still come back
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Surface:
+    """A half surface over stations (y of a wing, z of a fin), all millimetres.
+
+    lead, trail : shape (n,), leading and trailing edge x.
+    lead_root, trail_root : station where each edge meets the body.
+    asymmetry : root mean square difference between both halves. [mm]
+    """
+
+    station: Floats
+    lead: Floats
+    trail: Floats
+    lead_root: float
+    trail_root: float
+    asymmetry: float
+
+    def half(self) -> Floats:
+        """Centre line to centre line: leading edge out, trailing edge back; shape (m, 2) of (x, station)."""
+        return np.vstack([np.c_[self.lead, self.station], np.c_[self.trail, self.station][::-1]])
+
+    def area_mm2(self) -> float:
+        return float(np.trapezoid(self.trail - self.lead, self.station))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Track:
+    """One half as it was followed: edges over stations, nan where the body hides them, and where they meet it."""
+
+    station: Floats
+    lead: Floats
+    trail: Floats
+    lead_root: float
+    trail_root: float
+
+
+def _pick(cuts: Floats, lead: float, trail: float) -> Floats | None:
+    """The interval that continues the one before."""
+    best, score = None, 0.0
+    for c in cuts:
+        lap = min(c[1], trail) - max(c[0], lead)
+        if lap > score:
+            best, score = c, lap
+    return best
+
+
+def _over_bump(
+    rings: tuple[Floats, ...],
+    axis: int,
+    ahead: Floats,
+    near: tuple[float, float],
+    past: list[float],
+    edge: int,
+    window: int,
+) -> tuple[int, list[float]] | None:
+    """After how many stations an edge that leaves its direction is back in it, and its last `window` values put right.
+
+    What stands out for less than that is a loose line's stub or a nacelle, not the body. None where it stays away.
+
+    Parameters
+    ----------
+    ahead : ndarray, shape (n,)
+        The stations from the one on at which the edge left its direction.
+    near : leading and trailing edge before it.
+    past : what this edge was so far.
+    edge : 0 for the leading, 1 for the trailing edge.
+    """
+    own = np.array(past[-window - 12 : -window])
+    if own.size < 8 or ahead.size < 4:
+        return None
+    cuts = [_pick(crossings(rings, float(a), axis), *near) for a in ahead]
+    got = np.array([np.nan if c is None else c[edge] for c in cuts])
+    line = np.polyfit(np.arange(own.size, dtype=np.float64), own, 1)
+    on = np.polyval(line, own.size + np.arange(window + got.size, dtype=np.float64))
+    back = np.abs(got - on[window:]) < 1.2 * abs(ahead[1] - ahead[0])
+    for m in range(1, got.size - 2):
+        if back[m : m + 3].all():
+            return m, on[:window].tolist()
+    return None
+
+
+def follow(
+    rings: tuple[Floats, ...],
+    axis: int,
+    start: float,
+    first: Floats,
+    *,
+    inner: float,
+    tip: float,
+    step: float,
+) -> Track:
+    """Follow one surface from `start` both ways. Stations are measured along `axis`, away from the centre line."""
+    sign = 1.0 if tip >= inner else -1.0
+    rows: list[tuple[float, float, float]] = [(start, first[0], first[1])]
+    for k in range(1, 4000):
+        y = start + sign * k * step
+        if sign * (y - tip) > -0.05 * step:  # a cut through the outermost point says nothing of the edges
+            break
+        fine = crossings(rings, y, axis)
+        got = _pick(fine, rows[-1][1], rows[-1][2])
+        if got is None:
+            break
+        rows.append((y, float(got[0]), float(got[1])))
+    rows.reverse()
+    outer = np.array(rows[::-1])  # from start out to the tip
+    slope_rows = outer[: max(4, len(outer) * 2 // 3)]
+    slopes = np.array([0.0, 0.0])
+    if len(slope_rows) > 4:
+        slopes = np.array([abs(np.median(np.diff(slope_rows[:, j]))) / step for j in (1, 2)])
+    limit = 1.6 * slopes + 1.8
+    inward: list[tuple[float, float, float]] = []
+    last = np.array([start, first[0], first[1]])
+    roots = [inner, inner]
+    done = [False, False]
+    back_at = [0, 0]  # where each edge is back after a bump
+    window = 3
+    trail_of: list[list[float]] = [[first[0]], [first[1]]]
+    for k in range(1, 4000):
+        y = start - sign * k * step
+        if sign * (y - inner) < 0:
+            break
+        got = _pick(crossings(rings, y, axis), last[1], last[2])
+        if got is None:
+            for j in (0, 1):
+                if not done[j]:
+                    roots[j], done[j] = y + sign * step, True
+            break
+        for j in (0, 1):
+            if done[j]:
+                continue
+            past = trail_of[j]
+            if k < back_at[j]:
+                past.append(2.0 * past[-1] - past[-2])
+                continue
+            back = past[max(0, len(past) - window)]
+            n = min(window, len(past))
+            if abs(got[j] - back) / (n * step) > limit[j]:
+                ahead = np.arange(_BUMP, dtype=np.float64) * (-sign * step) + y
+                ahead = ahead[sign * (ahead - inner) > 0]
+                over = _over_bump(rings, axis, ahead, (last[1], last[2]), past, j, window)
+                if over is not None:
+                    back_at[j] = k + over[0]
+                    past[-window:] = over[1]
+                    past.append(2.0 * past[-1] - past[-2])
+                    for i, row in enumerate(inward):
+                        inward[i] = (row[0], past[i + 1], row[2]) if j == 0 else (row[0], row[1], past[i + 1])
+                    continue
+                # the edge left the surface somewhere in the window
+                roots[j], done[j] = y + sign * step * n, True
+            else:
+                past.append(float(got[j]))
+        if all(done):
+            break
+        last = np.array([y, trail_of[0][-1], trail_of[1][-1]])
+        inward.append((y, last[1], last[2]))
+    both = np.array([*inward[::-1], *outer.tolist()])
+    lead, trail = both[:, 1].copy(), both[:, 2].copy()
+    lead[sign * (both[:, 0] - roots[0]) < 0] = np.nan
+    trail[sign * (both[:, 0] - roots[1]) < 0] = np.nan
+    return Track(
+        station=both[:, 0], lead=lead, trail=trail, lead_root=abs(roots[0]), trail_root=abs(roots[1])
+    )
+
+
+def _carry_in(y: Floats, e: Floats, root: float, *, margin: float, base: float) -> tuple[Floats, float]:
+    """Extend an edge from its root station to the centre line, in its own direction."""
+    good = np.isfinite(e) & (y >= root + margin)
+    if good.sum() < 4:
+        good = np.isfinite(e)
+    near = good & (y <= y[good].min() + base)
+    if near.sum() < 4:
+        near = good
+    slope, at0 = np.polyfit(y[near], e[near], 1)
+    out = np.where(~good & (y < y[good].min()), slope * y + at0, e)
+    return out, float(at0)
+
+
+def joined(tracks: list[Track], *, span: float, semi: float, to_centre: bool) -> Surface:
+    """Average both halves on common stations and carry the edges to the centre line."""
+    y = semi * np.sin(np.linspace(0.0, np.pi / 2, 220))
+    leads: list[Floats] = []
+    trails: list[Floats] = []
+    for t in tracks:
+        s = np.abs(t.station)
+        order = np.argsort(s)
+        for store, e in ((leads, t.lead), (trails, t.trail)):
+            ok = np.isfinite(e[order])
+            if ok.sum() < 3:
+                store.append(np.full(y.size, np.nan))
+                continue
+            store.append(np.interp(y, s[order][ok], e[order][ok], left=np.nan, right=np.nan))
+    roots = (float(np.mean([t.lead_root for t in tracks])), float(np.mean([t.trail_root for t in tracks])))
+    edges, apart = [], 0.0
+    for values, root in zip((leads, trails), roots, strict=True):
+        v = np.array(values)
+        mean = np.nanmean(np.where(np.isfinite(v).any(0), v, 0.0), axis=0) if len(v) > 1 else v[0]
+        mean = np.where(np.isfinite(v).any(0), mean, np.nan)
+        if len(v) > 1:
+            d = v[0] - v[1]
+            both = np.isfinite(d)
+            if both.any():
+                apart = max(apart, float(np.sqrt(np.mean(d[both] ** 2))) / 2)
+                wild = both & (np.abs(d) > 0.012 * span)
+                if wild.any():  # one half is damaged there: keep the calmer one
+                    calm = [np.nanstd(np.diff(h[wild])) if wild.sum() > 2 else np.inf for h in v]
+                    known = np.isfinite(mean) & ~wild
+                    if known.sum() > 10:
+                        guess = np.interp(y, y[known], mean[known])
+                        pick = (
+                            np.abs(v - guess).argmin(0)
+                            if wild.sum() < 0.3 * y.size
+                            else np.full(y.size, int(np.argmin(calm)))
+                        )
+                        mean = np.where(wild, np.take_along_axis(v, pick[None], 0)[0], mean)
+        fine = np.isfinite(mean)
+        if fine.any():
+            last = int(np.nonzero(fine)[0][-1])
+            mean[last + 1 :] = np.nan
+        if to_centre:
+            mean, _ = _carry_in(y, mean, root, margin=0.012 * span, base=0.14 * semi + 0.012 * span)
+        edges.append(mean)
+    lead, trail = edges
+    inside = np.isfinite(lead) & np.isfinite(trail)
+    # toward a curved tip both edges meet; the last station closes it
+    idx = np.nonzero(inside)[0]
+    lead = np.interp(y, y[idx], lead[idx])
+    trail = np.interp(y, y[idx], trail[idx])
+    return Surface(
+        station=y, lead=lead, trail=trail, lead_root=roots[0], trail_root=roots[1], asymmetry=apart
+    )

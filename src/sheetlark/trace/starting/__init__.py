@@ -1,0 +1,1 @@
+"""From outlines to a starting design, fitted out, mended and weighed."""

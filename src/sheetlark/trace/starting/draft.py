@@ -1,0 +1,272 @@
+"""A draft: how a starting design is written for a choice, and what it is then worth."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from sheetlark.errors import SheetlarkError
+from sheetlark.trace.model import Outline, Tracing
+from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.starting.as_drawn import as_drawn
+from sheetlark.trace.starting.design_parts import (
+    area_of,
+    body_lines,
+    fin_lines,
+    half_of,
+    plain_body,
+    points_of,
+    strut_lines,
+    tail_lines,
+    tail_stretch,
+    tail_volume,
+    wing_heights,
+    wing_lines,
+)
+from sheetlark.trace.starting.equipping import equipment_lines
+from sheetlark.trace.starting.fitting_out import laid_out, seated
+from sheetlark.trace.starting.layout import Changes, Layout
+
+if TYPE_CHECKING:
+    from sheetlark.evaluation import Evaluation
+
+
+MARGIN_MM = 5.0  # left free along every edge of a sheet, as the plans do
+THROWN_MS = 7.0  # the fastest most people throw; common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class Structure:
+    """What the wings of a starting design are made of, as keys of the stock: the spars, front to rear, and the sheet."""
+
+    rods: tuple[str, ...]
+    sheet: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """How a starting design is written.
+
+    flat, straight, tail, wide : whether the simplification is taken
+    fin : how many times as tall as drawn
+    pusher : whether the motor stands at the tail
+    rods, sheet : keys of the stock
+    size : which of the sizes of equipment
+    """
+
+    flat: bool
+    straight: bool
+    tail: bool
+    wide: bool
+    rods: tuple[str, ...]
+    sheet: str
+    size: int
+    fin: float = 1.0
+    pusher: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Look:
+    """A design evaluated, without the stages that take long.
+
+    off_balance_mm : how far the battery stands from where it balances the model with the margin wanted
+    """
+
+    evaluation: Evaluation
+
+    @property
+    def yaw(self) -> float:
+        """Yawing moment from sideslip. [1/rad]."""
+        return float(self.evaluation.flight.derivatives.Cn_beta)
+
+    @property
+    def mass_g(self) -> float:
+        return 1e3 * float(self.evaluation.weights.all_up_kg)
+
+    @property
+    def strong(self) -> bool:
+        """Whether every wing bears the hardest pull and keeps its shape in it."""
+        from sheetlark.evaluation import SOFT
+
+        s = self.evaluation.strength
+        return float(s.weakest.margin) >= 1.0 and float(s.softest.soft) <= SOFT
+
+    @property
+    def skids(self) -> bool:
+        """Whether it slips more than it should rolling into a turn, with all the controls it has."""
+        from sheetlark.flight import SIDESLIP_LIMIT_RAD
+
+        slip = self.evaluation.controls.peak_sideslip_rad
+        return slip is not None and slip > SIDESLIP_LIMIT_RAD
+
+    @property
+    def twists(self) -> bool:
+        """Whether a wing is soft in twist at top speed."""
+        from sheetlark.strength.flutter import RESERVE
+
+        return float(self.evaluation.strength.most_twisted.twist.reserve) < RESERVE
+
+    @property
+    def throwable(self) -> bool:
+        """Whether it flies at the speed of a throw; common practice, no source."""
+        return float(self.evaluation.flight.stall_ms) <= THROWN_MS
+
+    @property
+    def weakest(self) -> str:
+        """Name of the wing that gives way first, or of the softest where all bear their load."""
+        s = self.evaluation.strength
+        return s.weakest.name if float(s.weakest.margin) < 1.0 else s.softest.name
+
+    @property
+    def off_balance_mm(self) -> float:
+        place, drive = self.evaluation.flight.battery, self.evaluation.design.drive
+        return 0.0 if place is None or drive is None else 1e3 * abs(place.wanted_x_m - drive.pack_at[0])
+
+
+class Draft:
+    """Everything that a starting design is written from; what was once looked at is kept."""
+
+    def __init__(self, *, tracing: Tracing, name: str, target_g: float | None) -> None:
+        self.tracing, self.name, self.target_g = tracing, name, target_g
+        self.wings = [o for o in tracing.outlines if o.part == "wing" and o.view == "top" and o.half_path]
+        self.halves: dict[str, Floats] = {w.name: half_of(w) for w in self.wings}
+        self.wing_area_mm2 = sum(2.0 * area_of(h) for h in self.halves.values())
+        tail = tracing.outline("tail", "top")
+        self.tail: Outline | None = tail if tail is not None and tail.half_path else None
+        self.length_mm = tracing.proportions.length_mm or tracing.span_mm
+        body = tracing.outline("body", "side")
+        self.ring = points_of(body.path) if body is not None else plain_body(tracing.span_mm, self.length_mm)
+        self._texts: dict[Choice, str] = {}
+        self._layouts: dict[tuple[Choice, int], Layout] = {}
+        self._looks: dict[Choice, Look | None] = {}
+
+    @property
+    def tailless(self) -> bool:
+        return self.tail is None
+
+    @cached_property
+    def tail_volume(self) -> float:
+        """Of the tailplane as drawn; 0 without one."""
+        return 0.0 if self.tail is None else tail_volume(self.tail, self.wings, self.halves)
+
+    @property
+    def tail_stretch(self) -> float:
+        """How much larger each way the tailplane is drawn where its volume is low and that is taken."""
+        return tail_stretch(self.tail_volume)
+
+    def text(self, choice: Choice) -> str:
+        """The design file's text, its equipment not yet in place."""
+        if choice not in self._texts:
+            text = "\n".join(self._lines(choice)) + "\n"
+            self._texts[choice] = as_drawn(text, self.tracing, self.ring)
+        return self._texts[choice]
+
+    def start(self, choice: Choice) -> Layout:
+        """The design as it is written, its equipment not yet in place."""
+        from sheetlark.stock import load_stock
+
+        return Layout(text=self.text(choice), stock=load_stock(), changes={})
+
+    def layout(self, choice: Choice, rounds: int = 1) -> Layout:
+        """With its equipment in place; what moves away moves the balance, so a second round may be worth it."""
+        if (choice, rounds) not in self._layouts:
+            before = seated(self.start(choice)) if rounds == 1 else self.layout(choice, rounds - 1)
+            self._layouts[choice, rounds] = laid_out(before)
+        return self._layouts[choice, rounds]
+
+    def look(self, choice: Choice) -> Look | None:
+        """Evaluated with its equipment in place; None where it cannot be."""
+        from sheetlark.evaluation import evaluate_first
+
+        if choice not in self._looks:
+            try:
+                layout = self.layout(choice)
+                self._looks[choice] = Look(evaluate_first(layout.design, layout.stock))
+            except SheetlarkError:
+                self._looks[choice] = None
+        return self._looks[choice]
+
+    def variant(self, choice: Choice, other: Choice) -> Look | None:
+        """Another version of a design, its equipment where the chosen one has it; None where it cannot be evaluated."""
+        try:
+            return self.with_changes(other, self.layout(choice).changes)
+        except SheetlarkError:
+            return None
+
+    def with_changes(self, choice: Choice, changes: Changes) -> Look | None:
+        """A version with some values changed, evaluated; None where it cannot be."""
+        from sheetlark.evaluation import evaluate_first
+
+        try:
+            layout = self.start(choice).changed(changes)
+            return Look(evaluate_first(layout.design, layout.stock))
+        except SheetlarkError:
+            return None
+
+    def too_small(self, choice: Choice) -> bool:
+        """Whether a part does not fit on its sheet inside the margins of the plans."""
+        try:
+            start = seated(self.start(choice))
+            parts = start.kit.parts
+        except SheetlarkError as error:
+            return "larger sheet" in str(error)
+        for part in parts:
+            sheet = start.stock.sheet(part.sheet)
+            room = sorted(1e3 * side - 2.0 * MARGIN_MM for side in (sheet.width_m, sheet.height_m))
+            if any(size > free for size, free in zip(sorted(part.size_mm), room, strict=True)):
+                return True
+        return False
+
+    def _lines(self, choice: Choice) -> list[str]:
+        tracing, wings, halves, ring = self.tracing, self.wings, self.halves, self.ring
+        heights = wing_heights(tracing, wings, ring)
+        lines = self._head(choice)
+        for w in wings:
+            lines += wing_lines(
+                w,
+                halves[w.name],
+                heights[w.name],
+                tracing,
+                elevon=self.tailless,
+                rods=choice.rods,
+                wide=choice.wide,
+                straight=choice.straight,
+            )
+        if self.tail is not None:
+            lines += tail_lines(
+                self.tail,
+                ring,
+                stretch=self.tail_stretch if choice.tail else 1.0,
+                wide=choice.wide,
+                straight=choice.straight,
+            )
+        fins = fin_lines(tracing, ring, self.length_mm, wide=choice.wide, stretch=choice.fin)
+        lines += fins
+        lines += strut_lines(wings, halves, tracing, ring, heights)
+        lines += body_lines(tracing, ring, flat=choice.flat, pusher=choice.pusher)
+        moves = (
+            *(["rudder"] if fins else []),
+            *(["elevon"] if self.tailless else ["elevator", "aileron"]),
+        )
+        return lines + equipment_lines(choice.size, ring, self.length_mm, moves, pusher=choice.pusher)
+
+    def _head(self, choice: Choice) -> list[str]:
+        clean = re.sub(r"[^\w \-]", "", self.name).strip()[:60] or "Traced"
+        return [
+            (
+                f"# Traced from {re.sub(r'[^ -~]', '?', self.tracing.picture)}: span {self.tracing.span_mm:.0f} mm, "
+                f"confidence {100 * self.tracing.confidence:.0f} %."
+            ),
+            "# Outlines come from the picture; equipment and control chords are a beginning to be reviewed.",
+            "",
+            "[model]",
+            f'name = "{clean}"',
+            'units = "metric"',
+            *([] if self.target_g is None else [f'target_mass = "{self.target_g:.0f} g"']),
+            "",
+            "[sheet]",
+            f'stock = "{choice.sheet}"',
+            'paper = "both"',
+        ]

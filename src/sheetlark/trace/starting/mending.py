@@ -1,0 +1,171 @@
+"""Mending: what proof and review find in a starting design, cleared where that leaves the drawing as it is.
+
+Proof and review are those that the command line prints. A move is kept only where fewer things clash after it, a
+remedy only where it brings no clash, and no other caution unless it clears a fault.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from sheetlark.errors import SheetlarkError
+from sheetlark.trace.starting.layout import Changes, Layout, Where
+
+if TYPE_CHECKING:
+    from sheetlark.parts import Clash
+    from sheetlark.review import Remedy
+
+TRIES = 10  # kits made and proved at most: each takes a quarter of a second
+
+
+def mended(layout: Layout) -> Layout:
+    """The layout with as few clashes as a few moves leave."""
+    clashes = layout.clashes
+    tries = 0
+    progress = True
+    while clashes and progress and tries < TRIES:
+        progress = False
+        for clash in clashes:
+            for changes in _moves(layout, clash):
+                if tries >= TRIES:
+                    break
+                tries += 1
+                try:
+                    other = layout.changed(changes)
+                    left = other.clashes
+                except SheetlarkError:
+                    continue
+                if len(left) < len(clashes) and _boxed(left) <= _boxed(clashes):
+                    layout, clashes, progress = other, left, True
+                    break
+            if progress:
+                break
+    return _in_tubes(layout, clashes)
+
+
+def _boxed(clashes: tuple[Clash, ...]) -> int:
+    """How many clashes are of boxes: no rod is worth a box that has no room."""
+    return sum(c.kind == "equipment" for c in clashes)
+
+
+def _in_tubes(layout: Layout, clashes: tuple[Clash, ...]) -> Layout:
+    """Push-rods that still run into something led round it in tubes, which is the proof's own cure for them."""
+    radio = layout.design.radio
+    for clash in clashes:
+        if clash.kind != "push-rod" or radio is None:
+            continue
+        k = next((k for k, s in enumerate(radio.servo) if clash.first.startswith(s.moves)), None)
+        if k is None or radio.servo[k].pair:
+            continue
+        other = layout.changed({("radio", "servo", k, "push_rod"): "push-rod-tube"})
+        if len(other.clashes) < len(layout.clashes):
+            layout = other
+    return layout
+
+
+def _moves(layout: Layout, clash: Clash) -> Iterator[Changes]:
+    """What may clear a clash, the likeliest first."""
+    if clash.change is not None:
+        where, value = clash.change
+        yield {where: list(value) if isinstance(value, tuple) else value}
+    if clash.kind == "push-rod":
+        yield from _servo_moves(layout, clash.first)
+    if clash.kind == "overlap" and "strut" in clash.first + clash.second:
+        yield from _struts_in(layout)
+    if clash.kind == "propeller" and layout.design.drive is not None:
+        x, y, z = (1e3 * v for v in layout.design.drive.motor_at)
+        way = 1.0 if layout.design.drive.pusher else -1.0
+        for off in (2.0, 4.0, 8.0):
+            yield {("drive", "motor_at"): [round(x + way * off, 1), round(y, 1), round(z, 1)]}
+
+
+def _struts_in(layout: Layout) -> Iterator[Changes]:
+    """The struts that stand in the body a little further in."""
+    feet = [(k, 1e3 * s.y) for k, s in enumerate(layout.design.strut) if "body" in s.joins]
+    for inward in (1.0, 2.0, 4.0):
+        if feet:
+            yield {("strut", k, "y"): round(y - inward, 1) for k, y in feet}
+
+
+_SERVO_MOVES = (
+    (0.0, -6.0),
+    (0.0, 6.0),
+    (20.0, 0.0),
+    (-20.0, 0.0),
+    (40.0, 0.0),
+    (-40.0, 0.0),
+)  # along and up [mm]
+
+
+def _servo_moves(layout: Layout, rod: str) -> Iterator[Changes]:
+    """The servo of a push-rod a little further fore or aft, up or down, or in the other one's place."""
+    radio = layout.design.radio
+    if radio is None:
+        return
+    at = {s.moves: (k, [round(1e3 * v, 1) for v in s.at]) for k, s in enumerate(radio.servo) if not s.pair}
+    moves = next((m for m in at if rod.startswith(m)), None)
+    if moves is None:
+        return
+    if len(at) == 2:
+        (a, one), (b, two) = at.values()
+        yield {("radio", "servo", a, "at"): two, ("radio", "servo", b, "at"): one}
+    for along, up in _SERVO_MOVES:
+        yield {
+            ("radio", "servo", k, "at"): [round(x + along, 1), y, round(z + up, 1)]
+            for k, (x, y, z) in at.values()
+        }
+
+
+# What a remedy may write without departing from the drawing: what is bought, and what lies inside. The battery has its
+# place already.
+_INSIDE = {"drive", "radio", "ballast"}
+_OF_A_WING = {"spar", "paper", "held", "aileron"}
+REMEDIES = 3  # findings a remedy is looked for at most
+
+
+def remedied_once(layout: Layout) -> Layout:
+    """The layout with every finding cured that one remedy clears without touching a drawn shape."""
+    from sheetlark.design import loads
+    from sheetlark.evaluation import evaluate
+    from sheetlark.review import each_remedy, findings
+
+    passed: set[str] = set()
+    for _ in range(REMEDIES):
+        e = evaluate(loads(layout.written()), layout.stock)
+        found = next((f for f in findings(e) if f.severity != "note" and f.id not in passed), None)
+        if found is None:
+            break
+        passed.add(found.id)
+        layout = _first_without_clash(
+            layout, each_remedy(e, found, within=_leaves_drawing), fault=found.severity == "fault"
+        )
+    return layout
+
+
+def _first_without_clash(layout: Layout, remedies: Iterator[Remedy], *, fault: bool) -> Layout:
+    """The layout with the first remedy that brings neither clash nor caution; of a fault, one with a caution if need be."""
+    held: list[Remedy] = []
+    for remedy in remedies:
+        if remedy.brings:
+            held.append(remedy)
+        elif (other := _with(layout, remedy)) is not None:
+            return other
+    for remedy in sorted(held, key=lambda r: len(r.brings)) if fault else ():
+        if (other := _with(layout, remedy)) is not None:
+            return other
+    return layout
+
+
+def _with(layout: Layout, remedy: Remedy) -> Layout | None:
+    """The layout with a remedy in it; None where more clashes then."""
+    other = layout.changed({c.where: c.value for c in remedy.changes})
+    return other if len(other.clashes) <= len(layout.clashes) else None
+
+
+def _leaves_drawing(where: Where) -> bool:
+    if where[0] == "wing":
+        return len(where) > 2 and where[2] in _OF_A_WING and where[-1] != "chord"
+    if where[0] == "tailplane":
+        return where[-1] in {"up", "down"}
+    return where[0] in _INSIDE and where[-1] != "pack_at"

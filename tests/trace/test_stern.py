@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import numpy as np
 import pytest
+from PIL import Image, ImageDraw
 
+from sheetlark.trace import trace_picture
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.shapes.edges import stations
 from sheetlark.trace.shapes.stern import Stern, round_stern
@@ -56,3 +61,48 @@ def test_a_round_stern_is_followed_below_the_fin_or_behind_it(shows_from: float)
 def test_a_stern_nobody_drew_is_not_rounded() -> None:
     """The lower edge alone says nothing of the upper one: below a fin that goes on straight."""
     assert _found(inked=(700.0, 850.0))[1] is None
+
+
+def _delta(file: Path) -> None:
+    """A delta three-view: its section's round end lies over a straight cone stern that reaches behind the fin."""
+    image = Image.new("L", (1500, 1150), 255)
+    pen = ImageDraw.Draw(image)
+
+    def line(*points: tuple[float, float]) -> None:
+        pen.line([*points, points[0]], fill=0, width=3, joint="curve")
+
+    body = [(0, 0), (40, 22), (160, 34), (400, 30), (560, 6)]
+    nose = (100.0, 350.0)  # top view, nose left
+    wing = [(150, 30), (520, 300), (520, 26)]
+    for side in (1, -1):
+        pen.line([(nose[0] + x, nose[1] + side * y) for x, y in wing], fill=0, width=3, joint="curve")
+    line(*[(nose[0] + x, nose[1] + y) for x, y in [*body, *[(x, -y) for x, y in body[::-1]]]])
+    at = (100.0, 950.0)  # side view
+    line(*[(at[0] + x, at[1] + y) for x, y in [*body, *[(x, -y) for x, y in body[::-1]]]])
+    pen.line(
+        [(at[0] + x, at[1] - y) for x, y in [(380, 31), (470, 150), (525, 150), (525, 13)]],
+        fill=0,
+        width=3,
+        joint="curve",
+    )
+    t = np.linspace(0.0, 2.0 * np.pi, 200)
+    line(*zip(at[0] + 330 + 185 * np.cos(t), at[1] + 18 + 24 * np.sin(t), strict=True))
+    ahead = (1050.0, 900.0)
+    line(*zip(ahead[0] + 34 * np.cos(t), ahead[1] + 34 * np.sin(t), strict=True))
+    for side in (1, -1):
+        line(*[(ahead[0] + side * x, ahead[1] + y) for x, y in [(34, 4), (300, 4), (300, 12), (34, 12)]])
+    pen.line([(ahead[0], ahead[1] - 34), (ahead[0], ahead[1] - 150)], fill=0, width=3)
+    image.save(file)
+
+
+def test_a_wing_sections_round_end_over_a_delta_s_cone_is_no_stern(tmp_path: Path) -> None:
+    file = tmp_path / "delta.png"
+    _delta(file)
+    tracing = trace_picture(file, span_m=0.6)
+    body = tracing.outline("body", "side")
+    assert body is not None
+    x = [float(v) for v in re.findall(r"(-?[\d.]+),", body.path)]
+    assert max(x) == pytest.approx(560.0, abs=3.0)
+    width = tracing.outline("body", "top")
+    assert width is not None
+    assert max(float(v) for v in re.findall(r"(-?[\d.]+),", width.path)) == pytest.approx(560.0, abs=3.0)

@@ -185,9 +185,10 @@ def _closed_up(
         high, drawn = below_fin(
             x, high, drawn, start, ink, length, floor=floor, pen_mm=pen_mm, tailless=tailless
         )
-        stern = round_stern(
-            x, low, high, drawn, ink, length, start=start, free=float(fin.trail[0]), pen_mm=pen_mm
-        )
+        if not tailless:  # there a wing section's end lies over the stern, round as well
+            stern = round_stern(
+                x, low, high, drawn, ink, length, start=start, free=float(fin.trail[0]), pen_mm=pen_mm
+            )
         if stern is not None:
             high, drawn, ends = stern.high, stern.drawn, length
     high = np.maximum(high, low)

@@ -303,17 +303,20 @@ def test_a_line_cuts_an_outline_wherever_it_goes_through(served: Served, watched
     hand.pull(side_px(60, 290), side_px(540, 290), alt=True)
     page.locator("#mark-undo[title*='split wing into 4']").wait_for()
     drawn = page.locator(".lightbox path.traced-line.by-hand[data-pick]")
-    until(page, lambda: drawn.count() == 4)
-    boxes = sorted(
-        drawn.evaluate_all(
-            "all => all.map(n => { const b = n.getBBox(); return [b.width, b.height, b.y + b.height]; })"
-        )
-    )
     cut = side_px(0, 290)[1]
-    for width, height, low in boxes[:3]:
-        assert (width, height) == pytest.approx((80 * PX, 40 * PX), abs=1.5)
-        assert low == pytest.approx(cut, abs=1.5)
-    assert boxes[3][0] == pytest.approx(400 * PX, abs=1.5)
+
+    def parted() -> bool:
+        """Three teeth above the cut and the rest below it; the pieces are drawn anew once they have been traced."""
+        boxes = sorted(
+            drawn.evaluate_all(
+                "all => all.map(n => { const b = n.getBBox(); return [b.width, b.height, b.y + b.height]; })"
+            )
+        )
+        tooth = pytest.approx((80 * PX, 40 * PX, cut), abs=1.5)
+        rest = pytest.approx(400 * PX, abs=1.5)
+        return len(boxes) == 4 and all(tuple(box) == tooth for box in boxes[:3]) and boxes[3][0] == rest
+
+    until(page, parted)
     page.locator("#mark-undo").click()
     until(page, lambda: drawn.count() == 1)
 

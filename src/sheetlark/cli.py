@@ -64,13 +64,13 @@ def main(debug: bool) -> None:
 @click.option("--force", is_flag=True, help="Write over a file that is there already.")
 def new(name: str, like: str, force: bool) -> None:
     """Write NAME.toml, a design to begin from."""
-    from sheetlark.design import edited, starter, write_new, write_text
+    from sheetlark.design import edited, starter, write_text
 
     file = Path(name if name.endswith(".toml") else f"{name}.toml")
     text = starter(like)
     title = file.stem.replace("-", " ").replace("_", " ").strip().capitalize()
-    write = write_text if force else write_new
-    write(file, edited(text, {("model", "name"): title[:60] or like.capitalize()}))
+    text = edited(text, {("model", "name"): title[:60] or like.capitalize()})
+    write_text(file, text, new=not force)
     click.echo(f"wrote {file}, like {like}. Edit it in any editor, then: sheetlark review {file}")
 
 

@@ -167,7 +167,7 @@ def _shown_weights(evaluation: Evaluation, design: Path) -> None:
     except SolveError as error:
         click.echo(str(error), err=True)
         move = None
-    click.echo(weight_story(built, move, imperial=evaluation.design.model.units == "imperial"))
+    click.echo(weight_story(built, move, imperial=evaluation.design.model.imperial))
     for learned in learn(evaluation, written):
         click.echo(f"learned: {learned.says}")
     compared = predicted_and_actual(evaluation, written)

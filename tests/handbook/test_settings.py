@@ -37,7 +37,7 @@ def test_an_imperial_model_tells_travel_and_rods_in_inches_on_card_table_and_gau
     book = handbook(evaluate(loads(edited(starter("brambling"), {("model", "units"): "imperial"}))))
     card = next(card for card in book.cards if card.title == "Throws and trims")
     for row in book.linkages:
-        cells = row.cells(book.imperial)
+        cells = row.cells(book.evaluation.design.model.imperial)
         inches = [f"{mm / 25.4:.{2 if mm < 25.4 else 1}f} in" for mm in row.travel_mm]
         assert cells[4] == " and ".join(inches)
         assert re.search(r", [\d.]+ in(,|$)", cells[6])

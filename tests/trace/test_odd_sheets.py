@@ -15,7 +15,7 @@ from click.testing import CliRunner
 from PIL import Image, ImageDraw
 
 from sheetlark.cli import main
-from sheetlark.design import write_new
+from sheetlark.design import write_text
 from sheetlark.errors import DesignError, PictureError
 from sheetlark.trace import Corrections, Tracing, ViewBox, open_picture, trace_picture, trace_with
 from sheetlark.trace.model import exact_outline
@@ -172,7 +172,7 @@ def test_of_two_that_write_the_same_new_file_one_is_refused(tmp_path: Path) -> N
     def write(text: str) -> None:
         start.wait()
         try:
-            write_new(file, text)
+            write_text(file, text, new=True)
         except DesignError as error:
             refused.append(str(error))
 

@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from sheetlark.trace import OpenPicture, Tracing, View
 
 Plain = dict[str, Any]
-UNSIZED_SPAN_M = 0.76  # a picture is traced at this span before it is sized by mass
 
 
 @contextmanager
@@ -65,12 +64,12 @@ def traced(file: Path, marks: Marks, opened: OpenPicture) -> Tracing:
     UnitError
         If a length cannot be read.
     """
-    from sheetlark.trace import trace_with
+    from sheetlark.trace import FIRST_SPAN_M, trace_with
 
     return trace_with(
         file,
         marks.corrections(),
-        span_m=read_span(marks.span) if marks.span.strip() else UNSIZED_SPAN_M,
+        span_m=read_span(marks.span) if marks.span.strip() else FIRST_SPAN_M,
         length_m=LENGTH.read(marks.length) if marks.length.strip() else None,
         page=marks.page,
         opened=opened,

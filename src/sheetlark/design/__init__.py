@@ -8,7 +8,6 @@ from sheetlark.design.files import (
     schema,
     starter,
     varied,
-    write_new,
     write_text,
 )
 from sheetlark.design.models import (
@@ -78,6 +77,5 @@ __all__ = [
     "schema",
     "starter",
     "varied",
-    "write_new",
     "write_text",
 ]

@@ -252,30 +252,16 @@ def _set(data: Any, where: Where, value: object) -> None:
     holder[last] = value
 
 
-def write_text(path: str | os.PathLike[str], text: str) -> None:
-    """Write a text as UTF-8, whole or not at all.
+def write_text(path: str | os.PathLike[str], text: str, *, new: bool = False) -> None:
+    """Write a text as UTF-8, whole or not at all; with `new`, only where nothing is yet.
 
     Raises
     ------
     DesignError
-        If the place cannot be written.
+        If something new is there already, perhaps only since a moment ago, or the place cannot be written.
     """
     try:
-        write_whole(path, text.encode("utf-8"))
-    except OSError as error:
-        raise DesignError(f"{path} cannot be written: {error.strerror or error}") from None
-
-
-def write_new(path: str | os.PathLike[str], text: str) -> None:
-    """Write a text as UTF-8 where nothing is yet.
-
-    Raises
-    ------
-    DesignError
-        If something is there already, perhaps only since a moment ago, or the place cannot be written.
-    """
-    try:
-        write_whole(path, text.encode("utf-8"), new=True)
+        write_whole(path, text.encode("utf-8"), new=new)
     except FileExistsError:
         raise DesignError(
             f"{path} is there already; choose another name, or add --force to write over it"
@@ -305,4 +291,4 @@ def schema() -> dict[str, Any]:
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **made, "title": "Sheetlark design"}
 
 
-__all__ = ["STARTERS", "edited", "key_lines", "load", "loads", "schema", "starter", "write_new", "write_text"]
+__all__ = ["STARTERS", "edited", "key_lines", "load", "loads", "schema", "starter", "write_text"]

@@ -59,6 +59,11 @@ class Model(Table):
     licence: Annotated[str, Field(max_length=120)] = ""
     notes: Annotated[str, Field(max_length=4000)] = ""
 
+    @property
+    def imperial(self) -> bool:
+        """Whether its builder measures in inches and ounces."""
+        return self.units == "imperial"
+
 
 class SheetChoice(Table):
     """[sheet]: what the parts are cut from, unless a part says otherwise."""

@@ -190,7 +190,7 @@ def _listed(evaluation: Evaluation, model: Model) -> tuple[dict[int, str], tuple
                 material=sheet.name + (paper if sheet.paper_thickness_m > 0 else ""),
             )
         )
-    imperial = evaluation.design.model.units == "imperial"
+    imperial = evaluation.design.model.imperial
     letters = (_letter(n) for n in count())
     alike: dict[tuple[str, str, int], list[Item]] = {}
     for item in model.items:
@@ -256,7 +256,7 @@ def _title(
     board: Board, evaluation: Evaluation, found: Measures, box: Box, one_to: float, exploded: float
 ) -> None:
     """Name, scale with its bar, the lifting surfaces, and what the lines mean."""
-    imperial = evaluation.design.model.units == "imperial"
+    imperial = evaluation.design.model.imperial
     x0, _, x1, y = box
     wide = x1 - x0
     y -= 5.0

@@ -48,11 +48,6 @@ class Handbook:
     def name(self) -> str:
         return self.evaluation.design.model.name
 
-    @property
-    def imperial(self) -> bool:
-        """Whether its builder measures in inches and ounces."""
-        return self.evaluation.design.model.units == "imperial"
-
 
 def handbook(evaluation: Evaluation, nesting: Nesting | None = None) -> Handbook:
     """Put together everything the handbook of a model says.

@@ -49,7 +49,7 @@ def gauges(evaluation: Evaluation) -> tuple[Gauge, ...]:
     """Every gauge a model needs."""
     made: list[Gauge] = []
     thrust_z = _thrust_mm(evaluation)
-    imperial = evaluation.design.model.units == "imperial"
+    imperial = evaluation.design.model.imperial
     for surface in evaluation.airframe.surfaces:
         if surface.role != "fin":
             made.append(_incidence(surface, thrust_z))

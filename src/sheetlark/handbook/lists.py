@@ -67,7 +67,7 @@ def shopping(evaluation: Evaluation, nesting: Nesting | None = None) -> Shopping
         Tells how many sheets; left out, the fewest that the area could fill, said as such.
     """
     stock, kit, design = evaluation.stock, evaluation.kit, evaluation.design
-    imperial = design.model.units == "imperial"
+    imperial = design.model.imperial
     lines: list[Buy] = []
     uses = {use.sheet: use for use in nesting.materials} if nesting is not None else {}
     for key in dict.fromkeys(part.sheet for part in kit.parts):

@@ -36,7 +36,7 @@ def handbook_pdf(book: Handbook, *, paper: str = "a4") -> bytes:
 
 def _cover(leaf: Leaf, book: Handbook) -> None:
     e = book.evaluation
-    imperial = e.design.model.units == "imperial"
+    imperial = e.design.model.imperial
     leaf.begin()
     leaf.y -= 10
     leaf.words(book.name, size=13, bold=True, after=2)
@@ -182,7 +182,7 @@ def _set_up(leaf: Leaf, book: Handbook) -> None:
         leaf.heading("Linkages")
         rows = [
             ["Control", "Arm hole", "Horn hole", "Throw", "At the trailing edge", "Servo turns", "Push-rod"],
-            *(list(row.cells(book.imperial)) for row in book.linkages),
+            *(list(row.cells(book.evaluation.design.model.imperial)) for row in book.linkages),
         ]
         leaf.table(rows, [20.0, 20.0, 21.0, 34.0, 31.0, 25.0, leaf.wide - 151.0])
         leaf.y -= 2

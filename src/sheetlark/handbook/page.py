@@ -115,7 +115,7 @@ def handbook_html(book: Handbook) -> str:
     policy = f"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
     e = book.evaluation
     name = html.escape(book.name)
-    imperial = e.design.model.units == "imperial"
+    imperial = e.design.model.imperial
     facts = [
         ("span", show_length(e.airframe.reference.span_m, imperial)),
         ("ready to fly", f"{show_mass(e.weights.all_up_kg, imperial)} ± {show_mass(float(e.weights.spread[0]), imperial)}"),
@@ -252,7 +252,7 @@ def _step(step: Step) -> str:
 def _linkages(book: Handbook) -> str:
     rows = []
     for row in book.linkages:
-        cells = (*row.cells(book.imperial), row.says)
+        cells = (*row.cells(book.evaluation.design.model.imperial), row.says)
         rows.append("<tr>" + "".join(f"<td>{html.escape(c)}</td>" for c in cells) + "</tr>")
     head = "".join(
         f"<th>{h}</th>"

@@ -63,7 +63,7 @@ class LinkageRow:
 def linkages(evaluation: Evaluation) -> tuple[LinkageRow, ...]:
     """Each servo's linkage, as the evaluation solved it."""
     design = evaluation.design
-    imperial = design.model.units == "imperial"
+    imperial = design.model.imperial
     found = []
     for c in evaluation.controls.servos:
         assert design.radio is not None
@@ -143,7 +143,7 @@ class Card:
 
 def cards(evaluation: Evaluation) -> tuple[Card, ...]:
     """The eight panels of the pocket card: balance, controls, speeds, battery, checks, first flight, rules."""
-    imperial = evaluation.design.model.units == "imperial"
+    imperial = evaluation.design.model.imperial
     return (
         _front(evaluation, imperial),
         _balance(evaluation, imperial),

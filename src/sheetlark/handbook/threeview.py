@@ -90,7 +90,7 @@ class ThreeView:
         self.e = evaluation
         self.model = model
         self.m = measured
-        self.imperial = evaluation.design.model.units == "imperial"
+        self.imperial = evaluation.design.model.imperial
         frame = evaluation.airframe
         flat = [s for s in frame.surfaces if s.role != "fin"]
         # Rows of dimensions there may be: the cells are laid out for them.

@@ -26,7 +26,7 @@ class Watch:
         self.model = model
         self.surfaces: dict[str, LiftingSurface] = {s.name: s for s in evaluation.airframe.surfaces}
         self.glue = evaluation.stock.glue(evaluation.design.sheet.glue)
-        self.imperial = evaluation.design.model.units == "imperial"
+        self.imperial = evaluation.design.model.imperial
         self._warned: set[tuple[bool, str]] = set()
 
     def length(self, millimetres: float) -> str:

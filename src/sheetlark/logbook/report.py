@@ -30,7 +30,7 @@ def report(evaluation: Evaluation, log: Log, *, folder: Path | None = None) -> s
     LogbookError
         If a weighing names something the model does not have.
     """
-    imperial = evaluation.design.model.units == "imperial"
+    imperial = evaluation.design.model.imperial
     parts = [log_text(log, imperial=imperial)]
     built = as_built(evaluation, log)
     if log.weighings:

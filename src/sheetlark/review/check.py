@@ -79,4 +79,4 @@ class Check:
 
 def imperial(e: Evaluation) -> bool:
     """Whether the design's figures are shown in inches and ounces."""
-    return e.design.model.units == "imperial"
+    return e.design.model.imperial

@@ -20,7 +20,7 @@ _HARD_MS = 2.5
 
 def told(e: Evaluation, story: Story) -> str:
     """The story as text: what happened when, then the figures, then what to do about it."""
-    imperial = e.design.model.units == "imperial"
+    imperial = e.design.model.imperial
     out = [f"The first flight of {e.design.model.name}, simulated", ""]
     for event in story.events:
         first, *rest = textwrap.wrap(event.says, _WIDTH - 20)
@@ -49,7 +49,7 @@ def _height(metres: float, imperial: bool) -> str:
 
 def figures(e: Evaluation, story: Story) -> list[tuple[str, str]]:
     """What a builder wants from a first flight, in words and figures."""
-    imperial = e.design.model.units == "imperial"
+    imperial = e.design.model.imperial
     rows = []
     if story.launched_by_hand:
         rows.append(("height lost at launch", _height(story.launch_height_lost_m, imperial)))
@@ -70,7 +70,7 @@ def figures(e: Evaluation, story: Story) -> list[tuple[str, str]]:
 
 def _trim(e: Evaluation, story: Story) -> str:
     """Trim at each surface, in degrees and at the trailing edge."""
-    imperial = e.design.model.units == "imperial"
+    imperial = e.design.model.imperial
     flaps = {c.moves: c.up_m / math.sin(c.up_rad) for c in e.controls.servos if c.up_rad > 0}
     said = []
     for surface, angle in zip(e.flight.mixer.surfaces, story.trim_deflections_rad, strict=True):

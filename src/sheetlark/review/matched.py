@@ -64,7 +64,7 @@ def _today(e: Evaluation, ranking: Ranking) -> Iterator[str]:
 
 
 def _head(e: Evaluation) -> tuple[str, str]:
-    imperial = e.design.model.units == "imperial"
+    imperial = e.design.model.imperial
     length, mass = ("in", "oz") if imperial else ("mm", "g")
     place = f"at, {length}"
     return (
@@ -93,7 +93,7 @@ def _line(*cells: str) -> str:
 
 
 def _row(e: Evaluation, number: int, c: Combination) -> str:
-    imperial = e.design.model.units == "imperial"
+    imperial = e.design.model.imperial
     mass = f"{c.mass_kg / OUNCE_KG:.2f}" if imperial else f"{1e3 * c.mass_kg:.0f}"
     place = f"{c.battery_x_m / INCH_M:.2f}" if imperial else f"{1e3 * c.battery_x_m:.0f}"
     thrust = f"{c.thrust_to_weight:.2f} ± {_thrust_deviation(e, c):.2f}"
@@ -124,7 +124,7 @@ def _thrust_deviation(e: Evaluation, c: Combination) -> float:
 
 def _explained(e: Evaluation, ranking: Ranking) -> Iterator[str]:
     r = ranking.requirements
-    imperial = e.design.model.units == "imperial"
+    imperial = e.design.model.imperial
     largest = (
         f"{r.largest_propeller_m / INCH_M:.1f} in" if imperial else f"{1e3 * r.largest_propeller_m:.0f} mm"
     )

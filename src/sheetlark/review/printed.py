@@ -34,7 +34,7 @@ Row = tuple[str, str, str]  # what, figure, source
 
 def printed(e: Evaluation, *, table: bool = False) -> str:
     """The review as text; with `table`, the whole weight table too."""
-    imperial = e.design.model.units == "imperial"
+    imperial = e.design.model.imperial
     out = [
         f"{e.design.model.name}, a {e.airframe.layout} of {show_length(e.airframe.reference.span_m, imperial)} span",
         "",

@@ -15,10 +15,11 @@ from sheetlark.trace.model import (
 from sheetlark.trace.notes import noted
 from sheetlark.trace.starting.design_from import StartingDesign, design_from
 from sheetlark.trace.starting.simplifying import SIMPLIFICATIONS
-from sheetlark.trace.starting.sizing import SizedDesign, design_of_mass, scaled
+from sheetlark.trace.starting.sizing import FIRST_SPAN_M, SizedDesign, design_of_mass, scaled
 from sheetlark.trace.tracing import OpenPicture, open_picture, trace_picture, trace_with
 
 __all__ = [
+    "FIRST_SPAN_M",
     "SIMPLIFICATIONS",
     "Axes",
     "Corrections",

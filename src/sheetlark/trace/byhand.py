@@ -15,6 +15,7 @@ from sheetlark.trace.paper.read import Picture
 from sheetlark.trace.paper.regions import Solid
 from sheetlark.trace.paper.search import Sheet, all_solids
 from sheetlark.trace.paper.views import Candidate, Reading, candidates
+from sheetlark.trace.shapes.contour import run_to
 from sheetlark.trace.shapes.fit import fit_path
 from sheetlark.trace.shapes.hinges import hinge_outline
 from sheetlark.trace.shapes.outlining import TOLERANCE
@@ -204,7 +205,7 @@ def _area(chain: Floats) -> float:
 
 def _spaced(chain: Floats, count: int = 600) -> Floats:
     """The same chain at evenly spaced points."""
-    run = np.r_[0.0, np.cumsum(np.hypot(*np.diff(chain, axis=0).T))]
+    run = run_to(chain)
     at = np.linspace(0.0, run[-1], count)
     return np.asarray(np.c_[np.interp(at, run, chain[:, 0]), np.interp(at, run, chain[:, 1])])
 

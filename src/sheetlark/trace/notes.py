@@ -1,7 +1,8 @@
-"""What a starting design cannot take from a tracing, and what it has instead: said before anybody builds it."""
+"""What a tracing says of itself, and of what a starting design cannot take from it: before anybody builds it."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from sheetlark.trace.model import Note, Tracing
@@ -10,13 +11,50 @@ from sheetlark.units import show_length
 _HERE = "in the Picture room"
 
 
+# What is missing, and what a starting design has instead.
+_LACKS: dict[str, tuple[Callable[[Tracing], bool], str]] = {
+    "no-body-side": (
+        lambda t: t.outline("body", "side") is None,
+        (
+            "The body's side was not found: a starting design has a plain body, a tenth of the span deep. "
+            f"Draw it {_HERE}, or give the body its profile in the Shape room."
+        ),
+    ),
+    "no-body-top": (
+        lambda t: t.outline("body", "top") is None,
+        (
+            "The body's width was not found: a starting design has one of common proportions. "
+            f"Draw it {_HERE}, or set its width in the Shape room."
+        ),
+    ),
+    "no-fin": (
+        lambda t: t.outline("fin", "side") is None,
+        f"No fin was found, and a starting design has none: draw it {_HERE}, or add one in the Shape room.",
+    ),
+    "no-front": (
+        lambda t: t.view("front") is None and t.outline("wing", "front") is None,
+        (
+            "No front view was found: a starting design has its wing on top of the body, without dihedral. "
+            "Set both in the Shape room."
+        ),
+    ),
+    "wing-struts": (
+        lambda t: any(o.part == "strut" and o.name.startswith("wing strut") for o in t.outlines),
+        (
+            "Slanted struts hold the wing. A starting design leaves them out: a strut of a design stands upright, "
+            "and the spar alone bears the load. If you want their looks, glue strips of board on at the end, and "
+            "weigh them in as ballast."
+        ),
+    ),
+}
+
+
 def noted(tracing: Tracing) -> Tracing:
     """The same tracing with a note on everything that a starting design puts in the place of what was not found."""
     if tracing.outline("wing", "top") is None:
         return tracing
-    fresh = _missing(tracing)
-    ids = {n.id for n in fresh} | _IDS
-    return replace(tracing, notes=(*(n for n in tracing.notes if n.id not in ids), *fresh))
+    fresh = (Note(id=id_, says=says) for id_, (lacks, says) in _LACKS.items() if lacks(tracing))
+    return replace(tracing, notes=(*(n for n in tracing.notes if n.id not in _LACKS), *fresh))
 
 
 def high_tail_note(above_mm: float) -> Note:
@@ -29,49 +67,12 @@ def high_tail_note(above_mm: float) -> Note:
     )
 
 
-_IDS = {"no-body-side", "no-body-top", "no-fin", "no-front", "wing-struts"}
-
-
-def _missing(tracing: Tracing) -> tuple[Note, ...]:
-    found = []
-    if tracing.outline("body", "side") is None:
-        found.append(
-            Note(
-                id="no-body-side",
-                says="The body's side was not found: a starting design has a plain body, a tenth of the span deep. "
-                f"Draw it {_HERE}, or give the body its profile in the Shape room.",
-            )
-        )
-    if tracing.outline("body", "top") is None:
-        found.append(
-            Note(
-                id="no-body-top",
-                says="The body's width was not found: a starting design has one of common proportions. "
-                f"Draw it {_HERE}, or set its width in the Shape room.",
-            )
-        )
-    if tracing.outline("fin", "side") is None:
-        found.append(
-            Note(
-                id="no-fin",
-                says=f"No fin was found, and a starting design has none: draw it {_HERE}, or add one in the Shape room.",
-            )
-        )
-    if tracing.view("front") is None and tracing.outline("wing", "front") is None:
-        found.append(
-            Note(
-                id="no-front",
-                says="No front view was found: a starting design has its wing on top of the body, without dihedral. "
-                "Set both in the Shape room.",
-            )
-        )
-    if any(o.part == "strut" and o.name.startswith("wing strut") for o in tracing.outlines):
-        found.append(
-            Note(
-                id="wing-struts",
-                says="Slanted struts hold the wing. A starting design leaves them out: a strut of a design stands upright, "
-                "and the spar alone bears the load. If you want their looks, glue strips of board on at the end, and "
-                "weigh them in as ballast.",
-            )
-        )
-    return tuple(found)
+def length_note(found_mm: float, stated_m: float) -> Note:
+    """How the length found compares with the one that was stated."""
+    off = found_mm / (1000.0 * stated_m) - 1.0
+    return Note(
+        id="length-check",
+        says=f"At this span the drawing is {show_length(1e-3 * found_mm)} long; {show_length(stated_m)} was stated, "
+        f"{100 * off:+.1f} %."
+        + (" One of the two is wrong, or the picture is stretched." if abs(off) > 0.015 else ""),
+    )

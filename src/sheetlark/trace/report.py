@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
 from sheetlark.errors import NothingFoundError, PictureError
 from sheetlark.trace.model import Corrections, Outline, Tracing
-from sheetlark.trace.shapes.three_views import length_note
+from sheetlark.trace.notes import length_note
 from sheetlark.trace.starting.design_from import design_from
-from sheetlark.trace.starting.sizing import SizedDesign, sizing_steps
+from sheetlark.trace.starting.sizing import FIRST_SPAN_M, SizedDesign, sizing_steps
 from sheetlark.trace.tracing import open_picture, trace_with
 from sheetlark.units import in_units, is_imperial, marked_quantities, show_length
-
-FIRST_SPAN_M = 0.76  # a picture is traced at this span before it is sized by mass
 
 _WIDTH = 96
 _BY_HAND = "The Picture room of `sheetlark bench` is where both are done."
@@ -57,16 +55,7 @@ def run(
     if span is None:
         assert mass_kg is not None
         steps = sizing_steps(tracing, mass_kg, name=name, refuse=without)
-        sized: SizedDesign | None = None
-        while sized is None:
-            try:
-                with _told(imperial):
-                    said = next(steps)
-            except StopIteration as done:
-                sized = done.value
-            else:
-                if not as_json:
-                    yield in_units(f"  {said}", imperial)
+        sized = yield from _sized(steps, imperial=imperial, quiet=as_json)
         made, tracing = sized.design, _with_length_note(sized.tracing, length_m)
     with _told(imperial):
         found = tracing.to_json() if as_json else "\n".join(words(tracing))
@@ -75,12 +64,12 @@ def run(
         yield f'  note: {span} without a unit is read in mm; write "{span} in" or "{span} cm" if that is meant'
     if out is None:
         return
-    from sheetlark.design import edited, write_new, write_text
+    from sheetlark.design import edited, write_text
 
     with _told(imperial):
         made = made or design_from(tracing, name=name, target_mass_kg=mass_kg, refuse=without)
-    write = write_text if force else write_new
-    write(out, edited(made.toml, {("model", "units"): "imperial"}) if imperial else made.toml)
+    text = edited(made.toml, {("model", "units"): "imperial"}) if imperial else made.toml
+    write_text(out, text, new=not force)
     if as_json:
         return
     yield "Simplified; --refuse ID leaves one as drawn:"
@@ -90,6 +79,21 @@ def run(
     if made.says:
         yield from textwrap.wrap(f"It cannot be evaluated as it is: {in_units(made.says, imperial)}", _WIDTH)
     yield f"wrote {out}. Next: sheetlark review {out}"
+
+
+def _sized(
+    steps: Generator[str, None, SizedDesign], *, imperial: bool, quiet: bool
+) -> Generator[str, None, SizedDesign]:
+    """Find the span that gives the mass, and say each span tried."""
+    while True:
+        try:
+            with _told(imperial):
+                said = next(steps)
+        except StopIteration as done:
+            sized: SizedDesign = done.value
+            return sized
+        if not quiet:
+            yield in_units(f"  {said}", imperial)
 
 
 @contextmanager

@@ -13,7 +13,7 @@ from sheetlark.trace.notes import noted
 from sheetlark.trace.paper.read import Picture, read_picture
 from sheetlark.trace.paper.search import Sheet, read_sheet
 from sheetlark.trace.paper.views import Reading
-from sheetlark.trace.paper.way_up import in_picture, on_sheet, set_upright
+from sheetlark.trace.paper.way_up import as_given, as_upright, set_upright
 from sheetlark.trace.shapes.three_views import Drawing, traced_views
 from sheetlark.units import SPANS_M
 
@@ -103,7 +103,7 @@ def trace_with(
     if opened is None:
         opened = open_picture(path, page=page, turned_deg=corrections.turned_deg)
     picture, sheet, reading = opened.picture, opened.sheet, opened.reading
-    corrections = on_sheet(corrections, sheet)
+    corrections = as_upright(corrections, sheet)
     if corrections.boxes:
         reading = reading_from_boxes(sheet, reading, corrections, picture.px_per_px)
     line_mm_per_px = scale_from_line(corrections)
@@ -113,7 +113,7 @@ def trace_with(
         found = traced_views(drawing, length_m, line_mm_per_px, corrections)
     if corrections.outlines or found is None:
         found = apply_outlines(found, picture, sheet, corrections, span_m * 1000.0, line_mm_per_px)
-    found = in_picture(found, sheet)
+    found = as_given(found, sheet)
     if picture.of_pages:
         found = replace(found, notes=(*found.notes, Note(id="page", says=picture.of_pages)))
     return noted(found)

@@ -31,7 +31,7 @@ def _turned(nose: str, steps: int) -> str:
     return _CLOCKWISE[(_CLOCKWISE.index(nose) + steps) % 4] if nose in _CLOCKWISE else nose
 
 
-def on_sheet(corrections: Corrections, sheet: Sheet) -> Corrections:
+def as_upright(corrections: Corrections, sheet: Sheet) -> Corrections:
     """Corrections whose noses, said of the picture as given, are said of the upright sheet."""
     steps = -quarters(sheet)
     return replace(
@@ -39,7 +39,7 @@ def on_sheet(corrections: Corrections, sheet: Sheet) -> Corrections:
     )
 
 
-def in_picture(tracing: Tracing, sheet: Sheet) -> Tracing:
+def as_given(tracing: Tracing, sheet: Sheet) -> Tracing:
     """A tracing whose noses are said of the picture as given."""
     steps = quarters(sheet)
     return replace(tracing, views=tuple(replace(v, nose=_turned(v.nose, steps)) for v in tracing.views))

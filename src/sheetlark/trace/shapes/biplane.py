@@ -15,6 +15,7 @@ import numpy as np
 
 from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.shapes.contour import crossings
+from sheetlark.trace.shapes.edges import strongest
 from sheetlark.trace.shapes.sections import Section
 from sheetlark.trace.shapes.stretch import Evidence, Fit, Trial, best_fit, near, shared_edges, weight
 from sheetlark.trace.shapes.surface import Surface
@@ -205,7 +206,7 @@ def _followed(evidence: Evidence, y: Floats, guess: Floats) -> Floats:
         x < np.interp(ys, both.station, both.trail)[:, None] - 0.005 * span
     )
     e = np.where(inside, e, 0.0) - 0.05 * (d / reach) ** 2
-    path = _highest(e)
+    path = strongest(e, (0.05, 0.0, 0.05))
     on: Mask = e[np.arange(ys.size), path] > 0.35
     if on.mean() < 0.55:
         return guess
@@ -216,21 +217,3 @@ def _followed(evidence: Evidence, y: Floats, guess: Floats) -> Floats:
     off = np.interp(ys, ys[on], off[on])
     off = np.convolve(np.pad(off, 6, mode="edge"), np.ones(13) / 13, mode="valid")
     return np.asarray(guess + np.interp(y, ys, off))
-
-
-def _highest(e: Floats) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
-    """The path of most ink through rows, moving at most one column a row."""
-    total = e.copy()
-    came = np.zeros(e.shape, dtype=np.int64)
-    for i in range(1, len(e)):
-        prev = np.stack([np.roll(total[i - 1], k) - (0.05 if k else 0.0) for k in (-1, 0, 1)])
-        prev[0, -1] = prev[2, 0] = -1e9
-        k = prev.argmax(0)
-        total[i] += np.take_along_axis(prev, k[None], 0)[0]
-        came[i] = np.arange(e.shape[1]) - (k - 1)
-    j = int(total[-1].argmax())
-    path = np.empty(len(e), dtype=np.int64)
-    for i in range(len(e) - 1, -1, -1):
-        path[i] = j
-        j = int(np.clip(came[i, j], 0, e.shape[1] - 1))
-    return path

@@ -65,8 +65,13 @@ def trace_rings(mask: Mask, at: tuple[int, int], *, pool: int, dark: Floats, pen
     return Rings(rings=tuple(rings), pen_px=pens[0])
 
 
+def run_to(points: Floats) -> Floats:
+    """Length along a line, shape (n, 2), from its first point to each; shape (n,)."""
+    return np.asarray(np.r_[0.0, np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+
+
 def _resample(p: Floats, step: float) -> Floats:
-    d = np.r_[0.0, np.cumsum(np.hypot(*np.diff(p, axis=0).T))]
+    d = run_to(p)
     n = max(16, int(d[-1] / step))
     s = np.linspace(0.0, d[-1], n, endpoint=False)
     return np.asarray(np.c_[np.interp(s, d, p[:, 0]), np.interp(s, d, p[:, 1])])

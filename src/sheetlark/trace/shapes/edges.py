@@ -291,19 +291,18 @@ def _centred(
     return np.asarray(out + np.where(inked, move, 0.0)), np.asarray(inked)
 
 
-def strongest(e: Floats) -> npt.NDArray[np.int64]:
-    """Columns' path of most ink that moves two rows a column at most, each move costing a little."""
+def strongest(e: Floats, moves: tuple[float, ...] = (0.15, 0.06, 0.0, 0.06, 0.15)) -> npt.NDArray[np.int64]:
+    """Columns' path of most ink; `moves` are what moving by up to so many rows a column costs, either way."""
     total = e.copy()
     came = np.zeros(e.shape, dtype=np.int64)
     rows = np.arange(e.shape[1])
-    moves = (-2, -1, 0, 1, 2)
-    cost = (0.15, 0.06, 0.0, 0.06, 0.15)
+    most = len(moves) // 2
     for i in range(1, len(e)):
-        last = np.pad(total[i - 1], 2, constant_values=-1e9)
-        prev = np.stack([last[2 - k : 2 - k + rows.size] - c for k, c in zip(moves, cost, strict=True)])
+        last = np.pad(total[i - 1], most, constant_values=-1e9)
+        prev = np.stack([last[2 * most - k : 2 * most - k + rows.size] - c for k, c in enumerate(moves)])
         k = prev.argmax(0)
         total[i] += np.take_along_axis(prev, k[None], 0)[0]
-        came[i] = np.clip(rows - (k - 2), 0, rows.size - 1)
+        came[i] = np.clip(rows - (k - most), 0, rows.size - 1)
     path = np.empty(len(e), dtype=np.int64)
     path[-1] = int(total[-1].argmax())
     for i in range(len(e) - 1, 0, -1):

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.shapes.contour import run_to
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -100,7 +101,7 @@ def _even(p: Floats, step: float) -> Floats:
 
 def _corners(p: Floats, tol: float, *, closed: bool) -> list[int]:
     """Indices where the direction turns by more than 30 degrees within a few tolerances' length."""
-    d = np.r_[0.0, np.cumsum(np.hypot(*np.diff(p, axis=0).T))]
+    d = run_to(p)
     reach = max(4.0 * tol, 0.006 * d[-1])
     turn = np.zeros(len(p))
     for i in range(len(p)):
@@ -141,7 +142,7 @@ def _pieces(
         return [(np.vstack([a, b]), np.zeros(1)) for a, b in itertools.pairwise(p)]
     t0 = _direction(p) if t0 is None else t0
     t1 = _direction(p[::-1]) if t1 is None else t1
-    d = np.r_[0.0, np.cumsum(np.hypot(*np.diff(p, axis=0).T))]
+    d = run_to(p)
     u = d / d[-1]
     best: tuple[Floats, Floats] | None = None
     for _ in range(5):

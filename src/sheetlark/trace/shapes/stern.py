@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sheetlark.trace.paper.ink import Floats, Mask
+from sheetlark.trace.shapes.contour import run_to
 from sheetlark.trace.shapes.edges import strongest
 from sheetlark.trace.shapes.inkgrid import Ink
 
@@ -101,6 +102,6 @@ def round_stern(
 
 def _even(points: Floats, step: float) -> Floats:
     """A line's points, evenly spaced along it."""
-    far = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))]
+    far = run_to(points)
     at = np.linspace(0.0, far[-1], max(24, round(far[-1] / step)))
     return np.column_stack([np.interp(at, far, points[:, 0]), np.interp(at, far, points[:, 1])])

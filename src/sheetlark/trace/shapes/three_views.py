@@ -8,7 +8,7 @@ import numpy as np
 
 from sheetlark.errors import PictureError
 from sheetlark.trace.model import Corrections, Note, Outline, Proportions, Tracing, View
-from sheetlark.trace.notes import high_tail_note
+from sheetlark.trace.notes import high_tail_note, length_note
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.paper.read import Picture
 from sheetlark.trace.paper.search import Sheet
@@ -37,18 +37,6 @@ from sheetlark.trace.shapes.sections import Section, drawn_sections
 from sheetlark.trace.shapes.side import read_side
 from sheetlark.trace.shapes.standing import SideView, standing_outlines
 from sheetlark.trace.shapes.surface import Surface
-from sheetlark.units import show_length
-
-
-def length_note(found_mm: float, stated_m: float) -> Note:
-    """How the length found compares with the one that was stated."""
-    off = found_mm / (1000.0 * stated_m) - 1.0
-    return Note(
-        id="length-check",
-        says=f"At this span the drawing is {show_length(1e-3 * found_mm)} long; {show_length(stated_m)} was stated, "
-        f"{100 * off:+.1f} %."
-        + (" One of the two is wrong, or the picture is stretched." if abs(off) > 0.015 else ""),
-    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -25,6 +25,7 @@ MIDDLING_MM = 900.0  # a first try that cannot be made is too large beyond this 
 CLOSE, IN_STEPS = 0.005, 0.03
 TIGHT = 1.02  # how close two spans are between which a leap is taken for one that the structure makes
 MOST_TRIES = 12
+FIRST_SPAN_M = 0.76  # a picture is traced at this span before it is sized by mass
 EQUIPMENT = ("drive", "radio", "gear", "ballast")
 
 Tell = Callable[[str], None]
@@ -107,7 +108,7 @@ def design_of_mass(
         At any span.
     mass_kg : float
         All-up mass, ready to fly. [kg]
-    name, refuse : as of :func:`sheetlark.trace.starting.design_from`.
+    name, refuse : as of :func:`sheetlark.trace.design_from`.
     tell : callable, optional
         Told in words of each span tried.
 
@@ -119,8 +120,8 @@ def design_of_mass(
     Notes
     -----
     The equipment is chosen by the mass asked for, so it is much the same at every span, and the sheet grows with the
-    span squared: the mass rises steadily with the span, but for leaps where a stronger structure or a heavier battery is needed. The next
-    span comes from that law. Over a leap of the structure the stronger one is kept for smaller spans, so that a mass between
+    span squared: the mass rises steadily with the span, but for leaps where a stronger structure or a heavier battery
+    is needed. The next span comes from that law. Over a leap of the structure the stronger one is kept for smaller spans, so that a mass between
     is met too. Each try makes and weighs the whole starting design.
     """
     steps = sizing_steps(tracing, mass_kg, name=name, refuse=refuse)
@@ -240,8 +241,8 @@ def _nearest(tries: list[_Try], wanted: float) -> tuple[_Try | None, _Try | None
 def _at_a_step(below: _Try | None, above: _Try | None, wanted: float) -> bool:
     """Whether the mass leaps between two tries, so that what the lighter one is made of does not reach what is wanted.
 
-    A leap is the stronger spar, heavier board or heavier battery of the larger model. Without one the mass grows as the sheet's area does, and so at
-    most to what the lighter model would weigh at the larger span.
+    A leap is the stronger spar, heavier board or heavier battery of the larger model. Without one the mass
+    grows as the sheet's area does, and so at most to what the lighter model would weigh at the larger span.
     """
     if below is None or above is None:
         return False

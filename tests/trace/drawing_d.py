@@ -14,6 +14,7 @@ import planes_d
 import shapely
 import sheet_d
 import wear_d
+from examiner import Truth, turned
 from PIL import Image
 from planes_d import Plane, Shape
 from sheet_d import Pens, Points, Sheet, dashes, on_page, pieces
@@ -37,17 +38,6 @@ FILES = ("png", "jpg", "pdf", "svg", "dxf")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Truth:
-    """An outline as it is. hidden: where the drawing does not show it. [mm]"""
-
-    part: str
-    name: str
-    view: str
-    points: Points
-    hidden: shapely.Geometry
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Drawing:
     plane: Plane
     quick: bool
@@ -64,6 +54,25 @@ class Drawing:
     to_px: dict[str, Points]  # (2, 3) from mm in the view's plane to pixels of the picture
     truth: tuple[Truth, ...]
     quality: int = 80
+
+    @property
+    def span_mm(self) -> float:
+        return self.plane.span_mm
+
+    @property
+    def starts_mm(self) -> tuple[float, ...]:
+        return (0.0,)
+
+    @property
+    def told(self) -> dict[str, object]:
+        return {
+            "kind": self.plane.kind,
+            "temper": "quick" if self.quick else "draughtsman",
+            "style": self.style,
+            "layout": self.layout,
+            "nose": self.nose,
+            "pen_px": self.pen_px,
+        }
 
     def save(self, folder: Path) -> Path:
         """The picture as a file of its kind."""
@@ -265,7 +274,7 @@ def draw(
     clean = sheet_d.paint(sheet, 1 if quick else 2 if big else 3)
     image, angle = sheet_d.spoil(clean, wear, spoil) if file in {"png", "jpg"} else (clean, 0.0)
     if angle:
-        to = {v: _turned(m, angle, sheet.size, image.size) for v, m in to.items()}
+        to = {v: turned(m, angle, sheet.size, image.size) for v, m in to.items()}
 
     truth = tuple(
         Truth(part=s.part, name=s.name, view=s.view, points=s.points, hidden=_covers(plane, s, style))
@@ -289,11 +298,3 @@ def draw(
         truth=truth,
         quality=int(rng.integers(45, 90)),
     )
-
-
-def _turned(m: Points, angle: float, was: tuple[int, int], now: tuple[int, int]) -> Points:
-    """A map to pixels after the picture was turned about its middle and the canvas grown."""
-    a = np.radians(angle)
-    r = np.array([[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]])
-    middle, new = np.array(was) / 2, np.array(now) / 2
-    return np.c_[r @ m[:, :2], r @ (m[:, 2] - middle) + new]

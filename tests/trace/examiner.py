@@ -1,8 +1,10 @@
-"""An outside judge of `sheetlark trace PICTURE --span ... --json` on the fourth hand's drawings.
+"""An outside judge of `sheetlark trace PICTURE --span ... --json` on the drawings of hands d, f and g.
 
 Each outline gets three pairs of (mean, worst) distance, both ways, in shares of the span:
 *honest* leaves out what the drawing hides and moves a side view along z (no datum in z is agreed), *strict* does
-neither, *free* also moves the view along x, to tell a datum that is off from an outline that is.
+neither, *free* also moves the view along x, to tell a datum that is off from an outline that is. Where a drawing can
+be read in several ways that are all right, the nearest counts: x = 0 at the front of the body or of its spinner, for
+all outlines of a drawing alike; a body with or without its canopy.
 """
 
 from __future__ import annotations
@@ -12,14 +14,15 @@ import json
 import sys
 import tempfile
 import time
-from collections import defaultdict
+from collections import Counter, defaultdict
+from dataclasses import dataclass
 from pathlib import Path
+from typing import Protocol
 
 import numpy as np
 import shapely
 
 sys.path.insert(0, str(Path(__file__).parent))
-import drawing_d as D  # noqa: N812
 import judge
 from PIL import Image, ImageDraw
 from scipy.optimize import linear_sum_assignment
@@ -27,6 +30,56 @@ from scipy.optimize import linear_sum_assignment
 Points = np.ndarray
 Pair = tuple[float, float]
 MEAN, WORST, SCALE = 0.006, 0.015, 0.005
+PIXELS = frozenset({"png", "jpg", "webp"})  # files whose pixels are the drawing's own
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Truth:
+    """An outline as it is. hidden: where the drawing does not show it; others: readings as right as the first. [mm]"""
+
+    part: str
+    name: str
+    view: str
+    points: Points
+    hidden: shapely.Geometry
+    others: tuple[Points, ...] = ()
+
+    @property
+    def readings(self) -> tuple[Points, ...]:
+        return (self.points, *self.others)
+
+
+class Drawing(Protocol):
+    """What any hand keeps beside its picture. Boxes and maps lead to the picture's pixels, after any turn of the sheet."""
+
+    image: Image.Image
+    truth: tuple[Truth, ...]
+    wear: tuple[str, ...]
+    file: str
+    mm_per_px: float
+    boxes_px: dict[str, tuple[float, float, float, float]]
+    to_px: dict[str, Points]  # (2, 3) from mm in the view's plane
+
+    @property
+    def span_mm(self) -> float: ...
+
+    @property
+    def starts_mm(self) -> tuple[float, ...]:
+        """Each x of the drawing at which a tracing may put its x = 0."""
+
+    @property
+    def told(self) -> dict[str, object]:
+        """What rates are told apart by: kind, style, layout and so on."""
+
+    def save(self, folder: Path) -> Path: ...
+
+
+def turned(m: Points, angle: float, was: tuple[int, int], now: tuple[int, int]) -> Points:
+    """A map to pixels after the picture was turned about its middle (degrees counter-clockwise) and the canvas grown."""
+    a = np.radians(angle)
+    r = np.array([[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]])
+    middle, new = np.array(was) / 2, np.array(now) / 2
+    return np.c_[r @ m[:, :2], r @ (m[:, 2] - middle) + new]
 
 
 def ask(path: Path, span_mm: float) -> tuple[dict, str]:
@@ -72,6 +125,8 @@ def best_move(
     pt = _along(true, span / 150)
     if not hidden.is_empty:
         pt = pt[~shapely.contains(hidden, pt)]
+    if not len(pt):
+        return np.zeros(2)
     at = shapely.get_coordinates(pt)
     line = shapely.LinearRing(found)
     shapely.prepare(line)
@@ -99,12 +154,44 @@ def _overlap(a: tuple[float, ...], b: tuple[float, ...]) -> float:
     return both / max(sum((q[2] - q[0]) * (q[3] - q[1]) for q in (a, b)) - both, 1e-9)
 
 
+# ---- truth against the picture --------------------------------------------------------------------------------------
+def truths_off_the_ink(d: Drawing) -> list[str]:
+    """Outlines that do not lie on the ink where they are said to be drawn, or would lie on it as well elsewhere."""
+    wrong = []
+    for t in d.truth:
+        line = shapely.LinearRing(t.points)
+        step = d.span_mm / 200
+        p = shapely.line_interpolate_point(line, np.arange(0, line.length, step))
+        seen = shapely.get_coordinates(p[~shapely.intersects(t.hidden.buffer(step), p)])
+        if len(seen) <= 10:
+            continue
+        on = float(np.mean(_off_ink(d, seen, t.view) <= 1.5))
+        aside = seen + 4 * float(d.told["pen_px"]) * d.mm_per_px  # type: ignore[arg-type]
+        if on <= 0.98 or float(np.mean(_off_ink(d, aside, t.view) <= 1.5)) >= 0.7:
+            wrong.append(f"{t.part} {t.name} {t.view}: {on:.2f} on ink")
+    return wrong
+
+
+def _off_ink(d: Drawing, points: Points, view: str) -> Points:
+    """How far points of a view are from the nearest dark pixel, up to 3. [px]"""
+    ink = np.pad(np.asarray(d.image.convert("L")) < 150, 4)
+    m = d.to_px[view]
+    at = np.floor(points @ m[:, :2].T + m[:, 2]).astype(int) + 4
+    off = np.full(len(at), 9.0)
+    for dx, dy in np.ndindex(7, 7):
+        near = ink[at[:, 1] + dy - 3, at[:, 0] + dx - 3]
+        off[near] = np.minimum(off[near], np.hypot(dx - 3, dy - 3))
+    return off
+
+
 # ---- a drawing ------------------------------------------------------------------------------------------------------
-def _zoom(d: D.Drawing, said: dict) -> tuple[float, Points]:
-    """The page's pixels in the picture the tracing read: factor and offset. Only a vector file needs any."""
-    if d.file in {"png", "jpg"}:
+def _zoom(d: Drawing, said: dict) -> tuple[float, Points]:
+    """The page's pixels in the picture the tracing read: factor and offset. Only a page or a vector file needs any."""
+    if d.file in PIXELS:
         return 1.0, np.zeros(2)
-    # a vector file's page is read at a size of the reader's choice, cut to its ink: fitted to a view both know
+    if d.file == "pdf":  # the whole page, at a size of the reader's choice
+        return max(said["size_px"]) / max(d.image.size), np.zeros(2)
+    # a vector file is read at a size of the reader's choice, cut to its ink: fitted to a view both know
     found = {v["kind"]: np.array(v["box_px"]).reshape(2, 2) for v in said["views"]}
     for kind in ("top", "front", "side"):
         if kind in found:
@@ -114,7 +201,7 @@ def _zoom(d: D.Drawing, said: dict) -> tuple[float, Points]:
     return 1.0, np.zeros(2)
 
 
-def views_wrong(d: D.Drawing, said: dict) -> list[str]:
+def views_wrong(d: Drawing, said: dict) -> list[str]:
     """Views missing, misnamed or misplaced; frames with and without the scan's turn are both accepted."""
     k, off = _zoom(d, said)
     wrong = []
@@ -138,25 +225,40 @@ def views_wrong(d: D.Drawing, said: dict) -> list[str]:
     return wrong
 
 
-def outlines(d: D.Drawing, said: dict) -> dict[str, dict[str, Pair | None]]:
+def outlines(d: Drawing, said: dict) -> dict[str, dict[str, Pair | None]]:
     """Each judged outline's distances: part -> {honest, strict, free}; all None when nothing was found."""
-    span = d.plane.span_mm
-    step = span / 600
     found: dict[tuple[str, str], list[Points]] = defaultdict(list)
     for o in said["outlines"]:
         ring = judge.ring(o["path"]) if o["path"] else np.zeros((0, 2))
         if len(ring) > 3:
             found[o["part"], o["view"]].append(ring)
-    body = next(t for t in d.truth if (t.part, t.view) == ("body", "side"))
+    tries = [_outlines_from(d, found, start) for start in d.starts_mm]
+    return min(tries, key=lambda t: sum(min((m["honest"] or (1.0,))[0], 0.05) for m in t.values()))
+
+
+def _outlines_from(
+    d: Drawing, found: dict[tuple[str, str], list[Points]], start: float
+) -> dict[str, dict[str, Pair | None]]:
+    """`outlines` with the tracing's x = 0 at `start`."""
+    span = d.span_mm
+    step = span / 600
+    moved = {key: [r + [start, 0.0] for r in rings] for key, rings in found.items()}
+    body = next((t for t in d.truth if (t.part, t.view) == ("body", "side")), None)
     up = np.zeros(2)
-    if found["body", "side"]:
-        up = best_move(found["body", "side"][0], body.points, _hidden(body, span), span, (1,))
-    groups: dict[tuple[str, str], list[D.Truth]] = defaultdict(list)
+    if body is not None and moved.get(("body", "side")):
+        hidden = _hidden(body, span)
+        ups = [best_move(moved["body", "side"][0], r, hidden, span, (1,)) for r in body.readings]
+        near = [
+            apart(moved["body", "side"][0] + u, r, hidden, step)
+            for u, r in zip(ups, body.readings, strict=True)
+        ]
+        up = ups[min(range(len(ups)), key=lambda k: near[k] or (9.0, 9.0))]
+    groups: dict[tuple[str, str], list[Truth]] = defaultdict(list)
     for t in d.truth:
         groups[t.part, t.view].append(t)
     out: dict[str, dict[str, Pair | None]] = {}
     for (part, view), true in groups.items():
-        rings = found[part, view]
+        rings = moved.get((part, view), [])
         table = {
             (i, j): _measure(r, t, up, span, step) for i, t in enumerate(true) for j, r in enumerate(rings)
         }
@@ -172,59 +274,71 @@ def outlines(d: D.Drawing, said: dict) -> dict[str, dict[str, Pair | None]]:
     return out
 
 
-def _hidden(t: D.Truth, span: float) -> shapely.Geometry:
+def extra(d: Drawing, said: dict) -> list[str]:
+    """Wings and tails found that are not there."""
+    found = Counter(o["part"] for o in said["outlines"] if o["view"] == "top" and o["path"])
+    true = Counter(t.part for t in d.truth if t.view == "top")
+    return [part for part in ("wing", "tail") for _ in range(found[part] - true[part])]
+
+
+def _hidden(t: Truth, span: float) -> shapely.Geometry:
     return t.hidden.buffer(0.004 * span) if not t.hidden.is_empty else t.hidden
 
 
-def _measure(ring: Points, t: D.Truth, up: Points, span: float, step: float) -> dict[str, Pair | None]:
+def _measure(ring: Points, t: Truth, up: Points, span: float, step: float) -> dict[str, Pair | None]:
+    """The distances of a found outline from the nearest reading of a true one."""
     hidden = _hidden(t, span)
     side = t.view == "side"
     moved = ring + up if side else ring
-    free = moved + best_move(moved, t.points, hidden, span, (0, 1) if side else (0,))
-    pairs = {
-        "honest": apart(moved, t.points, hidden, step),
-        "strict": apart(ring, t.points, shapely.Polygon(), step),
-        "free": apart(free, t.points, hidden, step),
-    }
-    return {k: None if p is None else (p[0] / span, p[1] / span) for k, p in pairs.items()}
+    out: dict[str, Pair | None] = {"honest": None, "strict": None, "free": None}
+    for true in t.readings:
+        free = moved + best_move(moved, true, hidden, span, (0, 1) if side else (0,))
+        pairs = {
+            "honest": apart(moved, true, hidden, step),
+            "strict": apart(ring, true, shapely.Polygon(), step),
+            "free": apart(free, true, hidden, step),
+        }
+        for how, p in pairs.items():
+            was = out[how]
+            if p is not None and (was is None or p[0] / span < was[0]):
+                out[how] = (p[0] / span, p[1] / span)
+    return out
 
 
-def scale_error(d: D.Drawing, said: dict) -> float:
+def scale_error(d: Drawing, said: dict) -> float:
+    """The largest relative error of a view's scale."""
     k, _ = _zoom(d, said)
-    tops = [v for v in said["views"] if v["kind"] == "top"] or said["views"]
-    return tops[0]["scale_mm_per_px"] * k / d.mm_per_px - 1 if tops else float("inf")
+    errors = [v["scale_mm_per_px"] * k / d.mm_per_px - 1 for v in said["views"]]
+    return max(errors, key=abs, default=float("inf"))
 
 
-def judge_one(d: D.Drawing, folder: Path | None = None) -> dict:
+def judge_one(d: Drawing, folder: Path | None = None) -> dict:
     """One drawing through the command line, measured."""
     with tempfile.TemporaryDirectory() as tmp:
         path = d.save(Path(tmp))
         start = time.process_time()
-        said, failed = ask(path, d.plane.span_mm)
+        said, failed = ask(path, d.span_mm)
         took = time.process_time() - start
     row: dict = {
-        "kind": d.plane.kind,
-        "quick": d.quick,
+        **d.told,
+        "pen_px": round(float(d.told["pen_px"]), 1),  # type: ignore[arg-type]
         "wear": list(d.wear),
         "file": d.file,
-        "style": d.style,
-        "layout": d.layout,
-        "nose": d.nose,
-        "pen_px": d.pen_px,
         "size_px": list(d.image.size),
         "failed": failed,
         "seconds": round(took, 2),
     }
     if failed:
         return row
-    row |= {"views_wrong": views_wrong(d, said), "scale": scale_error(d, said), "parts": outlines(d, said)}
+    row |= {"views_wrong": views_wrong(d, said), "scale": scale_error(d, said)}
+    row |= {"parts": outlines(d, said), "extra": extra(d, said)}
     row["found"] = [f"{o['part']} {o['view']}" for o in said["outlines"]]
     if folder is not None:
         row["picture"] = overlay(d, said)
     return row
 
 
-def overlay(d: D.Drawing, said: dict) -> Image.Image:
+def overlay(d: Drawing, said: dict) -> Image.Image:
     """The picture, pale, with truth in green, what was found in red, found boxes in blue."""
     zoom = 2 if max(d.image.size) < 1500 else 1
     img = d.image.convert("RGB").resize([n * zoom for n in d.image.size])
@@ -238,7 +352,7 @@ def overlay(d: D.Drawing, said: dict) -> Image.Image:
             m = d.to_px[o["view"]]
             p = (judge.ring(o["path"]) @ m[:, :2].T + m[:, 2]) * zoom
             pen.line([tuple(q) for q in [*p, p[0]]], fill=(230, 0, 0), width=2)
-    if d.file in {"png", "jpg"}:
+    if d.file in PIXELS:
         for v in said["views"]:
             b = [q * zoom for q in v["box_px"]]
             with contextlib.suppress(ValueError):
@@ -258,5 +372,9 @@ def bad_parts(row: dict, how: str = "honest") -> list[str]:
 
 def all_right(row: dict, how: str = "honest") -> bool:
     return (
-        not row["failed"] and not row["views_wrong"] and abs(row["scale"]) < SCALE and not bad_parts(row, how)
+        not row["failed"]
+        and not row["views_wrong"]
+        and abs(row["scale"]) < SCALE
+        and not row["extra"]
+        and not bad_parts(row, how)
     )

@@ -1,7 +1,8 @@
-"""Rates of the tracing on the fourth hand's drawings, and each failure in a line.
+"""Rates of the tracing through the command line on the drawings of hand d, f or g, and each failure in a line.
 
-`python tests/trace/rates_d.py run 0:40 OUT` judges drawings 0..39 of the plan, a JSON line each in OUT/results.jsonl
-and, of each that fails, a picture with truth (green) and what was found (red); `... table OUT` prints rates.
+`python tests/trace/rates_files.py d run 0:40 OUT` judges drawings 0..39, a JSON line each in OUT/results.jsonl and, of
+each that fails, a picture with truth (green) and what was found (red); `... d table OUT` prints rates. Drawings of
+hand d go by their number in a plan that mixes kinds and disturbances; those of f and g by their seed.
 """
 
 from __future__ import annotations
@@ -14,9 +15,11 @@ from pathlib import Path
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent))
-import drawing_d as D  # noqa: N812
+import drawing_d
+import drawing_f
+import drawing_g
 import planes_d
-from judge_d import SCALE, all_right, good, judge_one
+from examiner import SCALE, Drawing, all_right, good, judge_one
 
 ROWS = (
     "wing",
@@ -25,11 +28,14 @@ ROWS = (
     "body side",
 )  # the parts the statement names; the fin is judged beside them
 
+TOLD = ("temper", "style", "layout", "nose", "pen_px")  # what a drawing tells of itself beside its kind
 
-def plan() -> list[tuple[int, str, bool, tuple[str, ...], str]]:
-    """The drawings to judge, kinds and disturbances mixed: (seed, kind, quick, wear, file)."""
-    single: list[tuple[tuple[str, ...], str]] = [((), "png"), *(((w,), "png") for w in D.WEARS)]
-    single += [((), f) for f in D.FILES[1:]]
+
+def plan_d() -> list[tuple[int, str, bool, tuple[str, ...], str]]:
+    """Hand d's drawings, kinds and disturbances mixed: (seed, kind, quick, wear, file)."""
+    wears, files = drawing_d.WEARS, drawing_d.FILES[1:]
+    single: list[tuple[tuple[str, ...], str]] = [((), "png"), *(((w,), "png") for w in wears)]
+    single += [((), f) for f in files]
     out = []
     rng = np.random.default_rng(4)
     order = [*single, *[None] * 13]
@@ -38,17 +44,24 @@ def plan() -> list[tuple[int, str, bool, tuple[str, ...], str]]:
             one = order[(i * 7 + k * 5) % len(order)]
             seed = 1000 + 4 * i + k
             if one is None:
-                few = rng.choice(D.WEARS, rng.integers(2, 4), replace=False)
-                one = (tuple(w for w in D.WEARS if w in few), str(rng.choice(["png", "jpg"])))
+                few = rng.choice(wears, rng.integers(2, 4), replace=False)
+                one = (tuple(w for w in wears if w in few), str(rng.choice(["png", "jpg"])))
             out.append((seed, kind, (i + k) % 2 == 1, *one))
     return out
 
 
-def run(first: int, end: int, folder: Path) -> None:
+def _drawing_d(number: int) -> Drawing:
+    seed, kind, quick, wear, file = plan_d()[number]
+    return drawing_d.draw(seed, kind, quick=quick, wear=wear, file=file)
+
+
+HANDS: dict[str, Callable[[int], Drawing]] = {"d": _drawing_d, "f": drawing_f.draw, "g": drawing_g.draw}
+
+
+def run(hand: str, first: int, end: int, folder: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
-    for number, (seed, kind, quick, wear, file) in list(enumerate(plan()))[first:end]:
-        d = D.draw(seed, kind, quick=quick, wear=wear, file=file)
-        row = {"number": number, "seed": seed, **judge_one(d, folder)}
+    for number in range(first, end):
+        row = {"number": number, **judge_one(HANDS[hand](number), folder)}
         picture = row.pop("picture", None)
         if picture is not None and not all_right(row):
             picture.thumbnail((2400, 2400))
@@ -60,13 +73,14 @@ def run(first: int, end: int, folder: Path) -> None:
 
 def line(row: dict) -> str:
     """A drawing in a line."""
-    wear = "+".join(row["wear"]) or "clean"
-    head = f"{row['number']:3d} {row['seed']} {row['kind']:5s} {'quick' if row['quick'] else 'draft'} {wear} {row['file']} [{row['style']}, {row['layout']}, nose {row['nose']}, pen {row['pen_px']:g}]"
+    told = ", ".join(f"{k} {row[k]}" for k in TOLD if k in row)
+    head = f"{row['number']:3d} {row['kind']} {'+'.join(row['wear']) or 'clean'} {row['file']} [{told}]"
     if row["failed"]:
         return f"{head} FAILED {row['failed'][:120]}"
     bits = [] if not row["views_wrong"] else [f"VIEWS {row['views_wrong']}"]
     if abs(row["scale"]) >= SCALE:
         bits.append(f"SCALE {100 * row['scale']:+.2f} %")
+    bits += [f"{part} that is not there" for part in row["extra"]]
     for k, m in row["parts"].items():
         if good(m["honest"]):
             continue
@@ -107,15 +121,15 @@ def _part(row: dict, key: str, how: str) -> Iterator[bool]:
 
 def table(rows: list[dict]) -> str:
     """Rates by disturbance and kind, by part, by style."""
-    kinds = planes_d.KINDS
+    kinds = sorted({r["kind"] for r in rows})
     out = [
         "Whole drawings right (views, scale, wing, tail, body; honest):",
         "",
         f"| disturbance | {' | '.join(kinds)} | all |",
         "|---" * (len(kinds) + 2) + "|",
     ]
-    names = [*dict.fromkeys(["clean", *D.WEARS, *D.FILES[1:], "combined"])]
-    for name in [*names, "all"]:
+    names = sorted({_what(r) for r in rows} - {"clean", "combined"})
+    for name in ["clean", *names, "combined", "all"]:
         some = [r for r in rows if name in {_what(r), "all"}]
         if some:
             cells = [_share([r for r in some if r["kind"] == k], all_right) for k in kinds]
@@ -159,20 +173,20 @@ def table(rows: list[dict]) -> str:
     out.append(
         f"refused {sum(bool(r['failed']) for r in rows)}; processor time median {np.median([r['seconds'] for r in rows]):.1f} s"
     )
-    for field in ("style", "quick", "nose", "layout", "pen_px"):
-        values = sorted({str(r[field]) for r in rows})
-        out.append(
-            f"{field}: "
-            + ", ".join(f"{v} {_share([r for r in rows if str(r[field]) == v], all_right)}" for v in values)
-        )
+    for field in [f for f in TOLD if f in rows[0]]:
+        values = sorted({r[field] for r in rows})
+        rates = [f"{v} {_share([r for r in rows if r[field] == v], all_right)}" for v in values]
+        out.append(f"{field}: {', '.join(rates)}")
     return "\n".join(out)
 
 
 if __name__ == "__main__":
-    if sys.argv[1] == "run":
-        run(*(int(v) for v in sys.argv[2].split(":")), Path(sys.argv[3]))
+    hand, what, *rest = sys.argv[1:]
+    if what == "run":
+        first, end = (int(v) for v in rest[0].split(":"))
+        run(hand, first, end, Path(rest[1]))
     else:
-        every = rows_of(Path(sys.argv[2]))
+        every = rows_of(Path(rest[0]))
         print(table(every))
         print()
         print(

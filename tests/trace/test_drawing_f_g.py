@@ -1,0 +1,66 @@
+"""The sixth and the seventh hand's drawings: their truth lies on the ink, and the tracing of a few is as good as is said.
+
+The few are quick to read, over kinds, styles, files and disturbances; `rates_files.py` gives the rates over many,
+failures among them.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
+import drawing_f
+import drawing_g
+import examiner
+
+DRAW = {"f": drawing_f.draw, "g": drawing_g.draw}
+
+
+@pytest.mark.parametrize(
+    ("hand", "seed"),
+    [
+        ("f", 28),  # delta, rotated
+        ("f", 50),  # monoplane
+        ("f", 72),  # monoplane, wires
+        ("f", 39),  # biplane, dimensions, JPEG
+        ("g", 1),  # biplane
+        ("g", 17),  # delta
+        ("g", 30),  # monoplane
+        ("g", 36),  # biplane, rotated
+        ("g", 57),  # delta, one silhouette, noisy
+    ],
+)
+def test_truth_lies_on_the_ink(hand: str, seed: int) -> None:
+    assert examiner.truths_off_the_ink(DRAW[hand](seed)) == []
+
+
+@pytest.mark.parametrize("hand", DRAW)
+def test_same_seed_same_drawing(hand: str) -> None:
+    a, b = (DRAW[hand](5) for _ in range(2))
+    assert np.array_equal(np.asarray(a.image), np.asarray(b.image))
+
+
+@pytest.mark.parametrize(
+    ("hand", "seed"),
+    [
+        ("f", 5),  # monoplane, grey, JPEG
+        ("f", 28),  # delta, rotated
+        ("f", 39),  # biplane, dimensions, JPEG
+        ("f", 63),  # delta, wires, SVG
+        ("g", 7),  # delta, hatching
+        ("g", 45),  # monoplane, one silhouette
+        ("g", 76),  # biplane
+    ],
+)
+def test_a_quick_drawing_is_read_within_the_stated_bounds(hand: str, seed: int) -> None:
+    row = examiner.judge_one(DRAW[hand](seed))
+    assert row["failed"] == ""
+    assert row["views_wrong"] == []
+    assert row["extra"] == []
+    assert abs(row["scale"]) < examiner.SCALE
+    assert len(row["parts"]) >= 4
+    assert examiner.bad_parts(row) == [], row["parts"]

@@ -321,6 +321,39 @@ def test_a_line_cuts_an_outline_wherever_it_goes_through(served: Served, watched
     until(page, lambda: drawn.count() == 1)
 
 
+RECORD = """() => {
+  const svg = document.querySelector('.lightbox');
+  window.states = [];
+  const now = () => [...svg.querySelectorAll('path.traced-line[data-pick]')]
+    .map(n => [n.dataset.pick, n.classList.contains('by-hand'), n.getAttribute('d')].join(' ')).sort().join('|');
+  const seen = () => { if (window.states.at(-1) !== now()) window.states.push(now()); };
+  seen();
+  new MutationObserver(seen).observe(svg, { childList: true, subtree: true, attributes: true });
+}"""
+
+
+def test_splitting_taking_back_and_again_show_nothing_in_between(served: Served, watched: Watched) -> None:
+    begin(served)
+    page = opened(watched, served, "Picture")
+    hand = Hand(page)
+    hand.bring("three-view.png", three_view())
+    hand.traced()
+    page.evaluate(RECORD)
+    hand.press("Move the nodes of body side, side")
+    hand.press("Split")
+    hand.pull(side_px(440, 120), side_px(440, -80), alt=True)
+    page.locator("#mark-undo[title*='split body side']").wait_for()
+    hand.traced()
+    for step in ("undo", "redo", "undo"):
+        page.locator(f"#mark-{step}").click()
+        page.locator(f"#mark-{'redo' if step == 'undo' else 'undo'}[title*='split body side']").wait_for()
+        hand.traced()
+    whole, parted, *others = page.evaluate("window.states")
+    assert "outline:body/side/body side false" in whole
+    assert "outline:body/side/body side true" in parted
+    assert others == [whole, parted, whole]
+
+
 def test_an_outline_half_drawn_is_there_again(served: Served, watched: Watched) -> None:
     begin(served)
     page = opened(watched, served, "Picture")

@@ -35,11 +35,13 @@ export function pictureRoom() {
   const tracing = errand("trace", "Trace again", traced, { again: true, ofPicture: true });
   tracing.options(() => { tracing.about = traceable(); work.looking = true; list.show(); return { picture: work.name }; });
   tracing.failed = (says) => {
-    Object.assign(work, { looking: false, design: null, proposals: [], tracing: says === "Stopped." ? work.tracing : null });
+    Object.assign(work, { looking: false, design: null, proposals: [] });
+    const asked = JSON.parse(tracing.about);
+    if (says !== "Stopped." && alike(asked)) work.traced(null, asked);
     tracedFor = tracing.about;
     show();
   };
-  tracing.soFar = (result) => { work.tracing = result.tracing; show(); };
+  tracing.soFar = (result) => { found(result, tracing.about); show(); };
 
   const commit = (marks, label, box) => { refuse(""); return work.commit(marks, label, box); };
   const choose = (what, andFocus) => {
@@ -75,7 +77,8 @@ export function pictureRoom() {
 
   function read(result) {
     const other = result.name !== work.name;
-    if (other) Object.assign(work, { tracing: null, design: null, proposals: [], lacks: "", chosen: null });
+    if (other) { Object.assign(work, { design: null, proposals: [], lacks: "", chosen: null }); work.traced(null, { outlines: [] }); }
+    answers.clear();
     Object.assign(work, { name: result.name, size: result.size, pages: result.pages });
     state.pictures = result.pictures;
     localStorage.setItem("picture", result.name);
@@ -104,19 +107,40 @@ export function pictureRoom() {
     if (!work.name || !work.marks) return;
     soon = setTimeout(() => { if (work.quiet() && tracedFor !== traceable() && !(work.looking && tracing.about === traceable())) tracing.run(); }, after);
   }
+  // What each marks came to, the newest last: a step taken back or done again shows it at once.
+  const answers = new Map();
   function traced(result) {
-    Object.assign(work, { looking: false, tracing: result.tracing, design: result.design, proposals: result.proposals, lacks: result.lacks });
-    tracedFor = tracing.about;
-    if (!list.proposed) { list.proposed = true; list.propose(); }
+    work.looking = false;
+    answers.delete(tracing.about);
+    answers.set(tracing.about, result);
+    if (answers.size > 8) answers.delete(answers.keys().next().value);
+    if (tracing.about === traceable()) answered(result); else found(result, tracing.about);
+    if (!list.proposed && work.tracing) { list.proposed = true; list.propose(); }
     show();
     if (begin && tracedFor === traceable()) keep();
+  }
+  function answered(result) {
+    tracedFor = traceable();
+    work.traced(result.tracing, work.marks);
+    Object.assign(work, { design: result.design, proposals: result.proposals, lacks: result.lacks });
+  }
+  // What was found with other marks is shown if it would be the same with these.
+  function found(result, about) { const asked = JSON.parse(about); if (alike(asked)) work.traced(result.tracing, asked); }
+  function recall() {
+    const known = tracedFor === traceable() ? null : answers.get(traceable());
+    if (!known) return;
+    tracing.stop();
+    work.looking = false;
+    answered(known);
   }
 
   // What the tracing looks at: an outline still being drawn changes nothing of it.
   const traceable = () => JSON.stringify({ ...work.marks, draft: null });
+  const alike = (marks) => { const [a, b] = [marks, work.marks].map((m) => JSON.stringify({ ...m, mass: "", title: "", left_out: [], refused: [], draft: null })); return a === b; };
   const fresh = () => tracedFor === traceable() && work.quiet();
   function show() {
     if (!work.marks) return;
+    recall();
     board.draw();
     list.show();
     steppers();

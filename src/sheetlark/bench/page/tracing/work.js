@@ -15,7 +15,7 @@ export const wordsFor = (o) => PARTS.find(([key]) => key === keyOf(o))?.[1] ?? `
 // hear(topic): told when something has changed. refuse(words): told what could not be done.
 export function newWork({ changed, refuse }) {
   let pending = 0, queue = Promise.resolve();
-  let foundFor = null, found = [];
+  let found = [];
   const work = {
     name: null, size: null, pages: 1, marks: null, revision: 0, undo: "", redo: "", tracing: null, design: null, proposals: [], lacks: "", chosen: null,
     looking: false, // whether it is being traced
@@ -30,7 +30,19 @@ export function newWork({ changed, refuse }) {
       const byHand = marks.outlines.map((o) => ({ ...o, byHand: true }));
       const taken = new Set(byHand.map(keyOf));
       const left = new Set(marks.left_out);
-      return [...byHand, ...traced().filter((o) => !taken.has(keyOf(o)))].map((o) => ({ ...o, leftOut: left.has(keyOf(o)) }));
+      return [...byHand, ...found.filter((o) => !taken.has(keyOf(o)))].map((o) => ({ ...o, leftOut: left.has(keyOf(o)) }));
+    },
+
+    // What the tracing came to with some marks. The outlines drawn by hand come back with it; only the others were found.
+    traced(tracing, marks) {
+      work.tracing = tracing;
+      const drawn = new Set(marks.outlines.map(keyOf));
+      found = (tracing?.outlines ?? []).filter((o) => !drawn.has(keyOf(o))).flatMap((o) => {
+        const axes = tracing.views.find((v) => v.kind === o.view)?.axes;
+        if (!axes) return [];
+        const half = Boolean(o.half_path);
+        return [{ part: o.part, view: o.view, name: o.name, half, nodes: nodesOf(half ? o.half_path : o.path, axes), confidence: o.confidence, error: o.fit_error_mm, byHand: false }];
+      });
     },
 
     // The sheet's turn in degrees, as it was said or found.
@@ -81,21 +93,20 @@ export function newWork({ changed, refuse }) {
       work.commit(fresh, `split ${o.name}${others.length > 1 ? ` into ${others.length + 1}` : ""}`);
     },
 
-    // Change the marks: shown at once, kept by the bench before anything else is. What was written in a box and is
-    // refused stays in it, with the reason.
+    // Change the marks: shown at once, kept by the bench before anything else is. When the last change on its way is
+    // answered, what the bench has kept is shown: without one that was refused. What was written in a box and is refused
+    // stays in it, with the reason.
     commit(marks, label, box) {
-      const before = work.marks;
       work.marks = marks;
       work.wrong = null;
       pending += 1;
       changed("marks");
       queue = queue.then(async () => {
         try { await ask({ do: "mark", picture: work.name, marks, label, since: work.revision }); } catch (error) {
-          work.marks = before;
           if (box) work.wrong = { ...box, says: error.says }; else refuse(error.says);
         }
         pending -= 1;
-        if (!pending && work.told) { work.take(work.told); }
+        if (!pending) work.take(work.told);
       });
       return queue;
     },
@@ -112,17 +123,5 @@ export function newWork({ changed, refuse }) {
     },
     quiet: () => !pending,
   };
-
-  function traced() {
-    if (foundFor === work.tracing) return found;
-    foundFor = work.tracing;
-    found = (work.tracing?.outlines ?? []).flatMap((o) => {
-      const axes = work.tracing.views.find((v) => v.kind === o.view)?.axes;
-      if (!axes) return [];
-      const half = Boolean(o.half_path);
-      return [{ part: o.part, view: o.view, name: o.name, half, nodes: nodesOf(half ? o.half_path : o.path, axes), confidence: o.confidence, error: o.fit_error_mm, byHand: false }];
-    });
-    return found;
-  }
   return work;
 }

@@ -113,6 +113,20 @@ def test_who_writes_inches_is_answered_in_inches(written, imperial):
     assert units.is_imperial(written) is imperial
 
 
+@pytest.mark.parametrize(
+    ("metric", "inches"),
+    [
+        ("at x 100, y -25.4, z 0 mm", "at x 3.94, y -1.00, z 0.00 in"),
+        ("needs 70 x 35 x 18 mm and runs into the deck by 4.5 mm", "needs 2.76 x 1.38 x 0.71 in and runs into the deck by 0.18 in"),
+        ("overlap by 500 mm³, 0.25 mm deep", "overlap by 0.031 in³, 0.010 in deep"),
+        ("12.0 mm² of the slot idle; 2 mm/s", "0.019 in² of the slot idle; 2 mm/s"),
+        ("moves ±12 mm, 3 times", "moves ±0.47 in, 3 times"),
+    ],
+)  # fmt: skip
+def test_words_written_in_millimetres_are_told_in_inches(metric, inches):
+    assert units.in_inches(metric) == inches
+
+
 def test_shown():
     assert units.show_length(0.762, imperial=True) == "30.00 in"
     assert units.show_length(0.762) == "762.0 mm"

@@ -153,7 +153,7 @@ def plans(
         progress=_progress,
     )
     _said(files, write_assembly(evaluation, out))
-    for line in proof_lines(proved(evaluation)):
+    for line in proof_lines(proved(evaluation), evaluation.design.model.imperial):
         click.echo(line)
 
 

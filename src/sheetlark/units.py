@@ -275,6 +275,32 @@ def in_units(words: str, imperial: bool) -> str:
     return _MARK.sub(lambda m: show[m[1]](float(m[2])), words)
 
 
+_WRITTEN = re.compile(
+    r"([−-]?\d+(?:\.\d+)?(?:(?: to | x | × |, [yz] | and )[−-]?\d+(?:\.\d+)?)*)[ \u00a0](mm[²³]?)(?![\w²³/])"
+)
+
+
+def in_inches(words: str) -> str:
+    """Words with lengths, areas and volumes written in millimetres, with these in inches: "120 x 45.5 mm" is "4.72 x 1.79 in".
+
+    Only what stands before a unit changes. Lengths come to a hundredth, those written finer than a tenth of a
+    millimetre and all areas and volumes to a thousandth.
+    """
+
+    def turned(match: re.Match[str]) -> str:
+        numbers, unit = match[1], match[2]
+        power = {"mm": 1, "mm²": 2, "mm³": 3}[unit]
+
+        def one(number: re.Match[str]) -> str:
+            places = 3 if power > 1 or len(number[0].partition(".")[2]) > 1 else 2
+            value = float(number[0].replace("−", "-")) / (1e3 * INCH_M) ** power
+            return f"{value:.{places}f}".replace("-", number[0][0])
+
+        return f"{re.sub(r'[−-]?[0-9]+(?:[.][0-9]+)?', one, numbers)} {unit.replace('mm', 'in')}"
+
+    return _WRITTEN.sub(turned, words)
+
+
 def show_length(metres: float, imperial: bool = False) -> str:
     """A length for a builder: whole tenths of a millimetre, or hundredths of an inch."""
     if _MARKED.get():

@@ -239,6 +239,23 @@ def test_hole_sizes_are_those_a_builder_measures(hole, says):
     assert hole_size(np.asarray(hole, dtype=float)) == says
 
 
+def test_whoever_measures_in_inches_is_lettered_in_inches(stock):
+    mark = Mark(
+        kind="place", points=((10.0, 20.0), (110.0, 20.0)), note="groove 1.5 mm deep: strip, 6 x 1 mm"
+    )
+    part = make(1, "plate", box(254, 127), holes=(box(25.4, 12.7, 50, 60),), marks=(mark,))
+    kit = Kit(name="k", parts=(part,), imperial=True)
+    (drawing,) = draw_nesting(nest(kit, stock, effort="quick"), kit)
+    said = [w.text for w in drawing.lettering]
+    assert any("10.00 × 5.00 in" in words for words in said)
+    assert "groove 0.06 in deep: strip, 6 x 1 mm" in said
+    patterns = draw_patterns(kit, stock)
+    figures = {w.text for w in patterns.lettering if w.layer is Layer.DIMENSION}
+    assert figures == {"10.00", "5.00", "1.000 × 0.500"}
+    assert patterns.name == "k, patterns, in inches"
+    assert not [words for words in said if " mm" in words and "board" not in words and "strip" not in words]
+
+
 def test_a_line_with_a_point_that_is_not_a_number_is_refused():
     with pytest.raises(SheetError, match="not a number"):
         Line(layer=Layer.CUT, points=np.array([(0, 0), (np.nan, 1)]))

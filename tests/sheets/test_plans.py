@@ -151,6 +151,19 @@ def test_parts_list_agrees_with_the_kit(kit, plans):
     assert len({len(x) for x in lines}) == 1
 
 
+def test_the_parts_list_of_whoever_measures_in_inches(stock, tmp_path):
+    part = make(1, "plate", box(254, 127))
+    kit = Kit(name="k", parts=(part,), notes=("Leave 25.4 mm free.",), imperial=True)
+    done = write_plans(kit, stock, tmp_path, papers=(), effort="quick")
+    with done.lists[0].open(encoding="utf-8-sig", newline="") as file:
+        (row,) = csv.DictReader(file)
+    told = [row[key] for key in ("thickness in", "length in", "width in", "area in2")]
+    assert told == ["0.197", "10.00", "5.00", "50.00"]
+    table = done.lists[1].read_text("utf-8")
+    assert "economy foam board, 5 mm, 30.00 x 20.00 in" in table
+    assert "Leave 1.00 in free." in table
+
+
 def test_a_name_is_no_formula_in_a_spreadsheet(stock, tmp_path):
     kit = Kit(name="k", parts=(make(1, "=HYPERLINK(1)", box(120, 60)),))
     done = write_plans(kit, stock, tmp_path, papers=(), effort="quick")

@@ -57,7 +57,7 @@ def _sheets(job: Plain, tell: Any) -> Plain:
     tell(0.0, "making the parts")
     e = _evaluated(job)
     nesting = nest(e.kit, e.stock, progress=lambda share, words: tell(0.1 + 0.8 * share, words))
-    drawings = draw_nesting(nesting, e.kit)
+    drawings = draw_nesting(nesting, e.plan_kit)
     return {
         "sheets": [
             {
@@ -90,7 +90,7 @@ def _plans(job: Plain, tell: Any) -> Plain:
     e = _evaluated(job)
     bar = str(job.get("bar") or "").strip()
     files = write_plans(
-        e.kit,
+        e.plan_kit,
         e.stock,
         Path(job["folder"]),
         papers=tuple(job.get("papers") or ("a4",)),

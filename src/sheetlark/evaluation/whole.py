@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from sheetlark.airframe import Airframe, airframe
@@ -86,8 +86,9 @@ class Evaluation:
 
     @property
     def plan_kit(self) -> Kit:
-        """The kit as it is printed: with the balance point drawn where it is computed to lie."""
-        return with_balance(self.kit, self.airframe, 1e3 * float(self.weights.balance_m[0]))
+        """The kit as it is printed: the balance point where it is computed to lie, lengths in the design's units."""
+        kit = with_balance(self.kit, self.airframe, 1e3 * float(self.weights.balance_m[0]))
+        return replace(kit, imperial=self.design.model.imperial)
 
 
 @contextmanager

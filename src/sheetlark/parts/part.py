@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from sheetlark.design import Paper
 from sheetlark.errors import GeometryError
 from sheetlark.outline import Point, polygon, signed_area
+from sheetlark.units import in_inches
 
 Floats = NDArray[np.float64]
 
@@ -292,6 +293,7 @@ class Kit:
     removals : what comes off in one piece
     push_rods : from servos to horns
     notes : what the builder must know that no part shows
+    imperial : whether lengths are lettered in inches, for a builder who measures in them
     """
 
     name: str
@@ -302,6 +304,16 @@ class Kit:
     removals: tuple[Removal, ...] = ()
     push_rods: tuple[PushRod, ...] = ()
     notes: tuple[str, ...] = ()
+    imperial: bool = False
+
+    def shown(self, words: str) -> str:
+        """Words written in millimetres, in the units that are lettered."""
+        return in_inches(words) if self.imperial else words
+
+    def lettered(self, mark: Mark) -> str:
+        """A mark's note in the units that are lettered; what stands after a colon is a thing by the name it is sold under."""
+        says, colon, thing = mark.note.partition(": ")
+        return self.shown(says) + colon + thing
 
     def part(self, name: str) -> Part:
         """The part of a name.

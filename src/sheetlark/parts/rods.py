@@ -48,7 +48,7 @@ def spars(panel: Panel, stock: Stock) -> tuple[list[RodPiece], list[Joint]]:
                 (*where, "rod"),
             )
         w = -t / 2 + depth / 2
-        note = f"groove {width:.1f} x {depth:.1f} deep, other face: {rod.name}"
+        note = f"groove {width:.1f} x {depth:.1f} mm deep, other face: {rod.name}"
         for j, line in enumerate(lines):
             a, b = line
             run = (b - a) / np.linalg.norm(b - a)

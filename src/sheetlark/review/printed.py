@@ -54,7 +54,7 @@ def printed(e: Evaluation, *, table: bool = False) -> str:
     if table:
         out.extend([*_table(e, imperial), ""])
     out.append("Parts")
-    for line in proof_lines(proved(e)):
+    for line in proof_lines(proved(e), imperial):
         out.extend(textwrap.wrap(line, _WIDTH - 2, initial_indent="  ", subsequent_indent="    "))
     out.append("")
     out.append("Findings")

@@ -69,7 +69,9 @@ def draw_sheet(layout: SheetLayout, kit: Kit, *, of: int = 0, kerf_mm: float = 0
     words: list[Lettering] = []
     for p in order:
         part, owner = parts[p.part], owner_of(p)
-        blocks = label_blocks(part, material=layout.name, papered=layout.papered, copy=p.copy)
+        blocks = label_blocks(
+            part, material=layout.name, papered=layout.papered, copy=p.copy, imperial=kit.imperial
+        )
         label = label_inside(shapes[owner], marks[owner], blocks, number_blocks(part))
         if not label:
             if free is None:
@@ -79,7 +81,7 @@ def draw_sheet(layout: SheetLayout, kit: Kit, *, of: int = 0, kerf_mm: float = 0
             leaders += leader
             free = free.difference(unary_union([letter_box(w) for w in label])) if label else free
         words += label
-        notes = [(m, _points(m, p)) for m in part.marks if m.note]
+        notes = [(m, kit.lettered(m), _points(m, p)) for m in part.marks if m.note]
         beside, led = mark_notes(notes, shapes[owner], marks[owner], label, owner)
         words += beside
         leaders += led

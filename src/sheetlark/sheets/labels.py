@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from sheetlark.parts import Mark, Part
 from sheetlark.sheets.drawing import Layer, Lettering, Line
 from sheetlark.sheets.lettering import Block, letter_box, printable, stand, upright, width_mm
+from sheetlark.units import in_inches
 
 if TYPE_CHECKING:
     from shapely.geometry import Polygon
@@ -32,7 +33,9 @@ _ROOMS = {"place", "decal"}
 _PAPER = {"both": "both papers on", "one": "one paper off", "none": "both papers off"}
 
 
-def label_blocks(part: Part, *, material: str, papered: bool, copy: int | None = None) -> list[Block]:
+def label_blocks(
+    part: Part, *, material: str, papered: bool, copy: int | None = None, imperial: bool = False
+) -> list[Block]:
     """The ways to letter a part, best first: everything, then less, at ever smaller sizes.
 
     Parameters
@@ -43,10 +46,13 @@ def label_blocks(part: Part, *, material: str, papered: bool, copy: int | None =
         Whether the sheet has papers to keep or peel.
     copy : int, optional
         Which copy it is; without, how many to cut is said.
+    imperial : bool
+        Whether its size is told in inches.
     """
     head = printable(f"{part.number} · {part.name}")
     width, height = part.size_mm
     size = f"{max(width, height):.1f} × {min(width, height):.1f} mm"
+    size = in_inches(size) if imperial else size
     if copy is None:
         over = sum(part.mirrored)
         count = f"cut {part.count}" + (f", {over} turned over" if over else "")
@@ -139,7 +145,7 @@ def _directions(shape: Polygon) -> list[float]:
 
 
 def mark_notes(
-    notes: Sequence[tuple[Mark, Floats]],
+    notes: Sequence[tuple[Mark, str, Floats]],
     shape: Polygon,
     marks: Sequence[Line],
     label: Sequence[Lettering],
@@ -151,8 +157,8 @@ def mark_notes(
 
     Parameters
     ----------
-    notes : sequence of (Mark, points)
-        Each mark with its points as placed, shape (n, 2). [mm]
+    notes : sequence of (Mark, words, points)
+        Each mark with what is written at it and its points as placed, shape (n, 2). [mm]
 
     Returns
     -------
@@ -166,9 +172,9 @@ def mark_notes(
     ink += [letter_box(words).buffer(0.5) for words in label]
     made: list[Lettering] = []
     leaders: list[Line] = []
-    rooms = [(mark, Polygon(points)) for mark, points in notes if mark.kind in _ROOMS and _closed(points)]
-    for mark, points in notes:
-        text = printable(mark.note)
+    rooms = [(mark, Polygon(points)) for mark, _, points in notes if mark.kind in _ROOMS and _closed(points)]
+    for mark, note, points in notes:
+        text = printable(note)
         if not text:
             continue
         # Words in the room of another thing would name that.

@@ -21,6 +21,7 @@ from sheetlark.sheets.tiling import (
     Tiling,
     tile_drawing,
 )
+from sheetlark.units import show_length
 
 RULE = Style(width_mm=0.20)
 FINE = Style(width_mm=0.13, colour=SOFT)
@@ -37,6 +38,7 @@ def tiled_pdf(
     notes: Sequence[tuple[str, ...]] = (),
     scale: PrinterScale | None = None,
     overlap_mm: float = OVERLAP_MM,
+    imperial: bool = False,
 ) -> tuple[bytes, int]:
     """Every drawing on pages of one paper, an overview page before each.
 
@@ -44,6 +46,8 @@ def tiled_pdf(
     ----------
     notes : sequence of tuple of str
         For each drawing the lines printed on its overview: its material, its parts.
+    imperial : bool
+        Whether the overview tells the overlap in inches.
 
     Returns
     -------
@@ -64,7 +68,7 @@ def tiled_pdf(
         pen.form(form, drawing)
         lines = notes[number - 1] if number <= len(notes) else ()
         pen.form(f"small{number}", _miniature(drawing))
-        _overview(pen, f"small{number}", drawing, tiling, number, lines, paper)
+        _overview(pen, f"small{number}", drawing, tiling, number, lines, paper, imperial=imperial)
         pages += 1
         for tile in tiling.printed:
             _tile_page(pen, form, drawing, tiling, tile, number)
@@ -246,6 +250,8 @@ def _overview(
     number: int,
     lines: Sequence[str],
     paper: PaperSize,
+    *,
+    imperial: bool,
 ) -> None:
     """The map of the pages over the small sheet, what the lines mean, how to join, what is on the sheet."""
     pen.begin_page(tiling.page_width_mm, tiling.page_height_mm)
@@ -255,7 +261,7 @@ def _overview(
     count = len(tiling.printed)
     pages = f"{count} page{'s' if count != 1 else ''} of {paper.name}"
     pen.write(
-        f"Map of {pages}, {tiling.rows} by {tiling.columns}{_overlaps(tiling)}",
+        f"Map of {pages}, {tiling.rows} by {tiling.columns}{_overlaps(tiling, imperial)}",
         left,
         top - 10,
         2.8,
@@ -280,12 +286,12 @@ def _overview(
     pen.end_page()
 
 
-def _overlaps(tiling: Tiling) -> str:
+def _overlaps(tiling: Tiling, imperial: bool) -> str:
     said = []
     if tiling.columns > 1:
-        said.append(f"{tiling.overlap_x_mm:.1f} mm beside")
+        said.append(f"{show_length(1e-3 * tiling.overlap_x_mm, imperial)} beside")
     if tiling.rows > 1:
-        said.append(f"{tiling.overlap_y_mm:.1f} mm above")
+        said.append(f"{show_length(1e-3 * tiling.overlap_y_mm, imperial)} above")
     return f"; overlap {' and '.join(said)}" if said else ""
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from sheetlark.parts import Kit
 from sheetlark.sheets.nesting import Nesting
+from sheetlark.units import INCH_M
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +33,7 @@ _HEAD = (
     "number", "name", "group", "count", "turned over", "material", "paper",
     "thickness mm", "length mm", "width mm", "area cm2", "on sheets",
 )  # fmt: skip
+_HEAD_IN = tuple({"area cm2": "area in2"}.get(word, word.replace(" mm", " in")) for word in _HEAD)
 
 
 def part_rows(kit: Kit, nesting: Nesting) -> tuple[PartRow, ...]:
@@ -60,29 +62,37 @@ def part_rows(kit: Kit, nesting: Nesting) -> tuple[PartRow, ...]:
     return tuple(rows)
 
 
-def _cells(row: PartRow) -> tuple[str, ...]:
+def _cells(row: PartRow, imperial: bool) -> tuple[str, ...]:
+    sides = (row.thickness_mm, row.length_mm, row.width_mm)
+    measures = [f"{sides[0]:g}", f"{sides[1]:.1f}", f"{sides[2]:.1f}", f"{row.area_cm2:.1f}"]
+    if imperial:
+        inch = 1e3 * INCH_M
+        measures = [f"{sides[0] / inch:.3f}", *(f"{v / inch:.2f}" for v in sides[1:])]
+        measures.append(f"{100 * row.area_cm2 / inch**2:.2f}")
     return (
         str(row.number), row.name, row.group, str(row.count), str(row.turned_over), row.material, row.paper,
-        f"{row.thickness_mm:g}", f"{row.length_mm:.1f}", f"{row.width_mm:.1f}", f"{row.area_cm2:.1f}", row.sheets,
+        *measures, row.sheets,
     )  # fmt: skip
 
 
-def csv_text(rows: tuple[PartRow, ...]) -> str:
-    """The list as comma-separated values (RFC 4180).
+def csv_text(rows: tuple[PartRow, ...], *, imperial: bool = False) -> str:
+    """The list as comma-separated values (RFC 4180), in mm and cm², or in inches and square inches.
 
     A name that a spreadsheet would take for a formula is written with an apostrophe before it.
     """
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(_HEAD)
+    writer.writerow(_HEAD_IN if imperial else _HEAD)
     for row in rows:
-        writer.writerow(["'" + c if c[:1] in ("=", "+", "-", "@", "\t", "\r") else c for c in _cells(row)])
+        writer.writerow(
+            ["'" + c if c[:1] in ("=", "+", "-", "@", "\t", "\r") else c for c in _cells(row, imperial)]
+        )
     return out.getvalue()
 
 
-def markdown_text(rows: tuple[PartRow, ...], nesting: Nesting, notes: tuple[str, ...] = ()) -> str:
+def markdown_text(rows: tuple[PartRow, ...], nesting: Nesting, kit: Kit) -> str:
     """The list and the sheets as a table to read, and what no part shows, in plain text."""
-    table = [_HEAD, *(_cells(row) for row in rows)]
+    table = [_HEAD_IN if kit.imperial else _HEAD, *(_cells(row, kit.imperial) for row in rows)]
     table = [tuple(c.replace("|", "/").replace("\n", " ") for c in cells) for cells in table]
     widths = [max(len(cells[i]) for cells in table) for i in range(len(_HEAD))]
     shown = [
@@ -90,9 +100,9 @@ def markdown_text(rows: tuple[PartRow, ...], nesting: Nesting, notes: tuple[str,
     ]
     shown.insert(1, "|" + "|".join("-" * (w + 2) for w in widths) + "|")
     sheets = [
-        f"- sheet {s.number}: {s.name}, {s.width_mm:.0f} x {s.height_mm:.0f} mm, "
+        f"- sheet {s.number}: {s.name}, {kit.shown(f'{s.width_mm:.0f} x {s.height_mm:.0f} mm')}, "
         f"{100 * s.utilisation:.0f} % used" + (f"; {s.paper_note}" if s.paper_note else "")
         for s in nesting.sheets
     ]
-    told = ["## Notes", "", *(f"- {note}" for note in notes), ""] if notes else []
+    told = ["## Notes", "", *(f"- {kit.shown(note)}" for note in kit.notes), ""] if kit.notes else []
     return "\n".join([f"# Parts of {nesting.kit}", "", *shown, "", "## Sheets", "", *sheets, "", *told])

@@ -16,6 +16,7 @@ from sheetlark.sheets.labels import label_blocks, label_inside, mark_notes, numb
 from sheetlark.sheets.lettering import letter_box, printable, width_mm
 from sheetlark.sheets.nesting import Placed
 from sheetlark.stock import Stock
+from sheetlark.units import INCH_M
 
 if TYPE_CHECKING:
     from shapely.geometry import Polygon
@@ -58,21 +59,26 @@ def draw_patterns(kit: Kit, stock: Stock) -> Drawing:
         shape, marks = placed_shape(part, p), placed_marks(part, p, placed_shape(part, p))
         cuts = placed_cuts(part, p)
         sheet = stock.sheet(part.sheet)
-        blocks = label_blocks(part, material=sheet.name, papered=sheet.paper_thickness_m > 0)
+        blocks = label_blocks(
+            part, material=sheet.name, papered=sheet.paper_thickness_m > 0, imperial=kit.imperial
+        )
         label = label_inside(shape, marks, blocks, number_blocks(part))
-        notes = [(m, p.move(np.asarray(m.points, dtype=np.float64).reshape(-1, 2))) for m in part.marks]
+        notes = [
+            (m, kit.lettered(m), p.move(np.asarray(m.points, dtype=np.float64).reshape(-1, 2)))
+            for m in part.marks
+        ]
         words += label
         beside, led = mark_notes(notes, shape, marks, label, owner_of(p))
         words += beside
-        dims, figures = _overall(shape, owner_of(p))
+        dims, figures = _overall(shape, owner_of(p), imperial=kit.imperial)
         made += [*marks, *led, *dims]
         words += figures
-        words += _hole_sizes(cuts, shape, marks, [*label, *beside])
+        words += _hole_sizes(cuts, shape, marks, [*label, *beside], imperial=kit.imperial)
         made += cuts
     rank = {layer: i for i, layer in enumerate(Layer)}
     made.sort(key=lambda line: rank[line.layer])
     return Drawing(
-        name=printable(f"{kit.name}, patterns"),
+        name=printable(f"{kit.name}, patterns" + (", in inches" if kit.imperial else "")),
         width_mm=room,
         height_mm=height + 2 * EDGE_MM,
         lines=tuple(made),
@@ -95,7 +101,7 @@ def _rows(parts: Sequence[Part], room: float) -> tuple[list[tuple[float, float]]
     return places, y + tall
 
 
-def _overall(shape: Polygon, owner: str) -> tuple[list[Line], list[Lettering]]:
+def _overall(shape: Polygon, owner: str, *, imperial: bool) -> tuple[list[Line], list[Lettering]]:
     """Length and height over all, below and at the left."""
     x0, y0, x1, y1 = shape.bounds
     below, beside = y0 - 5.0, x0 - 5.0
@@ -113,10 +119,14 @@ def _overall(shape: Polygon, owner: str) -> tuple[list[Line], list[Lettering]]:
     ]
     made = [Line(layer=Layer.DIMENSION, points=np.array(run), owner=owner) for run in runs]
     figures = [
-        _figure(f"{x1 - x0:.1f}", ((x0 + x1) / 2, below - 2.4), 0.0, x1 - x0),
-        _figure(f"{y1 - y0:.1f}", (beside - 2.4, (y0 + y1) / 2), 90.0, y1 - y0),
+        _figure(_length(x1 - x0, imperial), ((x0 + x1) / 2, below - 2.4), 0.0, x1 - x0),
+        _figure(_length(y1 - y0, imperial), (beside - 2.4, (y0 + y1) / 2), 90.0, y1 - y0),
     ]
     return made, figures
+
+
+def _length(mm: float, imperial: bool, places: int = 2) -> str:
+    return f"{1e-3 * mm / INCH_M:.{places}f}" if imperial else f"{mm:.1f}"
 
 
 def _figure(text: str, at: tuple[float, float], angle: float, room: float) -> Lettering:
@@ -127,25 +137,28 @@ def _figure(text: str, at: tuple[float, float], angle: float, room: float) -> Le
     return Lettering(layer=Layer.DIMENSION, text=text, at=at, size_mm=size, angle_deg=angle)
 
 
-def hole_size(hole: Floats) -> str:
-    """What to call a hole: its diameter when round, its sides when square-cornered, else its size over all."""
+def hole_size(hole: Floats, imperial: bool = False) -> str:
+    """What to call a hole: its diameter when round, its sides when square-cornered, else its size over all.
+
+    In mm, or in thousandths of an inch, for a wire's hole is small.
+    """
     middle = 0.5 * (hole.min(axis=0) + hole.max(axis=0))
     radius = np.hypot(*(hole - middle).T)
     x, y = hole[:, 0], hole[:, 1]
     area = 0.5 * abs(float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)))
     circle = float(np.pi * radius.max() ** 2)  # the corners of a box lie on a circle too, but do not fill it
     if len(hole) >= 8 and float(np.ptp(radius)) < _ROUND * float(radius.max()) and area > 0.88 * circle:
-        return f"⌀{2 * float(radius.max()):.1f}"
+        return f"⌀{_length(2 * float(radius.max()), imperial, 3)}"
     if len(hole) == 4:
         sides = np.hypot(*(np.roll(hole, -1, axis=0) - hole).T)
         pairs = sorted((float(sides[0]), float(sides[1])), reverse=True)
     else:
         pairs = sorted(np.ptp(hole, axis=0).tolist(), reverse=True)
-    return f"{pairs[0]:.1f} × {pairs[1]:.1f}"
+    return " × ".join(_length(side, imperial, 3) for side in pairs)
 
 
 def _hole_sizes(
-    cuts: Sequence[Line], shape: Polygon, marks: Sequence[Line], words: Sequence[Lettering]
+    cuts: Sequence[Line], shape: Polygon, marks: Sequence[Line], words: Sequence[Lettering], *, imperial: bool
 ) -> list[Lettering]:
     """The size of each hole, in it where it fits, else beside it inside the part, else not at all."""
     from shapely import unary_union
@@ -154,7 +167,7 @@ def _hole_sizes(
     made: list[Lettering] = []
     inside = shape.buffer(-0.6)
     for hole in (line.points for line in cuts[:-1]):  # the last is the outline
-        text = hole_size(hole)
+        text = hole_size(hole, imperial)
         low, high = hole.min(axis=0), hole.max(axis=0)
         middle = 0.5 * (low + high)
         ink = unary_union(

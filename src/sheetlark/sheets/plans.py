@@ -128,6 +128,7 @@ def write_plans(
             notes=notes,
             scale=scale,
             overlap_mm=overlap_mm,
+            imperial=kit.imperial,
         )
         made[f"{name}-{size.key}.pdf"] = pdf
         pages.append(count)
@@ -141,8 +142,8 @@ def write_plans(
         made[f"{name}-sheet-{number}.dxf"] = dxf_text(drawing).encode("utf-8")
         made[f"{name}-sheet-{number}.svg"] = svg_text(drawing).encode("utf-8")
     rows = part_rows(kit, nesting)
-    made[f"{name}-parts.csv"] = csv_text(rows).encode("utf-8-sig")
-    made[f"{name}-parts.md"] = markdown_text(rows, nesting, kit.notes).encode("utf-8")
+    made[f"{name}-parts.csv"] = csv_text(rows, imperial=kit.imperial).encode("utf-8-sig")
+    made[f"{name}-parts.md"] = markdown_text(rows, nesting, kit).encode("utf-8")
     _write_all(target, made)
     tell(1.0, f"{len(made)} files in {target}")
 
@@ -167,9 +168,8 @@ def _notes(nesting: Nesting, kit: Kit, index: int) -> tuple[str, ...]:
     """What is on a sheet, for its overview."""
     layout = nesting.sheets[index]
     parts = {part.number: part for part in kit.parts}
-    lines = [
-        f"{layout.name}, {layout.width_mm:.0f} × {layout.height_mm:.0f} mm, {100 * layout.utilisation:.0f} % used"
-    ]
+    size = kit.shown(f"{layout.width_mm:.0f} × {layout.height_mm:.0f} mm")
+    lines = [f"{layout.name}, {size}, {100 * layout.utilisation:.0f} % used"]
     if layout.paper_note:
         lines.append(f"After cutting: {layout.paper_note}.")
     for number in sorted({p.part for p in layout.placed}):

@@ -7,6 +7,12 @@ import tempfile
 from pathlib import Path
 
 
+def there_already(file: str | os.PathLike[str], *, force: bool = True) -> str:
+    """The refusal to write over a file. force: whether the asker can say --force."""
+    way_out = ", or add --force to write over it" if force else ""
+    return f"{file} is there already; choose another name{way_out}"
+
+
 def write_whole(path: str | os.PathLike[str], content: bytes, *, new: bool = False) -> None:
     """Write a file so that a reader, or a machine that stops half-way, never meets half of it.
 

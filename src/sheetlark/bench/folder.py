@@ -9,6 +9,7 @@ from pathlib import Path
 
 from sheetlark.design import STARTERS, edited, loads, starter, write_text
 from sheetlark.errors import DesignError
+from sheetlark.writing import there_already
 
 LARGEST_DESIGN_BYTES = 1_000_000
 PICTURES = (".png", ".jpg", ".jpeg", ".webp", ".svg", ".pdf", ".dxf")
@@ -155,5 +156,5 @@ class Folder:
     def _free(self, name: str) -> Path:
         file = self.design_file(name)
         if file.exists():
-            raise DesignError(f"{file.name} is there already; choose another name")
+            raise DesignError(there_already(file.name, force=False))
         return file

@@ -17,7 +17,7 @@ from pydantic import BaseModel, ValidationError
 from sheetlark.design.models import Design
 from sheetlark.design.source import Source, Where, key_lines, say
 from sheetlark.errors import DesignError
-from sheetlark.writing import write_whole
+from sheetlark.writing import there_already, write_whole
 
 LARGEST_FILE_BYTES = 1_000_000
 STARTERS = ("dunnock", "brambling", "turnstone")
@@ -263,9 +263,7 @@ def write_text(path: str | os.PathLike[str], text: str, *, new: bool = False) ->
     try:
         write_whole(path, text.encode("utf-8"), new=new)
     except FileExistsError:
-        raise DesignError(
-            f"{path} is there already; choose another name, or add --force to write over it"
-        ) from None
+        raise DesignError(there_already(path)) from None
     except OSError as error:
         raise DesignError(f"{path} cannot be written: {error.strerror or error}") from None
 

@@ -16,6 +16,7 @@ from pathlib import Path
 from sheetlark.design import loads, write_text
 from sheetlark.errors import DesignError, PackError
 from sheetlark.sheets import file_name
+from sheetlark.writing import there_already
 
 MOST_FILES = 400
 MOST_FILE_BYTES = 40_000_000
@@ -68,7 +69,7 @@ def open_pack(
     stem = file_name(name) if name else Path(designs[0]).stem
     file = target / f"{stem}.toml"
     if file.exists() and not force:
-        raise PackError(f"{file} is there already; choose another name, or add --force to write over it")
+        raise PackError(there_already(file))
     try:
         target.mkdir(parents=True, exist_ok=True)
     except OSError as error:

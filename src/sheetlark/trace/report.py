@@ -15,6 +15,7 @@ from sheetlark.trace.starting.design_from import design_from
 from sheetlark.trace.starting.sizing import FIRST_SPAN_M, SizedDesign, sizing_steps
 from sheetlark.trace.tracing import open_picture, trace_with
 from sheetlark.units import in_units, is_imperial, marked_quantities, show_length
+from sheetlark.writing import there_already
 
 _WIDTH = 96
 _BY_HAND = "The Picture room of `sheetlark bench` is where both are done."
@@ -38,7 +39,7 @@ def run(
     from sheetlark.units import LENGTH, MASS, read_span
 
     if out is not None and out.exists() and not force:
-        raise PictureError(f"{out} is there already; choose another name, or add --force to write over it")
+        raise PictureError(there_already(out))
     if span is None and mass is None:
         raise PictureError(
             'nothing sets the size of the model: give --span "760 mm", or --mass "300 g" to have it sized by mass'

@@ -1,5 +1,6 @@
 """What the designer states: the design file, its models, and the starters."""
 
+from sheetlark.design.equipment import Ballast, Drive, Radio, Servo
 from sheetlark.design.files import (
     STARTERS,
     edited,
@@ -10,35 +11,21 @@ from sheetlark.design.files import (
     varied,
     write_text,
 )
-from sheetlark.design.models import (
-    MOST_PLANKS,
+from sheetlark.design.models import Decal, Design, Flying, Model, SheetChoice
+from sheetlark.design.source import Source, Where, say
+from sheetlark.design.structure import MOST_PLANKS, Body, Covering, Deck, Former, Gear, Strut
+from sheetlark.design.surfaces import (
     Aileron,
-    Ballast,
-    Body,
     ControlSurface,
-    Covering,
-    Decal,
-    Deck,
-    Design,
-    Drive,
     Elevator,
     Fin,
-    Flying,
-    Former,
-    Gear,
-    Model,
-    Paper,
     Planform,
-    Radio,
     Rudder,
-    Servo,
-    SheetChoice,
     Spar,
-    Strut,
     Tailplane,
     Wing,
 )
-from sheetlark.design.source import Source, Where, say
+from sheetlark.design.table import Paper
 
 __all__ = [
     "MOST_PLANKS",

@@ -24,18 +24,10 @@ from sheetlark.drive.nose import (
     propeller_sizes,
     slipstream_loss_n,
 )
+from sheetlark.drive.operating import OperatingPoint, equilibrium
 from sheetlark.drive.propeller import MeasuredPoint, Propeller, ideal_power_coefficient
 from sheetlark.drive.ranking_view import ranking_chart, ranking_table
-from sheetlark.drive.settling import (
-    Circuits,
-    DriveLine,
-    OperatingPoint,
-    States,
-    equilibrium,
-    propeller_of,
-    settle,
-    throttled,
-)
+from sheetlark.drive.settling import Circuits, DriveLine, States, propeller_of, settle, throttled
 from sheetlark.drive.static_figures import StaticFigures, static_figures
 from sheetlark.drive.thrust_line import (
     PowerLayout,

@@ -20,8 +20,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from sheetlark.drive.family import Floats
+from sheetlark.drive.operating import OperatingPoint, equilibrium
 from sheetlark.drive.propeller import Propeller
-from sheetlark.drive.settling import DriveLine, OperatingPoint, equilibrium
+from sheetlark.drive.settling import DriveLine
 from sheetlark.errors import GeometryError
 
 # Drag coefficients of noses on their frontal area (S. F. Hoerner, "Fluid-Dynamic Drag", ch. 3; from memory).

@@ -9,7 +9,8 @@ import numpy as np
 
 from sheetlark.drive.family import TERMS, Floats
 from sheetlark.drive.motor import MAGNET_LIMIT_K, winding_temperature_k
-from sheetlark.drive.settling import Circuits, DriveLine, OperatingPoint, equilibrium, settle
+from sheetlark.drive.operating import OperatingPoint, equilibrium
+from sheetlark.drive.settling import Circuits, DriveLine, settle
 from sheetlark.stock import Motor
 
 KV_SPREAD, RESISTANCE_SPREAD, PACK_SPREAD = (

@@ -4,19 +4,18 @@ from __future__ import annotations
 
 import json
 import sys
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from sheetlark.cli_drive import match, measure
 from sheetlark.cli_log import handbook, log, pack, unpack
+from sheetlark.cli_page import DESIGN, progress
 from sheetlark.errors import SheetlarkError
 
 if TYPE_CHECKING:
     from sheetlark.sheets import PlanFiles
-
-DESIGN = click.Path(dir_okay=False, path_type=Path)
 
 
 class _Plain(click.Group):
@@ -150,17 +149,11 @@ def plans(
         seed=seed,
         kerf_mm=1e3 * LENGTH.read(kerf),
         scale=None if measured_bar is None else read_measured_bar(measured_bar),
-        progress=_progress,
+        progress=progress,
     )
     _said(files, write_assembly(evaluation, out))
     for line in proof_lines(proved(evaluation), evaluation.design.model.imperial):
         click.echo(line)
-
-
-def _progress(share: float, words: str) -> None:
-    """One line that is written over, on a terminal only."""
-    if sys.stderr.isatty():
-        click.echo(f"\r{round(100 * share):3d} %  {words:<60}", err=True, nl=share >= 1.0)
 
 
 def _said(files: PlanFiles, assembly: tuple[Path, ...]) -> None:
@@ -209,7 +202,7 @@ def maiden(
         seed=seed,
         wind_ms=None if wind is None else SPEED.read(wind),
         throw_ms=None if thrown is None else SPEED.read(thrown),
-        progress=_progress,
+        progress=progress,
     )
     if out is not None:
         write_text(out, story_page(evaluation, story))
@@ -238,7 +231,7 @@ def demo(folder: Path) -> None:
     evaluation = evaluate(load(file))
     click.echo(printed(evaluation))
     click.echo("")
-    files = write_plans(evaluation.plan_kit, evaluation.stock, folder / "plans", progress=_progress)
+    files = write_plans(evaluation.plan_kit, evaluation.stock, folder / "plans", progress=progress)
     _said(files, write_assembly(evaluation, folder / "plans"))
     click.echo(f"\nThe design is {file}: change it and run  sheetlark review {file}")
 
@@ -303,126 +296,6 @@ def trace(
 
 
 @main.command()
-@click.argument("design", type=DESIGN)
-@click.option(
-    "--for",
-    "aim",
-    type=click.Choice(["sport", "vertical", "floating", "long"]),
-    default=None,
-    help="What it is flown for; the design's own style if left out.",
-)
-@click.option("--most", default=12, show_default=True, type=click.IntRange(1, 500), help="How many to show.")
-@click.option("--json", "as_json", is_flag=True, help="Print a stable document instead.")
-@click.option("--chart", type=DESIGN, default=None, metavar="FILE.svg", help="Draw thrust over minutes.")
-@click.option(
-    "--apply",
-    "number",
-    default=None,
-    type=int,
-    metavar="N",
-    help="Write number N of the table into DESIGN, its comments kept.",
-)
-def match(
-    design: Path, aim: str | None, most: int, as_json: bool, chart: Path | None, number: int | None
-) -> None:
-    """Motor, propeller and battery combinations ranked for DESIGN, and how its own drive stands."""
-    from time import perf_counter
-    from typing import cast
-
-    from sheetlark.design import load, write_text
-    from sheetlark.drive import ranking_chart
-    from sheetlark.evaluation import AimName, evaluate, match_design
-    from sheetlark.review import applied_says, drive_applied, match_document, match_printed
-
-    evaluation = evaluate(load(design))
-    began = perf_counter()
-    ranking = match_design(evaluation, cast("AimName | None", aim), progress=_progress)
-    seconds = perf_counter() - began
-    # The chart first: whoever reads only the head of the table still gets it.
-    if chart is not None:
-        write_text(
-            chart,
-            ranking_chart(
-                ranking,
-                numbered=min(most, 6),
-                title=f"{evaluation.design.model.name}, {ranking.aim.name} flying: {ranking.will_do} of {ranking.tried} drives will do",
-            ),
-        )
-    if as_json:
-        found = match_document(evaluation, ranking, most=most, seconds=seconds)
-        click.echo(json.dumps(found, indent=1, ensure_ascii=False))
-    else:
-        click.echo(match_printed(evaluation, ranking, most=most))
-        click.echo(f"{ranking.tried} combinations tried in {seconds:.1f} s.")
-    if chart is not None:
-        click.echo(f"wrote {chart}", err=as_json)
-    if number is not None:
-        text, after = drive_applied(evaluation, ranking, number)
-        write_text(design, text)
-        click.echo(f"wrote number {number} into {design}", err=as_json)
-        click.echo(applied_says(evaluation, after), err=as_json)
-
-
-@main.command()
-@click.argument("readings", type=DESIGN, required=False)
-@click.option("--motor", default=None, help="Key of the motor in stock.")
-@click.option("--propeller", default=None, help="Key of the propeller that was on it.")
-@click.option("--controller", default=None, help="Key of the speed controller.")
-@click.option("--altitude", default="0 m", show_default=True, help="Where it was measured: thins the air.")
-@click.option("--temperature", default="15 C", show_default=True, help="Of the air.")
-@click.option("--keep", is_flag=True, help="Write what was found into your own stock folder.")
-@click.option("--template", is_flag=True, help="Print a table to write your readings into.")
-def measure(
-    readings: Path | None,
-    motor: str | None,
-    propeller: str | None,
-    controller: str | None,
-    altitude: str,
-    temperature: str,
-    keep: bool,
-    template: bool,
-) -> None:
-    """A motor's constants and a propeller's correction from bench READINGS.
-
-    Start with:  sheetlark measure --template > readings.csv
-    """
-    from sheetlark.atmosphere import air_at
-    from sheetlark.drive import BENCH_TEMPLATE, GOOD_FIT, bench_table, fit_bench, propeller_of, read_bench
-    from sheetlark.errors import SolveError
-    from sheetlark.stock import keep_motor, keep_readings, load_stock
-    from sheetlark.units import LENGTH, read_temperature
-
-    if template:
-        click.echo(BENCH_TEMPLATE, nl=False)
-        return
-    if readings is None or motor is None or propeller is None or controller is None:
-        raise click.UsageError(
-            "needs READINGS and the keys of --motor, --propeller and --controller; see --template"
-        )
-    stock = load_stock()
-    entry, before = stock.propeller(propeller), stock.motor(motor)
-    taken = read_bench(readings)
-    fit = fit_bench(
-        taken,
-        motor=before,
-        # Readings kept before are told anew or replaced, never counted twice.
-        propeller=propeller_of(replace(entry, readings=())),
-        controller=stock.controller(controller),
-        density_kg_m3=air_at(LENGTH.read(altitude), read_temperature(temperature)).density_kg_m3,
-    )
-    click.echo(bench_table(fit, taken, before))
-    if keep and fit.worst > GOOD_FIT:
-        raise SolveError(f"not kept: {readings} fits too badly. Mend or leave out the reading that is off.")
-    if keep:
-        file = keep_motor(fit.motor)
-        if fit.readings:
-            keep_readings(entry, fit.readings)
-        click.echo(f"kept in {file}; from now on {motor} and {propeller} are counted as measured")
-    else:
-        click.echo("Add --keep to write this into your own stock folder.")
-
-
-@main.command()
 def schema() -> None:
     """Print the JSON schema of the design file, for editors that complete and check."""
     from sheetlark.design import schema as design_schema
@@ -441,5 +314,5 @@ def bench(design: Path | None, port: int, no_browser: bool) -> None:
     room.run(design, port=port, show=not no_browser)
 
 
-for command in (handbook, pack, unpack, log):
+for command in (match, measure, handbook, pack, unpack, log):
     main.add_command(command)

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from sheetlark.cli_page import DESIGN
+
 if TYPE_CHECKING:
     from sheetlark.evaluation import Evaluation
-
-DESIGN = click.Path(dir_okay=False, path_type=Path)
 
 
 def _today() -> dt.date:

@@ -1,0 +1,16 @@
+"""What every page of the command line has: the file it is given, and a line that says how far it is."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+DESIGN = click.Path(dir_okay=False, path_type=Path)
+
+
+def progress(share: float, words: str) -> None:
+    """One line that is written over, on a terminal only."""
+    if sys.stderr.isatty():
+        click.echo(f"\r{round(100 * share):3d} %  {words:<60}", err=True, nl=share >= 1.0)

@@ -272,6 +272,17 @@ def test_a_line_splits_an_outline_in_two(served: Served, watched: Watched) -> No
     assert boxes[1][0] == pytest.approx(cut, abs=1.5)
 
 
+RECORD = """() => {
+  const svg = document.querySelector('.lightbox');
+  window.states = [];
+  const now = () => [...svg.querySelectorAll('path.traced-line[data-pick]')]
+    .map(n => [n.dataset.pick, n.classList.contains('by-hand'), n.getAttribute('d')].join(' ')).sort().join('|');
+  const seen = () => { if (window.states.at(-1) !== now()) window.states.push(now()); };
+  seen();
+  new MutationObserver(seen).observe(svg, { childList: true, subtree: true, attributes: true });
+}"""
+
+
 def test_a_line_cuts_an_outline_wherever_it_goes_through(served: Served, watched: Watched) -> None:
     begin(served)
     page = opened(watched, served, "Picture")
@@ -299,6 +310,7 @@ def test_a_line_cuts_an_outline_wherever_it_goes_through(served: Served, watched
         hand.dot(*side_px(100 + 4 * x, 250 + 2 * z))
     hand.press("Close the outline")
     page.locator("#mark-undo[title*='draw the wing']").wait_for()
+    page.evaluate(RECORD)
     hand.press("Split")
     hand.pull(side_px(60, 290), side_px(540, 290), alt=True)
     page.locator("#mark-undo[title*='split wing into 4']").wait_for()
@@ -319,17 +331,9 @@ def test_a_line_cuts_an_outline_wherever_it_goes_through(served: Served, watched
     until(page, parted)
     page.locator("#mark-undo").click()
     until(page, lambda: drawn.count() == 1)
-
-
-RECORD = """() => {
-  const svg = document.querySelector('.lightbox');
-  window.states = [];
-  const now = () => [...svg.querySelectorAll('path.traced-line[data-pick]')]
-    .map(n => [n.dataset.pick, n.classList.contains('by-hand'), n.getAttribute('d')].join(' ')).sort().join('|');
-  const seen = () => { if (window.states.at(-1) !== now()) window.states.push(now()); };
-  seen();
-  new MutationObserver(seen).observe(svg, { childList: true, subtree: true, attributes: true });
-}"""
+    whole, cut_up, *others = page.evaluate("window.states")
+    assert (whole.count("outline:"), cut_up.count("outline:")) == (1, 4)
+    assert others == [whole]
 
 
 def test_splitting_taking_back_and_again_show_nothing_in_between(served: Served, watched: Watched) -> None:

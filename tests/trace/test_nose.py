@@ -394,6 +394,40 @@ def test_a_flat_nose_close_behind_a_propeller_is_found_where_closing_made_both_o
     assert at == pytest.approx(5.0 if beside else 0.0, abs=0.6)
 
 
+@pytest.mark.parametrize("round_", [20.0, 32.0])
+def test_a_round_nose_close_behind_a_propellers_line_has_no_point(round_: float) -> None:
+    """Its rims, followed forward, would meet in the line, 0.35 pens of paper ahead of the nose."""
+    pen, lost = 4.0, 2.0
+
+    def half(x: Floats) -> Floats:
+        return np.asarray(round_ * np.sqrt(1.0 - (1.0 - x / 150.0) ** 2))
+
+    x = np.linspace(0.0, 150.0, 400)
+    outline = tuple((float(a), float(b)) for a, b in np.r_[np.c_[x, half(x)][::-1], np.c_[x, -half(x)]])
+    line = (-1.35 * pen, -90.0), (-1.35 * pen, 90.0)
+    dark = np.maximum(_drawn((line,), pen), _drawn((outline,), pen))
+    ring = silhouette_from(lost, half)
+    assert find_point(half_mm_px(lost), (ring,), 400.0, dark, pen=pen) is None
+
+
+@pytest.mark.parametrize("propeller", [True, False])
+def test_a_round_nose_is_found_behind_a_gap_closed_between_it_and_a_propeller(propeller: bool) -> None:
+    """The gap's filling flares forward to the propeller's line, 6 mm ahead of the nose, or to where a worn one was."""
+    frame, dark = half_mm_px(), _drawn((((-6.0, -90.0), (-6.0, 90.0)),) if propeller else ())
+    x = np.linspace(0.0, 150.0, 400)
+    half = 40.0 * np.sqrt(1.0 - (1.0 - x / 150.0) ** 2)
+    outline = tuple((float(a), float(b)) for a, b in np.r_[np.c_[x, half][::-1], np.c_[x, -half]])
+    dark = np.maximum(dark, _drawn((outline,)))
+    filled = np.maximum(half, np.interp(x, [0.0, 3.0], [10.0, 9.0], right=0.0))
+    ahead = np.c_[[-6.0, -4.0], [16.0, 11.0]]
+    edge = np.r_[ahead, np.c_[x, filled]] + (6.0, 0.0)
+    ring = np.r_[edge, edge[::-1] * (1.0, -1.0)]
+    moved, rings = from_nose(frame.moved(-6.0), (ring,), 1000.0, dark, pen=1.5)
+    assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(0.0, abs=1.0)
+    wide = np.ptp(crossings(rings, 4.0, 0)[0])
+    assert wide == pytest.approx(2.0 * float(np.interp(4.0, x, half)), abs=3.0)
+
+
 def test_a_spinner_only_the_side_view_tells_is_cut_off_in_both(tmp_path: Path) -> None:
     """From above a cone as wide as the face behind it, drawn across; from the side it is half as deep as the body.
 

@@ -10,6 +10,8 @@ from sheetlark.trace.shapes.contour import widest_at
 from sheetlark.trace.shapes.frame import Frame
 
 _BESIDE = (0.0, -0.0015, 0.0015)  # where a nose is looked for beside a body's middle, in spans
+_FILLED = 0.02  # of the span, how far behind a silhouette's front a closed gap's filling reaches
+_FLARED = 1.15  # how many times as wide it is there as at its narrowest
 _BESIDE_RULED = (-0.006, -0.005, 0.005, 0.006)  # clear of a centre line
 
 
@@ -65,6 +67,38 @@ def _lines_beside(
         drawn = frame.ink(dark, np.repeat(x[:, None], y.size, 1), np.repeat(y[None, :], x.size, 0)).mean(1)
         ends.append(x[_ridges(drawn, 0.2)])
     return tuple(ends)
+
+
+def nose_behind_gap(
+    frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, pen: float
+) -> tuple[float, float] | None:
+    """Front of a body between which and a propeller a gap has been closed, and where the gap's filling ends behind it.
+
+    The silhouette then begins wider than a little further aft, at the propeller's line or where nothing is drawn. None where
+    it does not.
+    """
+    x = np.linspace(0.0005, _FILLED, 60) * span
+    pieces = widest_at(mm, x)
+    if pieces is None:
+        return None
+    middle, wide = pieces
+    waist = int(wide.argmin())
+    if not 2 < waist < x.size - 1 or wide[0] < _FLARED * wide[waist]:
+        return None
+    across = float(middle[0]) + np.linspace(-0.4, 0.4, 31) * float(wide[0])
+    px = frame.mm_per_px
+    front = np.max([frame.ink(dark, np.full(31, k * px), across) for k in (-1.0, 0.0, 1.0)], axis=0)
+    propeller = line_beside(frame, mm, span, dark, pen)
+    if (front > 0.45).mean() > 0.5 and not propeller:
+        return None
+    at = np.arange(pen + px if propeller else -pen, x[waist] + pen, 0.5 * px)
+    for places in (_BESIDE, _BESIDE_RULED):
+        rows = [frame.ink(dark, at, np.full(at.size, float(middle[waist]) + off * span)) for off in places]
+        ridges = _ridges(np.r_[0.0, np.max(rows, axis=0), 0.0], 0.2)
+        if ridges.size:
+            nose = float(at[ridges[0] - 1])
+            return (nose, float(x[waist]) + 2.0 * pen) if nose > 0.0 else None
+    return None
 
 
 def nose_between(

@@ -5,7 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from sheetlark.trace.paper.ink import Floats
-from sheetlark.trace.shapes.blades import blades_beside, blades_of, line_beside, nose_between, without_blades
+from sheetlark.trace.shapes.blades import (
+    blades_beside,
+    blades_of,
+    line_beside,
+    nose_behind_gap,
+    nose_between,
+    without_blades,
+)
 from sheetlark.trace.shapes.contour import crossings, widest, widest_at
 from sheetlark.trace.shapes.frame import Frame
 from sheetlark.trace.shapes.inkgrid import Filling
@@ -59,6 +66,10 @@ def from_nose(
             first, hidden = pen + 2.0 * frame.mm_per_px, _CLOSE * span
         face = _flat_face(frame, mm, span, lines, pen, first=first, filled=filling, hidden=hidden)
         at = face or shown or at
+    gap = nose_behind_gap(frame, mm, span, lines, pen) if at <= 0.0 else None
+    if gap is not None:
+        at = gap[0]
+        mm = without_blades(frame, mm, span, lines, pen, *gap)
     return _from(frame, mm, at) if at > 0.0 else (frame, mm)
 
 

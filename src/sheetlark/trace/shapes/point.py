@@ -56,7 +56,7 @@ def find_point(
     middle, reach = 0.5 * sum(start), 0.5 * (start[1] - start[0]) + 2.0 * pen
     across = np.arange(middle - reach, middle + reach, step)
     strength = frame.ink(dark, np.repeat(x[:, None], across.size, 1), np.repeat(across[None, :], x.size, 0))
-    low, high, inked, bare = _rims(strength, across, start, pen=pen, step=step)
+    low, high, inked, bare = rims(strength, across, start, pen=pen, step=step)
     beside = _half_pen(mm, x, low, high, pen=pen)
     wide = _smooth(high - low - 2.0 * beside, pen / step)
     closed = np.flatnonzero(wide <= 0.0)
@@ -65,6 +65,10 @@ def find_point(
     k = int(closed[0])
     at = float(x[k] + step * wide[k] / (wide[k - 1] - wide[k]))
     behind = x[:k] - at
+    within = (across > low[:k, None] - 0.5 * pen) & (across < high[:k, None] + 0.5 * pen)
+    blank = np.where(within, strength[:k], 0.0).max(1) < 0.5
+    if (blank[:-1] & blank[1:]).any():
+        return None  # paper right across: the rims were followed to a line ahead of the nose
     steady = _steady(behind, wide[:k], pen=pen)
     tip = slice(int(np.flatnonzero(wide[:k] > min(2.5 * pen, 0.5 * wide[0]))[-1]), k)
     told = inked[:k][bare[:k]]  # what a propeller crosses says nothing
@@ -111,7 +115,7 @@ def _piece(mm: tuple[Floats, ...], x: float) -> tuple[float, float] | None:
     return float(low), float(high)
 
 
-def _rims(
+def rims(
     strength: Floats, across: Floats, start: tuple[float, float], *, pen: float, step: float
 ) -> tuple[Floats, Floats, Mask, Mask]:
     """Outer ends of the ink row by row forward, which rows have any, and in which both stand free."""

@@ -343,7 +343,7 @@ def rub_out(ink: Mask, strokes: tuple[Stroke, ...], *, pen_px: float) -> Mask:
         line = a + s[:, None] * v
         left, right = at_points(ink, line + (half + 1.2) * m), at_points(ink, line - (half + 1.2) * m)
         p = (
-            line[~(left | right | _grazed(left, right, longest=int(2 * (40.0 * pen_px + 20.0))))][:, None, :]
+            line[~(left | right | _grazed(left, right, pen=round(2 * pen_px)))][:, None, :]
             + across[None, :, None] * m
         )
         c = np.clip(np.round(p[..., 0]).astype(int), 0, ink.shape[1] - 1)
@@ -352,22 +352,32 @@ def rub_out(ink: Mask, strokes: tuple[Stroke, ...], *, pen_px: float) -> Mask:
     return out
 
 
-def _grazed(left: Mask, right: Mask, *, longest: int) -> Mask:
+def _grazed(left: Mask, right: Mask, *, pen: int) -> Mask:
     """Where another line runs together with a stroke: it came from one side and leaves on the other.
 
-    At a small angle both strokes are one for a long stretch with no ink beside it, which would be rubbed out.
+    At a small angle both strokes are one for a long stretch with no ink beside it, which would be rubbed out. Such a line
+    lies on one side alone for longer than it is wide; one that crosses shows on both at nearly the same place.
+
+    left, right : whether there is ink beside the stroke, every half pixel along it; pen : pen's width in half pixels.
     """
+    alone_on = [_lasting(a & ~b, pen) for a, b in ((left, right), (right, left))]
     together = np.zeros(left.size, dtype=bool)
     alone = np.nonzero(~(left | right))[0]
     if not alone.size:
         return together
     for run in np.split(alone, np.nonzero(np.diff(alone) > 1)[0] + 1):
         i, j = int(run[0]) - 1, int(run[-1]) + 1
-        if i < 0 or j >= left.size or run.size > longest:
+        if i < 0 or j >= left.size or run.size > 40 * pen + 40:
             continue
-        if (left[i] and right[j] and not left[j]) or (right[i] and left[j] and not right[j]):
-            together[run] = True
+        together[run] = any(a[i] and b[j] for a, b in (alone_on, alone_on[::-1]))
     return together
+
+
+def _lasting(on: Mask, length: int) -> Mask:
+    """Where a stretch is that is on for at least so many samples."""
+    from scipy import ndimage
+
+    return np.asarray(ndimage.binary_opening(on, np.ones(max(1, length), dtype=bool)))
 
 
 def skew_rad(strokes: tuple[Stroke, ...]) -> float:

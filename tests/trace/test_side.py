@@ -14,7 +14,14 @@ from sheetlark.trace import trace_picture
 from sheetlark.trace.paper.ink import Stroke, rub_out
 from sheetlark.trace.shapes.body import Body, borne_out, fill_between
 from sheetlark.trace.shapes.edges import stations
-from sheetlark.trace.shapes.fin import fin_ring, find_fin, with_dorsal, with_lead, without_tailplane
+from sheetlark.trace.shapes.fin import (
+    drawn_root,
+    fin_ring,
+    find_fin,
+    with_dorsal,
+    with_lead,
+    without_tailplane,
+)
 from sheetlark.trace.shapes.side import find_body_side, step_up, stern_post, top_ahead_of_fin
 from sheetlark.trace.shapes.silhouette import over_breaks
 from sheetlark.trace.shapes.surface import Surface
@@ -37,6 +44,19 @@ def test_a_line_that_grazes_another_leaves_it_whole() -> None:
     left = rub_out(ink, (Stroke(a=a, b=b, width_px=3.0, free_a=True, free_b=True),), pen_px=3.0)
     assert left[98:103].any(0).all()
     assert not left[:85].any()
+
+
+def test_a_centre_line_is_rubbed_out_between_lines_it_crosses() -> None:
+    """One ends a pixel lower on one side, the other is a pixel askew: they do not come from one side to the other."""
+    ink = np.zeros((400, 200), dtype=bool)
+    ink[40:120, 92:99] = ink[40:119, 99:108] = True  # a fin seen from above, all pen
+    ink[250:256, 20:100] = ink[249:255, 100:180] = True
+    ink[10:390, 99:102] = True
+    stroke = Stroke(a=(100.0, 10.0), b=(100.0, 389.0), width_px=3.0, free_a=True, free_b=True)
+    left = rub_out(ink, (stroke,), pen_px=6.0)
+    assert not left[124:245].any()
+    assert left[45:115, 92:108].all()
+    assert left[250:254, 20:180].all()
 
 
 @pytest.mark.parametrize("seed", [1, 2])
@@ -168,6 +188,37 @@ def test_a_datum_line_drawn_right_through_is_not_the_bodys_edge(datum: float) ->
         assert np.abs(np.interp(at, body.x, edge) - sign * np.interp(at, x, half)).max() < 4.0
 
 
+@pytest.mark.parametrize("rooted", [True, False])
+def test_a_fins_root_drawn_inside_the_body_is_its_own(rooted: bool) -> None:
+    """A wire drawing's fin goes on 25 below the body's upper line; without its root a plank's upper side is none."""
+    z = np.linspace(45.0, 150.0, 60)
+    lead, trail = 820.0 + 0.5 * z, 960.0 + 0.1 * z
+    fin = Surface(station=z, lead=lead, trail=trail, lead_root=45.0, trail_root=45.0, asymmetry=0.0)
+    x = np.linspace(0.0, 1000.0, 50)
+    body = Body(x=x, low=np.full(50, -40.0), high=np.full(50, 40.0), seen=np.ones(50))
+    drawn = [
+        [(0, 40), (1000, 40)],
+        [(0, -40), (1000, -40)],
+        [(780, 5), (990, 5), (990, -5), (780, -5), (780, 5)],
+    ]
+    ends = [(820.0 + 0.5 * 15.0, 15.0), (960.0 + 0.1 * 15.0, 15.0)]
+    if rooted:
+        drawn.append([(895, 150), ends[0], ends[1], (975, 150)])
+    else:
+        drawn += [[(895, 150), (840, 40)], [(964, 40), (975, 150)]]
+    lines = shapely.MultiLineString(drawn)
+
+    def ink(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+        return np.clip(2.0 - shapely.distance(lines, shapely.points(a, b)), 0.0, 1.0)
+
+    root = drawn_root(fin, body, ink, span=900.0, pen_mm=3.0)
+    low = fin_ring(fin, body, 900.0, root)[:, 1].min()
+    assert low == pytest.approx(15.0 if rooted else 40.0, abs=2.0)
+    if rooted:
+        assert root is not None
+        assert np.abs(root - np.array(ends)).max() < 3.0
+
+
 def _headed(section: bool, *, taper: float) -> Surface:
     """A fin 140 high with or without a tailplane's section, 10 thick and longer than the fin's head, across its head."""
     z = np.linspace(10.0, 150.0, 120)
@@ -210,6 +261,10 @@ def test_a_line_beside_a_hidden_edge_is_not_the_edge() -> None:
     drawn = np.ones(x.size, dtype=bool)
     assert borne_out(free, drawn, x, own).all()
     assert not borne_out(free, drawn, x, rib)[(x > 310.0) & (x < 490.0)].any()
+    stern = own * np.sqrt(np.clip(1.0 - np.clip((x - 900.0) / 100.0, 0.0, 1.0) ** 2, 0.0, 1.0))
+    assert borne_out(
+        (x < 500.0) | (x > 990.0), drawn, x, stern
+    ).all()  # closes as steeply where it stands free
 
 
 def test_hidden_width_is_never_blown_up() -> None:
@@ -317,6 +372,61 @@ def test_a_post_whose_head_a_tailplanes_section_hides_ends_the_body() -> None:
     found = find_body_side((ring,), 1000.0, fin, ink, pen_mm=1.5, roots=roots, span=1000.0)
     assert found is not None
     assert float(found.x[-1]) == pytest.approx(960.0, abs=5.0)
+
+
+def test_a_wire_drawings_body_ends_at_its_own_stern_within_fin_and_tailplane() -> None:
+    """All lines are drawn: the body is closed at 960; fin, its root inside the body, and a plank for the tail reach to 1000."""
+    low, high = [(0, -40), (400, -50), (960, 4)], [(0, 40), (500, 50), (960, 26)]
+    plank = [(850, 8), (850, 20), (1000, 20), (1000, 8), (850, 8)]
+    fin_line = [(830, 24), (900, 180), (1000, 180), (1000, 11), (830, 24)]
+    lines = shapely.MultiLineString([low, high, [low[-1], high[-1]], plank, fin_line, [low[0], high[0]]])
+    shapely.prepare(lines)
+
+    def ink(x: np.ndarray, z: np.ndarray) -> np.ndarray:
+        return np.clip(1.25 - shapely.distance(lines, shapely.points(x, z)), 0.0, 1.0)
+
+    ring = [*low, (960, 8), (1000, 8), (1000, 180), (900, 180), (834, 33), *high[1::-1]]
+    z = np.linspace(36.0, 180.0, 40)
+    lead = np.interp(z, [24, 180], [830, 900])
+    fin = Surface(
+        station=z, lead=lead, trail=np.full(40, 1000.0), lead_root=36.0, trail_root=36.0, asymmetry=0.0
+    )
+    roots = ((200.0, 400.0), (850.0, 1000.0))
+    found = find_body_side(
+        (np.array(ring, dtype=np.float64),), 1000.0, fin, ink, pen_mm=1.5, roots=roots, span=1000.0
+    )
+    assert found is not None
+    assert float(found.x[-1]) == pytest.approx(960.0, abs=3.0)
+
+
+def test_a_body_goes_on_behind_the_end_of_a_planks_section() -> None:
+    """A body drawn to a point at 1000, its silhouette to 985; a delta's root is a plank that hides its lower edge to 970."""
+    x = np.linspace(0.0, 1000.0, 400)
+    half = 48.0 * (1.0 - ((x - 400.0) / np.where(x < 400.0, 400.0, 600.0)) ** 2) ** np.where(
+        x < 400.0, 0.5, 1.0
+    )
+    mid = np.interp(x, [400.0, 1000.0], [0.0, 7.0])
+    top, low = np.c_[x, mid + half], np.c_[x, mid - half]
+    under = (x > 480.0) & (x < 970.0)
+    plank = [(480, 0), (480, -44), (970, -44), (970, 0), (480, 0)]
+    fin_line = [(830, 26), (900, 180), (970, 180), (970, 11)]
+    lines = shapely.MultiLineString([top, low[x <= 480.0], low[x >= 970.0], plank, fin_line])
+    shapely.prepare(lines)
+
+    def ink(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+        return np.clip(1.25 - shapely.distance(lines, shapely.points(a, b)), 0.0, 1.0)
+
+    lowest = np.c_[x, np.where(under, np.minimum(low[:, 1], -44.0), low[:, 1])]
+    behind = top[(x > 970.0) & (x < 985.0)][::-1]
+    ring = np.vstack([lowest[x < 985.0], behind, [(970, 180), (900, 180)], top[x <= 830.0][::-1]])
+    z = np.linspace(33.0, 180.0, 40)
+    lead = np.interp(z, [26, 180], [830, 900])
+    fin = Surface(
+        station=z, lead=lead, trail=np.full(40, 970.0), lead_root=33.0, trail_root=33.0, asymmetry=0.0
+    )
+    found = find_body_side((ring,), 985.0, fin, ink, pen_mm=1.5, roots=((480.0, 970.0),), span=900.0)
+    assert found is not None
+    assert float(found.x[-1]) == pytest.approx(1000.0, abs=3.0)
 
 
 @pytest.mark.parametrize("drawn", [True, False])

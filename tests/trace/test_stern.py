@@ -8,14 +8,27 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image, ImageDraw
+from scipy.spatial import cKDTree
 
 from sheetlark.trace import trace_picture
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.shapes.edges import stations
+from sheetlark.trace.shapes.inkgrid import Ink
 from sheetlark.trace.shapes.stern import Stern, round_stern
 
 _END = 980.0  # of the body; the fin's foot hangs over it to 1000
 _PEN = 3.0
+_RISING = [
+    (0, -20),
+    (200, -43),
+    (250, -40),
+    (327, -33),
+    (414, -20),
+    (463, -11),
+    (493, -4),
+    (510, 0),
+    (545, 8),
+]
 
 
 def _half(x: Floats) -> Floats:
@@ -23,6 +36,17 @@ def _half(x: Floats) -> Floats:
     return np.asarray(
         60.0 * np.clip(1.0 - np.clip((x - 700.0) / (_END - 700.0), 0.0, 1.0) ** 2.5, 0.0, 1.0) ** 0.4
     )
+
+
+def _inked(points: Floats, pen: float) -> Ink:
+    """The ink of a stroke through closely set points."""
+    tree = cKDTree(points)
+
+    def ink(a: Floats, b: Floats) -> Floats:
+        far = tree.query(np.c_[np.ravel(a), np.ravel(b)])[0].reshape(np.shape(a))
+        return np.asarray(np.clip(1.5 - far / (0.5 * pen), 0.0, 1.0))
+
+    return ink
 
 
 def _found(*, inked: tuple[float, float]) -> tuple[Floats, Stern | None]:
@@ -38,12 +62,7 @@ def _found(*, inked: tuple[float, float]) -> tuple[Floats, Stern | None]:
     line = np.vstack([line, np.c_[np.full(50, _END), np.linspace(float(_half(at[-1:])[0]), 0.0, 50)]])
     line = line[(line[:, 0] >= inked[0]) & (line[:, 0] <= inked[1])]
 
-    def ink(a: Floats, b: Floats) -> Floats:
-        from scipy.spatial import cKDTree
-
-        far = cKDTree(line).query(np.c_[np.ravel(a), np.ravel(b)])[0].reshape(np.shape(a))
-        return np.asarray(np.clip(1.5 - far / (0.5 * _PEN), 0.0, 1.0))
-
+    ink = _inked(line, _PEN)
     return x, round_stern(x, low, high, ahead, ink, 1000.0, start=850.0, free=940.0, pen_mm=_PEN)
 
 
@@ -63,8 +82,22 @@ def test_a_stern_nobody_drew_is_not_rounded() -> None:
     assert _found(inked=(700.0, 850.0))[1] is None
 
 
-def _delta(file: Path) -> None:
-    """A delta three-view: its section's round end lies over a straight cone stern that reaches behind the fin."""
+def test_a_stern_with_its_upper_edge_drawn_straight_on_is_not_round() -> None:
+    """The lower edge rises in a curve; the ink where the upper one would close in a curve is the lower edge's own."""
+    x = stations(545.0)
+    low = np.interp(x, *zip(*_RISING, strict=True))
+    high = np.interp(x, [0.0, 200.0, 336.0, 545.0], [40.0, 46.0, 40.9, 24.0])
+    line = np.vstack([np.c_[x, low], np.c_[x, high], np.c_[np.full(40, 544.5), np.linspace(8.0, 24.0, 40)]])
+    ink = _inked(line, 5.2)
+    drawn = x > 312.0  # ahead of that the wing's section hides the edge
+    assert round_stern(x, low, high, drawn, ink, 545.0, start=336.4, free=536.2, pen_mm=5.2) is None
+
+
+def _delta(file: Path, *, hinge: bool = False) -> None:
+    """A delta three-view: its section's round end lies over a straight cone stern that reaches behind the fin.
+
+    hinge : the fin is drawn over the body, whose edge stops below it; a rudder's hinge goes on as a panel line.
+    """
     image = Image.new("L", (1500, 1150), 255)
     pen = ImageDraw.Draw(image)
 
@@ -79,6 +112,10 @@ def _delta(file: Path) -> None:
     line(*[(nose[0] + x, nose[1] + y) for x, y in [*body, *[(x, -y) for x, y in body[::-1]]]])
     at = (100.0, 950.0)  # side view
     line(*[(at[0] + x, at[1] + y) for x, y in [*body, *[(x, -y) for x, y in body[::-1]]]])
+    if hinge:
+        fin = [(380, 31), (470, 150), (525, 150), (525, 13), (524, 5), (378, 22)]
+        pen.polygon([(at[0] + x, at[1] - y) for x, y in fin], fill=255)
+        pen.line([(at[0] + 500, at[1] - 150), (at[0] + 500, at[1] + 16)], fill=0, width=3)
     pen.line(
         [(at[0] + x, at[1] - y) for x, y in [(380, 31), (470, 150), (525, 150), (525, 13)]],
         fill=0,
@@ -95,9 +132,13 @@ def _delta(file: Path) -> None:
     image.save(file)
 
 
-def test_a_wing_sections_round_end_over_a_delta_s_cone_is_no_stern(tmp_path: Path) -> None:
+@pytest.mark.parametrize("hinge", [False, True])
+def test_a_body_goes_on_behind_a_delta_s_wing_as_far_as_the_top_view_shows(
+    tmp_path: Path, hinge: bool
+) -> None:
+    """The section's round end over its cone is no stern, nor is a line through fin and body a stern post."""
     file = tmp_path / "delta.png"
-    _delta(file)
+    _delta(file, hinge=hinge)
     tracing = trace_picture(file, span_m=0.6)
     body = tracing.outline("body", "side")
     assert body is not None

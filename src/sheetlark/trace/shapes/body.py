@@ -14,6 +14,8 @@ from sheetlark.trace.shapes.inkgrid import Ink
 from sheetlark.trace.shapes.surface import Surface
 
 _STEEPEST = 0.6  # slope of a body's edge where wing or tail lies over it
+_NO_FIN = 0.2  # of the body's greatest width: a fin or a rudder seen from above is narrower
+_WIDEST = 0.28  # of the span, a body's width
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -69,17 +71,10 @@ def find_body_width(
             c = max(mine, key=lambda c: c[1] - c[0])
             half[i] = 0.5 * (c[1] - c[0])
     seen = np.isfinite(half)
-    pad = 0.006 * span
-    limits = []
-    for s in (wing, tail):
-        if s is None:
-            continue
-        x0 = float(np.interp(s.lead_root, s.station, s.lead)) - pad
-        x1 = float(np.interp(s.trail_root, s.station, s.trail)) + pad
+    limits = [_over(s, span) for s in (wing, tail) if s is not None]
+    for x0, x1 in limits:
         seen &= ~((x > x0) & (x < x1))
-        limits.append((x0, x1))
-    widest = 0.14 * span
-    seen &= half < widest
+    seen &= half < 0.5 * _WIDEST * span
     if len(limits) == 2:  # between wing and tail the body alone is seen; behind that it grows no wider
         between = seen & (x > limits[0][1]) & (x < limits[1][0])
         if between.sum() > 24:
@@ -111,20 +106,58 @@ def find_body_width(
     return Body(x=x, low=-guess, high=guess, seen=seen.astype(np.float64))
 
 
+def _over(surface: Surface, span: float) -> tuple[float, float]:
+    """The stretch of the body that a surface lies over. [mm]"""
+    s, pad = surface, 0.006 * span
+    lead, trail = np.interp(s.lead_root, s.station, s.lead), np.interp(s.trail_root, s.station, s.trail)
+    return float(lead) - pad, float(trail) + pad
+
+
+def goes_on_to(
+    rings: tuple[Floats, ...], span: float, surfaces: tuple[Surface, ...], *, pen_mm: float
+) -> float:
+    """How far aft the top view shows the body, wider than a fin is; 0 where it shows none. [mm]
+
+    Parameters
+    ----------
+    rings : tuple of ndarray, shape (n, 2)
+        The top view's outlines. [mm]
+    surfaces : tuple of Surface
+        Wing and tail; where they lie over the body it is not seen.
+    pen_mm : float
+        Stroke width. [mm]
+    """
+    ends = np.concatenate([r[:, 0] for r in rings])
+    x = np.linspace(float(ends.min()), float(ends.max()), 400)[1:-1]
+    cuts = [crossings(rings, float(at), 0) for at in x]
+    width = np.array([max((c[1] - c[0] for c in cut if c[0] < 0.0 < c[1]), default=0.0) for cut in cuts])
+    width[width > _WIDEST * span] = 0.0
+    for x0, x1 in (_over(s, span) for s in surfaces):
+        width[(x > x0) & (x < x1)] = 0.0
+    shown = width > max(_NO_FIN * float(width.max()), 2.5 * pen_mm)
+    return float(x[shown].max(initial=0.0))
+
+
 def borne_out(free: Mask, drawn: Mask, x: Floats, edge: Floats) -> Mask:
     """Where an edge stands free, or is drawn for most of the stretch between two free ones and runs into both.
 
     Less than that may be a canopy's line, with the body's own hidden under the wing. A line that only a sharp step joins
-    to the free edges is a rib's.
+    to the free edges is a rib's; a round stern is as steep behind the wing as below it.
     """
     out = free.copy()
     hidden = np.nonzero(~free)[0]
     reach = 0.006 * float(x[-1] - x[0])
-    steep = np.abs(np.interp(x + reach, x, edge) - np.interp(x - reach, x, edge)) > 2.0 * reach * _STEEPEST
+    slope = (np.interp(x + reach, x, edge) - np.interp(x - reach, x, edge)) / (2.0 * reach)
+    steep = np.abs(slope) > _STEEPEST
     for run in np.split(hidden, np.nonzero(np.diff(hidden) > 1)[0] + 1):
         if run.size:
             between = free[: run[0]].any() and free[run[-1] :].any()
-            out[run] = drawn[run].mean() > 0.7 and not (between and steep[run].any())
+            sharp = steep[run]
+            behind = free & (x > x[run[-1]]) & (x < x[run[-1]] + 2.0 * reach)
+            if behind.any() and (slope[behind] < -_STEEPEST).all():
+                closing = np.logical_and.accumulate(slope[run][::-1] < -_STEEPEST)[::-1]
+                sharp = sharp & ~closing
+            out[run] = drawn[run].mean() > 0.7 and not (between and sharp.any())
     return out
 
 
@@ -167,7 +200,9 @@ def with_tail_end(body: Body, depth: Floats) -> Body:
         return body
     x = np.linspace(x0, x1, 24)[1:]
     d = np.maximum(np.interp(np.r_[x0, x], depth[:, 0], depth[:, 1]), 1e-6)
-    half = body.high[-1] * d[1:] / d[0]
+    half = body.high[-1] * np.minimum(
+        d[1:] / d[0], 1.0
+    )  # a depth next to nothing at its start tells no shape
     return Body(
         x=np.r_[body.x, x],
         low=np.r_[body.low, -half],

@@ -1,13 +1,17 @@
 """Wing and tail sections drawn across or beside the body in the side view.
 
 Their ends are known from the top view; height, tilt and shape are fitted to the ink, so that a section that pokes out
-of the body is not taken for the body's own edge. A section is a lens, or a plank: two level lines closed at both ends.
+of the body is not taken for the body's own edge. A section is a wing's, round ahead and sharp behind, below the chord line
+a share of what it is above it, or both about a mean line; an ellipse, as a quick hand draws it; or a plank: two level lines
+closed at both ends.
 """
 
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
@@ -15,19 +19,69 @@ from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.shapes.inkgrid import Ink, InkGrid
 from sheetlark.trace.shapes.sections import thickness
 
-_Shape = tuple[float, float, bool]  # a cover's `thick`, `under` and `plank`
-_LENSES: tuple[_Shape, ...] = tuple((t, u, False) for t in (0.04, 0.065, 0.09, 0.12) for u in (0.0, 0.4, 0.9))
-_THICKEST = 0.12  # of its chord, a plank
+_Form = Literal["section", "ellipse", "plank"]
+_THICKNESS = 0.04, 0.12  # of its chord
+_UNDER = 0.0, 0.9
+_CAMBER = 0.01, 0.04  # of its chord, a mean line's height
+_DROP = -0.02, 0.06  # of its chord, by how much the trailing edge is lower
 _POINTS = 20
+_EITHER = np.array([-1.0, 0.0, 1.0])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shape:
+    """A section's lines about its chord line, relative to the chord.
+
+    thick, under : height of the upper line over the mean line (doubled), and the depth of the lower one as a share of it.
+    camber : how high the mean line rises half-way.
+    """
+
+    thick: float
+    under: float = 1.0
+    camber: float = 0.0
+    form: _Form = "section"
+
+    @property
+    def thickness(self) -> float:
+        return 0.5 * self.thick * (1.0 + self.under)
+
+    def lines(self, t: Floats) -> tuple[Floats, Floats]:
+        """Upper and lower line over the share of the chord."""
+        if self.form == "plank":
+            y = np.full_like(t, 0.5)
+        else:
+            y = thickness(t) if self.form == "section" else np.sqrt(np.maximum(t * (1.0 - t), 0.0))
+        mean = 4.0 * self.camber * t * (1.0 - t)
+        return mean + self.thick * y, mean - self.thick * self.under * y
+
+    def near(self, k: int, apart: float) -> tuple[Shape, ...]:
+        """Shapes a little thicker, thinner, fuller below or more cambered than this, less so with every step.
+
+        apart : how far the lines of those it was chosen from are from each other, relative to the chord.
+        """
+        bends = min(0.004, 0.35 * apart) / k * _EITHER if self.camber else np.zeros(1)
+        unders = np.zeros(1)
+        if self.form == "section" and not self.camber:
+            unders = min(0.15, 0.7 * apart / self.thick) / k * _EITHER
+        thicker = min(0.12 * self.thick, 0.7 * apart / k) * _EITHER
+        return tuple(
+            replace(
+                self,
+                thick=self.thick + t,
+                under=min(max(self.under + u, 0.0), 1.2),
+                camber=self.camber + c,
+            )
+            for t in thicker.tolist()
+            for u in unders.tolist()
+            for c in bends.tolist()
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cover:
     """A drawn section: x of its ends, height of its leading edge, how much lower its trailing edge is. [mm]
 
-    thick, under : height of the upper line over the chord line, relative to the chord (doubled), and the depth of
-    the lower line as a share of it.
-    plank : whether its lines are level, as thick everywhere.
+    shape : its lines about the chord line.
     strength : how much of its line is inked, 0..1.
     """
 
@@ -35,9 +89,7 @@ class Cover:
     trail: float
     z: float
     drop: float
-    thick: float
-    under: float
-    plank: bool
+    shape: Shape
     strength: float
 
     def lines(self, x: Floats, *, beyond: float = 0.0) -> tuple[Floats, Floats]:
@@ -46,13 +98,15 @@ class Cover:
         t = (x - self.lead) / chord
         inside = (t >= -beyond / chord) & (t <= 1.0 + beyond / chord)
         t = np.clip(t, 0.0, 1.0)
-        y = _profile(t, self.plank) * self.thick * chord
+        above, below = self.shape.lines(t)
         mid = self.z - self.drop * t
-        return np.where(inside, mid + y, np.nan), np.where(inside, mid - self.under * y, np.nan)
+        return np.where(inside, mid + above * chord, np.nan), np.where(inside, mid + below * chord, np.nan)
 
 
-def _profile(t: Floats, plank: bool) -> Floats:
-    return np.full_like(t, 0.5) if plank else thickness(t)
+def _spread(ends: tuple[float, float], apart: float, least: int) -> list[float]:
+    """Evenly spaced numbers from one to the other, no further apart than that, and at the least so many."""
+    low, high = ends
+    return [float(v) for v in np.linspace(low, high, max(least, 1 + math.ceil((high - low) / apart)))]
 
 
 def _strength(
@@ -62,19 +116,18 @@ def _strength(
     b: Floats,
     z: Floats,
     drop: Floats,
-    shape: _Shape,
+    shape: Shape,
     pen: float,
 ) -> Floats:
     """Share of both lines, and of a plank's two ends, that is inked, the least of them, less what is inked just outside."""
     t = 0.5 - 0.5 * np.cos(np.linspace(0.05, np.pi - 0.05, _POINTS))
     chord = (b - a)[:, None]
     x = a[:, None] + chord * t
-    thick, under, plank = shape
-    y = chord * _profile(t, plank) * thick
+    above, below = shape.lines(t)
     mid = z[:, None] - drop[:, None] * t
-    up, down = mid + y, mid - under * y
+    up, down = mid + chord * above, mid + chord * below
     on = np.minimum(grid.at(values, x, up).mean(1), grid.at(values, x, down).mean(1))
-    if plank:
+    if shape.form == "plank":
         share = np.linspace(0.0, 1.0, 7)
         for end, k in ((a, 0), (b, -1)):
             high = down[:, k, None] + share * (up - down)[:, k, None]
@@ -113,14 +166,29 @@ def find_cover(
     a = np.arange(lead[0], lead[1] + 0.5 * step, step)
     b = np.arange(trail[0], trail[1] + 0.5 * step, step)
     z = np.arange(heights[0], heights[1] + step, step)
-    drop = np.arange(-0.02, 0.061, 0.02) * chord
-    starts = [_best(grid, a, b, z, drop, _LENSES, reach=0.6 * step, pen=pen)]
-    for middle, thick in _level_pairs(grid, lead[1], trail[0], _THICKEST * chord, reach=0.6 * step, pen=pen):
-        plank = ((thick / chord, 1.0, True),)
+    apart = 1.2 * step / chord  # a delta's root is so long that coarser steps would miss its section
+    drop = np.array(_spread(_DROP, apart, 5)) * chord
+    starts = [_best(grid, a, b, z, drop, _sections(apart), reach=0.6 * step, pen=pen)]
+    for thick in _spread(_THICKNESS, 2.0 * apart, 4):  # thin ones fit any line, seen coarsely
+        ellipse = (Shape(thick=thick, form="ellipse"),)
+        starts.append(_best(grid, a, b, z, np.zeros(1), ellipse, reach=0.6 * step, pen=pen))
+    for middle, thick in _level_pairs(
+        grid, lead[1], trail[0], _THICKNESS[1] * chord, reach=0.6 * step, pen=pen
+    ):
+        plank = (Shape(thick=thick / chord, form="plank"),)
         starts.append(_best(grid, a, b, np.array([middle]), np.zeros(1), plank, reach=0.6 * step, pen=pen))
     found = [_finer(grid, c, step, chord, pen=pen) for c in starts if c is not None and c.strength >= 0.4]
     best = max(found, key=lambda c: c.strength, default=None)
     return best if best is not None and best.strength > 0.6 else None
+
+
+def _sections(apart: float) -> tuple[Shape, ...]:
+    """Sections whose lines are about that far from each other, relative to the chord."""
+    thicks = _spread(_THICKNESS, 2.0 * apart, 4)
+    unders = _spread(_UNDER, 2.0 * apart / _THICKNESS[1], 3)
+    return tuple(Shape(thick=t, under=u) for t in thicks for u in unders) + tuple(
+        Shape(thick=t, camber=c) for t in thicks for c in _spread(_CAMBER, apart, 3)
+    )
 
 
 def _level_pairs(
@@ -148,16 +216,11 @@ def _finer(grid: InkGrid, cover: Cover, step: float, chord: float, *, pen: float
         if best.strength < 0.4:
             return replace(best, strength=0.0)
         fine = step * 0.45**k
-        move = fine * np.array([-1.0, 0.0, 1.0])
-        unders = (0.0,) if best.plank else (-0.15 / k, 0.0, 0.15 / k)
-        shapes = tuple(
-            (best.thick * f, min(max(best.under + u, -0.2), 1.2), best.plank)
-            for f in (0.88, 1.0, 1.13)
-            for u in unders
-        )
-        drops = best.drop + 0.01 / k * chord * np.array([-1.0, 0.0, 1.0])
+        move = fine * _EITHER
+        apart = 1.2 * step / chord
+        drops = best.drop + min(0.01, 0.35 * apart) / k * chord * _EITHER
         ends = best.lead + move, best.trail + move
-        finer = _best(grid, *ends, best.z + move, drops, shapes, reach=0.5 * fine, pen=pen)
+        finer = _best(grid, *ends, best.z + move, drops, best.shape.near(k, apart), reach=0.5 * fine, pen=pen)
         best = replace(best, strength=0.0) if finer is None else finer
     return best
 
@@ -168,7 +231,7 @@ def _best(
     trail: Floats,
     z: Floats,
     drop: Floats,
-    shapes: tuple[_Shape, ...],
+    shapes: tuple[Shape, ...],
     *,
     reach: float,
     pen: float,
@@ -178,7 +241,7 @@ def _best(
     best: Cover | None = None
     chord = float(trail.mean() - lead.mean())
     for s in shapes:
-        if 0.5 * s[0] * (1.0 + s[1]) * chord < 2.5 * pen:
+        if s.thickness * chord < 2.5 * pen:
             continue  # both lines would lie on one stroke
         strength = _strength(grid, values, a, b, h, d, s, pen)
         i = int(strength.argmax())
@@ -188,9 +251,7 @@ def _best(
                 trail=float(b[i]),
                 z=float(h[i]),
                 drop=float(d[i]),
-                thick=s[0],
-                under=s[1],
-                plank=s[2],
+                shape=s,
                 strength=float(strength[i]),
             )
     return best

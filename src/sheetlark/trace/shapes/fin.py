@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.shapes.body import Body
 from sheetlark.trace.shapes.contour import crossings
 from sheetlark.trace.shapes.edges import strongest
@@ -17,6 +17,8 @@ _STRAIGHT = (
     0.003  # of the length, the most a dorsal strip's edge and the body's ahead of it are off a straight line
 )
 _RISES, _TURNS = 0.05, 0.08  # slope of a dorsal strip at the least, and by how much more than the body's
+_ROOTED = 0.9  # share of a root's line inside the body, and of both edges down to it, that is inked
+_DEEPEST = 0.08  # of the span, the deepest root inside the body
 _HEAD = 0.4  # share of a fin's head that is inked at the least, a break in it or not
 
 
@@ -173,19 +175,80 @@ def with_dorsal(fin: Surface, rings: tuple[Floats, ...], length: float) -> Surfa
     )
 
 
-def fin_ring(fin: Surface, body: Body | None, span: float) -> Floats:
-    """A fin's closed outline: its leading edge carried down to the body's upper line, a rudder's foot behind the body."""
-    z, lead = fin.station, fin.lead.copy()
-    stripped = (z < fin.lead_root).sum() > 3
-    above = fin.lead_root if stripped else float(z[0])
+def drawn_root(fin: Surface, body: Body, ink: Ink, *, span: float, pen_mm: float) -> Floats | None:
+    """A fin's straight root drawn inside the body, where all lines are drawn: its two ends; None where there is none. [mm]
+
+    Both edges go on below the body's upper line, and end at the root's.
+
+    Returns
+    -------
+    ndarray, shape (2, 2)
+        (x, z) of the leading and of the trailing edge's lower end.
+    """
+    if _stripped(fin):
+        return None
+    step = 0.35 * pen_mm
+    ends = []
+    for edge in (fin.lead, fin.trail):
+        near = _lower_part(fin)
+        if near.sum() < 4:
+            return None
+        lean = np.polyfit(fin.station[near], edge[near], 1)
+        z = float(fin.station[0]) + 0.01 * span - np.arange(0.0, (_DEEPEST + 0.03) * span, step)
+        x = np.asarray(np.polyval(lean, z), dtype=np.float64)
+        on = np.max([ink(x + k * pen_mm, z) for k in (-1.0, -0.5, 0.0, 0.5, 1.0)], axis=0) > 0.4
+        below = np.interp(x, body.x, body.high) - z
+        inside = np.flatnonzero(below > max(2.5 * pen_mm, 0.008 * span))
+        if not inside.size:
+            return None
+        first = int(inside[0])
+        share = np.cumsum(on[first:]) / np.arange(1, on.size - first + 1)
+        ends.append(np.c_[x, z][first + np.flatnonzero((share >= _ROOTED) & on[first:])])
+    if not ends[0].size or not ends[1].size:
+        return None
+    best, found = 0.0, None
+    for a in ends[0]:
+        line = np.linspace(0.0, 1.0, 60)[None, :, None]
+        places = a + line * (ends[1][:, None, :] - a)
+        dark = np.max([ink(places[..., 0], places[..., 1] + k * pen_mm) for k in (-0.3, 0.0, 0.3)], axis=0)
+        inked = (dark > 0.4).mean(1) + 0.05 * np.clip(dark, 0.0, 1.0).mean(1)
+        k = int(inked.argmax())
+        if inked[k] > best:
+            best, found = float(inked[k]), np.array([a, ends[1][k]])
+    return found if best >= _ROOTED + 0.04 else None
+
+
+def _stripped(fin: Surface) -> bool:
+    """Whether a strip runs forward from the fin's foot."""
+    return bool((fin.station < fin.lead_root).sum() > 3)
+
+
+def _lower_part(fin: Surface) -> Mask:
+    """Stations of the fin's lower part, clear of its foot."""
+    z = fin.station
+    above = fin.lead_root if _stripped(fin) else float(z[0])
     tall = float(z[-1]) - above
-    near = (z > above + 0.06 * tall) & (z < above + 0.36 * tall)
+    return np.asarray((z > above + 0.06 * tall) & (z < above + 0.36 * tall))
+
+
+def fin_ring(fin: Surface, body: Body | None, span: float, root: Floats | None = None) -> Floats:
+    """A fin's closed outline: its leading edge carried down to the body's upper line, a rudder's foot behind the body.
+
+    root : ndarray, shape (2, 2), optional
+        Both ends of a root that is drawn inside the body. [mm]
+    """
+    z, lead = fin.station, fin.lead.copy()
+    above = fin.lead_root if _stripped(fin) else float(z[0])
+    tall = float(z[-1]) - above
+    near = _lower_part(fin)
     lean = np.polyfit(z[near], lead[near], 1) if near.sum() > 3 else None
     if lean is not None:  # just above a section across its foot the edge may have swerved
         lowest = (z >= above) & (z < above + 0.06 * tall)
         swerved = lowest & (np.abs(lead - np.polyval(lean, z)) > 0.002 * span)
         lead[swerved] = np.polyval(lean, z[swerved])
     ring = np.vstack([np.c_[lead, z], np.c_[fin.trail, z][::-1]])
+    if root is not None:
+        return np.vstack([ring, root[::-1]])
     if body is None:
         return ring
     down = np.linspace(0.0, 0.06 * span, 120)

@@ -24,6 +24,7 @@ class Parts:
     wing : the wing, or both wings' joint outline where `pair` parts them.
     tail_name : tailplane or foreplane.
     width, side : the body from above and from the side.
+    fin_root : both ends of the fin's root where it is drawn inside the body, shape (2, 2).
     """
 
     wing: Surface | None
@@ -33,6 +34,7 @@ class Parts:
     width: Body | None
     side: Body | None
     fin: Surface | None
+    fin_root: Floats | None
 
     @property
     def wings(self) -> tuple[Surface, ...]:
@@ -78,7 +80,7 @@ def part_outlines(parts: Parts, *, span: float, trust: float) -> list[Outline]:
         sure = trust * (0.5 + 0.45 * float(parts.side.seen.mean()))
         out.append(_closed("body", "body side", "side", parts.side.ring(), tol=tol, confidence=sure))
     if parts.fin is not None:
-        ring = fin_ring(parts.fin, parts.side, span)
+        ring = fin_ring(parts.fin, parts.side, span, parts.fin_root)
         out.append(_closed("fin", "fin", "side", ring, tol=tol, confidence=0.85 * trust))
     return out
 

@@ -7,6 +7,7 @@ import numpy as np
 from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.paper.search import Sheet
 from sheetlark.trace.shapes.body import Body, bridge
+from sheetlark.trace.shapes.cone import cone_behind
 from sheetlark.trace.shapes.contour import crossings
 from sheetlark.trace.shapes.covers import find_cover
 from sheetlark.trace.shapes.edges import DrawnEdge, drawn_edge, stations
@@ -20,9 +21,19 @@ from sheetlark.trace.shapes.surface import Surface
 
 
 def read_side(
-    sheet: Sheet, frame: Frame, mm: tuple[Floats, ...], surfaces: tuple[Surface, ...] = (), *, span: float
+    sheet: Sheet,
+    frame: Frame,
+    mm: tuple[Floats, ...],
+    surfaces: tuple[Surface, ...] = (),
+    *,
+    span: float,
+    goes_on: float = 0.0,
 ) -> tuple[Frame, tuple[Floats, ...], Body | None, Surface | None]:
-    """Body and fin of the side view, z measured from the nose's middle; surfaces: wing and tail of the top view."""
+    """Body and fin of the side view, z measured from the nose's middle.
+
+    surfaces : wing and tail of the top view.
+    goes_on : how far aft the top view shows the body. [mm]
+    """
     length = float(max(m[:, 0].max() for m in mm))
     nose_cuts = crossings(mm, 0.012 * length, 0)
     z0 = float(0.5 * (nose_cuts[0, 0] + nose_cuts[0, 1])) if len(nose_cuts) else float(np.median(mm[0][:, 1]))
@@ -34,7 +45,9 @@ def read_side(
     pen = sheet.pen_px * frame.mm_per_px
     if fin is not None:
         fin = with_dorsal(with_lead(fin, ink, length, pen_mm=pen), mm, length)
-    body = find_body_side(mm, length, fin, ink, pen_mm=pen, roots=_roots(surfaces), span=span)
+    body = find_body_side(
+        mm, length, fin, ink, pen_mm=pen, roots=_roots(surfaces), span=span, goes_on=goes_on
+    )
     return frame, mm, body, fin
 
 
@@ -62,10 +75,12 @@ def find_body_side(
     pen_mm: float,
     roots: tuple[tuple[float, float], ...] = (),
     span: float = 0.0,
+    goes_on: float = 0.0,
 ) -> Body | None:
     """Upper and lower line of the body in the side view, without fin, gear, struts, covers and wing sections.
 
     roots : leading and trailing edge of wing and tail on the centre line, where their sections may be drawn. [mm]
+    goes_on : how far aft the top view shows the body; it ends at no stern post ahead of that. [mm]
     """
     x = stations(length)
     fin_from = length if fin is None else float(fin.lead[0]) - 0.008 * length
@@ -117,8 +132,6 @@ def find_body_side(
     lower = drawn_edge(
         x, outer, apart - upper.out, mirrored, length=length, pen_mm=pen_mm, covers=below, least=least
     )
-    # a wing section's end below the body's own edge is no step
-    ends = step_up(x, np.maximum(low, -lower.out), upper.out, length)
     tailless = len(roots) < 2
     wing_ends = roots[0][1] if roots else length
     return _closed_up(
@@ -129,10 +142,12 @@ def find_body_side(
         ink,
         length,
         pen_mm=pen_mm,
-        ends=ends,
+        lowest=low,
         tailless=tailless,
         covers=lines,
         wing_ends=wing_ends,
+        goes_on=goes_on,
+        span=span,
     )
 
 
@@ -164,12 +179,18 @@ def _closed_up(
     length: float,
     *,
     pen_mm: float,
-    ends: float,
+    lowest: Floats,
     tailless: bool,
     covers: tuple[tuple[Floats, Floats], ...],
     wing_ends: float,
+    goes_on: float,
+    span: float,
 ) -> Body | None:
-    """Both edges as a body: hidden stretches carried across, cut off at a stern post or where it `ends`."""
+    """Both edges as a body: hidden stretches carried across, cut off at a stern post.
+
+    lowest : ndarray, shape (n,)
+        The silhouette's lower edge; where it steps up to a tailplane or fin the body ends as well. [mm]
+    """
     if min(upper.seen.sum(), lower.seen.sum()) < 30:
         return None
     high, low = bridge(x, upper.out, upper.seen), bridge(x, -lower.out, lower.seen)
@@ -179,18 +200,21 @@ def _closed_up(
     seen = upper.seen & lower.seen
     drawn, stern = upper.seen, None
     ink = _lines_alone(x, low, high, fin, ink)
+    start = length if fin is None else float(fin.lead[0]) - 0.008 * length
     if fin is not None:
-        start = float(fin.lead[0]) - 0.008 * length
         floor = low + 1.2 * pen_mm
         high, drawn = below_fin(
             x, high, drawn, start, ink, length, floor=floor, pen_mm=pen_mm, tailless=tailless
         )
-        if not tailless:  # there a wing section's end lies over the stern, round as well
-            stern = round_stern(
-                x, low, high, drawn, ink, length, start=start, free=float(fin.trail[0]), pen_mm=pen_mm
-            )
-        if stern is not None:
-            high, drawn, ends = stern.high, stern.drawn, length
+    # a wing section's end below the body's own edge is no step
+    # where a tailplane's section lies over the stern the upper edge as followed is its
+    ends = step_up(x, np.maximum(lowest, low), high if tailless else upper.out, length)
+    if fin is not None and not tailless:  # there a wing section's end lies over the stern, round as well
+        stern = round_stern(
+            x, low, high, drawn, ink, length, start=start, free=float(fin.trail[0]), pen_mm=pen_mm
+        )
+    if stern is not None:
+        high, drawn, ends = stern.high, stern.drawn, length
     high = np.maximum(high, low)
     # what is drawn on behind a post may be the tailplane's section, which hides the post's head
     shown, own, tol = high, drawn, 0.6 * pen_mm + 0.0025 * length
@@ -200,7 +224,7 @@ def _closed_up(
     shown = np.maximum(shown, low)
     post = stern_post(x, low, shown, drawn, own, fin, ink, length, pen_mm=pen_mm, wing_ends=wing_ends)
     post = min(ends, post)
-    if post < length:
+    if post < length and goes_on < post + 0.012 * length:  # a rudder's hinge where a body goes on is no post
         keep = x < post - 0.01 * length
         aft = keep & (x > post - 0.08 * length)
         if aft.sum() > 9:
@@ -214,6 +238,10 @@ def _closed_up(
     else:
         x, low, high, seen = (np.r_[v, v[-1]] for v in (x, low, high, seen))
         x[-1] = length
+        cone = cone_behind(x, low, high, ink, span=span, pen_mm=pen_mm)
+        if cone is not None:
+            x, low, high = cone
+            seen = np.r_[seen, np.ones(x.size - seen.size, dtype=bool)]
     x, low, high, seen = np.r_[0.0, x], np.r_[low[0], low], np.r_[high[0], high], np.r_[seen[0], seen]
     return Body(x=x, low=low, high=high, seen=seen.astype(np.float64))
 
@@ -315,8 +343,9 @@ def stern_post(
     body[section], turned[section] = 0.0, 0.0
     signs = _sign(body, 0.5, 0.8) + _sign(above, 0.5, 0.8) + turned
     before, behind = _drawn_about(x, drawn, at, length)
-    _, on = _drawn_about(x, own, at, length)
-    signs += _sign(before - behind, 0.5, 0.9) - 0.7 * _sign(on, 0.5, 0.9)
+    own_before, on = _drawn_about(x, own, at, length)
+    stops = np.maximum(before - behind, own_before - on)  # another part's line may go on
+    signs += _sign(stops, 0.5, 0.9) - 0.7 * _sign(on, 0.5, 0.9)
     best = int((signs + 0.01 * (body + above)).argmax())
     return float(at[best]) if signs[best] >= (1.8 if deep[best] else 1.5) else length
 

@@ -13,6 +13,7 @@ from sheetlark.trace.shapes.inkgrid import Ink
 
 _INKED = 0.85  # share of the upper half that must be inked
 _ROUND = 0.006  # of the length, by how much it falls short of the edge going straight on, at the least
+_HIDDEN = 0.3  # weight of an edge carried across where it is hidden
 _RAY = 25  # places tried across the mirrored line
 
 
@@ -50,10 +51,12 @@ def round_stern(
     start, free : float
         Where the fin's leading edge comes down, and where its trailing edge does. [mm]
     """
-    before = (x > start - 0.2 * length) & (x < start) & drawn
-    if before.sum() < 12:
+    before = (x > start - 0.2 * length) & (x < start)
+    if drawn[before].sum() < 12:
         return None
-    middle = np.polyfit(x[before], 0.5 * (low + high)[before], 1)
+    # where a wing's section hides the edge close ahead, what is left of it alone would not tell the direction
+    known = np.where(drawn[before], 1.0, _HIDDEN)
+    middle = np.polyfit(x[before], 0.5 * (low + high)[before], 1, w=known)
     past = x[(x > start) & (low >= np.polyval(middle, x))]
     ends = float(past[0]) if past.size else length  # a fin's foot may overhang the stern
     along = x[(x > start) & (x < ends)]
@@ -82,8 +85,19 @@ def round_stern(
     k = np.arange(len(curve))
     on = ridge[k, path] > 0.25
     line = places[k, path]
+    lower = np.c_[x, low][(x > start - 0.1 * length) & (x < ends)]
+    nearest = np.linalg.norm(line[:, None] - lower[None], axis=2).min(1)
+    from_tip = np.linalg.norm(line - tip, axis=1)
+    on &= (nearest > 1.5 * pen_mm) | (from_tip < 4.0 * pen_mm)  # the lower edge's own ink is not the upper's
+    # where it is one line with the edge that goes straight on, it does not tell round from straight
+    parts = np.interp(line[:, 0], x, high) - line[:, 1] > 1.5 * pen_mm
+    told = on[parts] if parts.sum() > 7 else on
+    if parts.sum() < 8 and float(np.interp(ends, along, depth)) > 3.0 * pen_mm:
+        return None  # a short upright line closes it
     seen_from = 0
-    if on.mean() < _INKED:  # below the fin nothing may be drawn: behind it the silhouette itself shows it
+    if (
+        min(on.mean(), told.mean()) < _INKED
+    ):  # below the fin nothing may be drawn: behind it the silhouette itself shows it
         seen_from = int(np.searchsorted(line[:, 0], free + pen_mm))
         if len(line) - seen_from < 8 or on[seen_from:].mean() < _INKED or depth.max() <= 0.0:
             return None

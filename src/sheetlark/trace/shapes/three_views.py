@@ -14,8 +14,9 @@ from sheetlark.trace.paper.read import Picture
 from sheetlark.trace.paper.search import Sheet
 from sheetlark.trace.paper.views import Candidate, Reading, symmetry_axis
 from sheetlark.trace.shapes.biplane import Pair, split_pair
-from sheetlark.trace.shapes.body import Body, find_body_width, with_tail_end
+from sheetlark.trace.shapes.body import Body, find_body_width, goes_on_to, with_tail_end
 from sheetlark.trace.shapes.contour import Rings, trace_rings
+from sheetlark.trace.shapes.fin import drawn_root
 from sheetlark.trace.shapes.frame import Frame
 from sheetlark.trace.shapes.front import FrontView, FrontWing, read_front
 from sheetlark.trace.shapes.heading import Heading, find_heading
@@ -153,6 +154,7 @@ def traced_views(
         width=width,
         side=side_body,
         fin=side.fin if side is not None else None,
+        fin_root=_fin_root(side, span=top.span, pen=top.pen),
     )
     outlines = part_outlines(parts, span=drawing.span, trust=drawing.reading.confidence)
     notes = [side.note] if side is not None and side.note is not None else []
@@ -281,7 +283,8 @@ def _side(drawing: Drawing, top: _Top, found: Rings) -> _Side | None:
     sheet = drawing.sheet
     frame, rings = from_nose(frame, rings, top.span, sheet.dark, pen=sheet.pen_px * scale, beside=top.spinner)
     surfaces = tuple(s for s in (top.wing, top.tail) if s is not None)
-    frame, rings, body, fin = read_side(sheet, frame, rings, surfaces, span=top.span)
+    goes_on = goes_on_to(top.rings, top.span, surfaces, pen_mm=top.pen)
+    frame, rings, body, fin = read_side(sheet, frame, rings, surfaces, span=top.span, goes_on=goes_on)
     return _Side(
         view=drawing.view("side", c, found, frame, top.heading.side_nose),
         frame=frame,
@@ -291,6 +294,13 @@ def _side(drawing: Drawing, top: _Top, found: Rings) -> _Side | None:
         ink=frame.inked(sheet.dark),
         note=note,
     )
+
+
+def _fin_root(side: _Side | None, *, span: float, pen: float) -> Floats | None:
+    """Both ends of the fin's root where it is drawn inside the body."""
+    if side is None or side.fin is None or side.body is None:
+        return None
+    return drawn_root(side.fin, side.body, side.ink, span=span, pen_mm=pen)
 
 
 def _front(drawing: Drawing, top: _Top, side: _Side | None) -> tuple[tuple[View, ...], FrontView | None]:

@@ -144,6 +144,31 @@ def test_svg_and_dxf_lines_come_out_where_they_were_drawn(tmp_path: Path) -> Non
         assert np.ptp(columns) / np.ptp(rows) == pytest.approx(2.0, abs=0.02)
 
 
+def test_an_svg_is_read_on_its_page_and_told_in_its_own_pixels(tmp_path: Path) -> None:
+    svg = tmp_path / "a.svg"
+
+    def written(head: str) -> tuple[tuple[int, int], float, float, float]:
+        svg.write_text(
+            f'<svg xmlns="http://www.w3.org/2000/svg" {head}>'
+            '<rect x="200" y="150" width="600" height="300" fill="none" stroke="black" stroke-width="2"/></svg>'
+        )
+        picture = read_picture(svg)
+        rows, columns = np.nonzero(picture.grey < 128)
+        k = picture.px_per_px
+        return picture.size_px, columns.min() * k, rows.min() * k, np.ptp(columns) * k
+
+    size, left, top, wide = written('width="1000" height="700"')
+    assert size == (1000, 700)
+    assert (left, top, wide) == pytest.approx((200, 150, 600), abs=2)
+    size, left, top, wide = written('width="15in" height="10.5in" viewBox="0 0 1000 700"')
+    assert size == (1440, 1008)
+    assert (left, top, wide) == pytest.approx((288, 216, 864), abs=3)
+    assert written('width="100%" viewBox="0 0 1000 700"')[0] == (1000, 700)
+    # a page that the drawing leaves nearly empty, or leaves: as large a picture of the drawing as can be worked with
+    assert written('viewBox="0 0 4000 4000"')[3] > 2000
+    assert written('viewBox="0 0 500 400"')[3] > 2000
+
+
 def test_transparent_and_turned_photographs(tmp_path: Path) -> None:
     from PIL import Image
 

@@ -20,7 +20,9 @@ if TYPE_CHECKING:
 
 MEMORY = 3 * 2**30
 SECONDS = 20
-SIDE = 2000
+SIDE = 2200  # as many pixels as the tracing works with
+SHORTEST_PAGE = 500  # CSS pixels: a smaller page is told in the pixels it is drawn with, or its places grow coarse
+CSS_PX = {"": 1.0, "px": 1.0, "pt": 96 / 72, "pc": 16.0, "in": 96.0, "cm": 96 / 2.54, "mm": 96 / 25.4}
 MOST_SHAPES = 60_000
 MOST_POINTS = 2_000_000
 
@@ -33,6 +35,14 @@ class Shape:
     width: float
     filled: bool
     light: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Page:
+    """The page a drawing lies on, in drawing units: its upper left corner and its width and height."""
+
+    low: Floats
+    size: Floats
 
 
 def draw_pdf(path: Path, page: int) -> Image.Image:
@@ -85,7 +95,7 @@ _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 
 
 def draw_svg(path: Path) -> Image.Image:
-    """The lines and areas of an SVG; lettering and embedded pictures are left out."""
+    """The lines and areas of an SVG on its page; lettering and embedded pictures are left out."""
     text = path.read_text("utf-8", errors="replace")
     if len(text) > 16_000_000:
         raise PictureError(
@@ -108,7 +118,44 @@ def draw_svg(path: Path) -> Image.Image:
     shapes: list[Shape] = []
     named = {e.get("id"): e for e in root.iter() if e.get("id")}
     _walk(root, np.eye(3), {"fill": "black", "stroke": "none", "stroke-width": "1"}, styles, named, shapes, 0)
-    return _render(shapes)
+    page, css = _page_of(root)
+    if page is None or not _fills(shapes, page):
+        return _render(shapes)
+    if max(css) >= SHORTEST_PAGE:
+        sys.stderr.write(f"size: {css[0]} {css[1]}\n")
+    return _render(shapes, page=page)
+
+
+def _page_of(root: ET.Element) -> tuple[Page | None, tuple[int, int]]:
+    """The page an SVG states, and its width and height in CSS pixels; None where it states none."""
+    width, height = _css_px(root.get("width")), _css_px(root.get("height"))
+    box = [float(t) for t in _NUMBER.findall(root.get("viewBox") or "")]
+    if len(box) != 4:
+        box = [0.0, 0.0, width, height]
+    low, size = np.array(box[:2]), np.array(box[2:])
+    if not np.isfinite(box).all() or not 0.1 < size.min() <= size.max() < 1e6:
+        return None, (0, 0)
+    f = width / size[0] or height / size[1] or 1.0
+    return Page(low=low, size=size), (round(size[0] * f), round(size[1] * f))
+
+
+def _css_px(length: str | None) -> float:
+    """A length with an absolute unit in CSS pixels; 0 for none, or one in per cent."""
+    found = re.fullmatch(r"\s*([\d.]+(?:[eE][-+]?\d+)?)\s*([a-z]*)\s*", length or "")
+    try:
+        return float(found.group(1)) * CSS_PX.get(found.group(2), 0.0) if found else 0.0
+    except ValueError:
+        return 0.0
+
+
+def _fills(shapes: list[Shape], page: Page) -> bool:
+    """Whether the drawing lies on its page and takes up enough of it, so that the page loses none of its detail."""
+    if not shapes:
+        return False
+    every = np.vstack([s.points for s in shapes]) - page.low
+    slack = 0.01 * page.size.max()
+    inside = (every.min(0) > -slack).all() and (every.max(0) < page.size + slack).all()
+    return bool(inside and np.ptp(every, axis=0).max() > 0.5 * page.size.max())
 
 
 def _style_text(root: ET.Element) -> list[str]:
@@ -307,7 +354,8 @@ def draw_dxf(path: Path) -> Image.Image:
     return _render(shapes, hairline=True)
 
 
-def _render(shapes: list[Shape], *, hairline: bool = False) -> Image.Image:
+def _render(shapes: list[Shape], *, page: Page | None = None, hairline: bool = False) -> Image.Image:
+    """The shapes on their page; without one, in as small a picture as holds them."""
     from PIL import Image, ImageDraw
 
     if not shapes:
@@ -321,11 +369,14 @@ def _render(shapes: list[Shape], *, hairline: bool = False) -> Image.Image:
     over = 2
     margin = 40.0
     f = (SIDE - 2 * margin) / float(size.max())
-    canvas = np.maximum((size * f + 2 * margin) * over, 200).astype(int)
+    if page is not None:
+        margin, f = 0.0, SIDE / float(page.size.max())
+    first, extent = (low, size) if page is None else (page.low, page.size)
+    canvas = np.maximum((extent * f + 2 * margin) * over, 200).astype(int)
     image = Image.new("L", (int(canvas[0]), int(canvas[1])), 255)
     pen = ImageDraw.Draw(image)
     for s in shapes:
-        q = [(float(a), float(b)) for a, b in ((s.points - low) * f + margin) * over]
+        q = [(float(a), float(b)) for a, b in ((s.points - first) * f + margin) * over]
         if s.filled and len(q) > 2 and not hairline:
             big = np.prod(np.ptp(s.points, axis=0)) > 0.9 * np.prod(size) and len(q) <= 6
             pen.polygon(q, fill=255 if s.light or big else 0)

@@ -59,12 +59,15 @@ def read_picture(path: str | os.PathLike[str], *, page: int = 1) -> Picture:
     p = Path(path)
     data = _bytes(p)
     kind = _kind(data, p)
-    pages = 1
+    pages, size = 1, None
     if kind != "pdf" and page != 1:
         raise PictureError(f"{p.name} has one page; page {page} was asked for.")
     if kind in {"pdf", "svg", "dxf"}:
-        data, pages = _drawn_by_child(p, kind, page)
-    return replace(_raster(data, p.name), page=page, pages=pages)
+        data, pages, size = _drawn_by_child(p, kind, page)
+    picture = replace(_raster(data, p.name), page=page, pages=pages)
+    if size is None:
+        return picture
+    return replace(picture, size_px=size, px_per_px=size[0] / picture.grey.shape[1])
 
 
 def _bytes(p: Path) -> bytes:
@@ -183,8 +186,13 @@ def _paper_under(rgba: Image.Image) -> str:
     return "black" if lightness > 128.0 else "white"
 
 
-def _drawn_by_child(p: Path, kind: str, page: int) -> tuple[bytes, int]:
-    """Have a PDF page, SVG or DXF drawn by a child with ceilings on memory and time; PNG bytes and the pages there are."""
+def _drawn_by_child(p: Path, kind: str, page: int) -> tuple[bytes, int, tuple[int, int] | None]:
+    """Have a PDF page, SVG or DXF drawn by a child with ceilings on memory and time.
+
+    Returns
+    -------
+    PNG bytes, the pages there are, and the page's own width and height in pixels where it states them.
+    """
     command = [sys.executable, "-I", "-m", "sheetlark.trace.paper.page", kind, str(p.resolve()), str(page)]
     try:
         done = subprocess.run(command, capture_output=True, timeout=CHILD_SECONDS, check=False)
@@ -195,7 +203,9 @@ def _drawn_by_child(p: Path, kind: str, page: int) -> tuple[bytes, int]:
     words = done.stderr.decode("utf-8", "replace").strip().splitlines()
     if done.returncode == 0 and done.stdout.startswith(b"\x89PNG"):
         pages = next((w.removeprefix("pages: ") for w in words if w.startswith("pages: ")), "1")
-        return done.stdout, int(pages)
+        sizes = (w.removeprefix("size: ").split() for w in words if w.startswith("size: "))
+        size = next(((int(w), int(h)) for w, h in sizes), None)
+        return done.stdout, int(pages), size
     said = next((w.removeprefix("refused: ") for w in reversed(words) if w.startswith("refused: ")), "")
     if said:
         raise PictureError(f"{p.name}: {said}")

@@ -267,6 +267,36 @@ def test_a_round_nose_under_a_centre_line_has_no_point() -> None:
     assert find_point(begun, (silhouette_from(lost, _dome),), 1000.0, dark, pen=6.0) is None
 
 
+def _snub(length: float, half: float) -> list[tuple[float, float]]:
+    """A body with a small round nose of that length and half width, which widens by 31 degrees a side behind it for a while."""
+    x = np.r_[np.linspace(0.0, length, 60), length + 2.5 * half, 150.0]
+    round_part = np.sqrt(np.clip(1.0 - (1.0 - np.minimum(x, length) / length) ** 2, 0.0, 1.0))
+    upper = [
+        *zip(
+            x.tolist(), (half * round_part + 0.6 * np.clip(x - length, 0.0, 2.5 * half)).tolist(), strict=True
+        )
+    ]
+    return [(a, -b) for a, b in upper[::-1]] + upper
+
+
+@pytest.mark.parametrize(
+    ("length", "half", "pen", "line", "span"),
+    [
+        (5.6, 4.8, 2.0, ((-2.4, -70.0), (-2.4, 70.0)), 400.0),
+        (4.2, 3.6, 1.5, ((-1.8, -70.0), (-1.8, 70.0)), 300.0),
+        (3.0, 2.6, 1.0, ((-1.3, -70.0), (-1.3, 70.0)), 214.0),
+        (2.52, 1.8, 1.5, ((-50.0, 0.0), (0.36, 0.0)), 180.0),
+    ],
+)
+def test_a_line_close_ahead_of_a_small_round_nose_makes_no_point_of_it(
+    length: float, half: float, pen: float, line: tuple[tuple[float, float], ...], span: float
+) -> None:
+    """A propeller's line a few pixels ahead of it, and a centre line on a coarse page."""
+    outline = _snub(length, half)
+    dark = _drawn((tuple(outline), line), pen)
+    assert find_point(half_mm_px(), (np.array(outline),), span, dark, pen=pen) is None
+
+
 def test_lettering_ahead_of_a_view_is_no_nose() -> None:
     frame, dark = drawn_nose(_dome, 4.0, hatched=False)
     word = np.array([(0.0, 60.0), (6.0, 60.0), (6.0, 70.0), (0.0, 70.0)])

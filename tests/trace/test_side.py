@@ -8,7 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
-from PIL import Image
+from PIL import Image, ImageDraw
+from scipy import ndimage
 
 from sheetlark.trace import trace_picture
 from sheetlark.trace.paper.ink import Stroke, rub_out
@@ -69,6 +70,43 @@ def test_a_biplanes_struts_are_no_part_of_the_body(tmp_path: Path, seed: int) ->
     mean, worst = J.apart(J.ring(o.path), plane.side["body"], shift=True)
     assert mean < 0.006 * 760.0
     assert worst < 0.015 * 760.0
+
+
+@pytest.mark.parametrize("aft_foot", [330.0, 430.0])
+def test_a_body_keeps_its_own_line_under_a_long_wing_that_struts_make_one_with_it(aft_foot: float) -> None:
+    """A pod 100 deep and a boom 20 deep, 600 long; over two fifths of it stands a wing, all one silhouette.
+
+    aft_foot : where the rear strut stands on the boom; it slants. [mm]
+    """
+    px, x = 0.5, np.linspace(0.0, 600.0, 601)
+    pod = 50.0 * np.sqrt(np.clip(1.0 - ((x - 150.0) / 150.0) ** 2, 0.0, 1.0))
+    half = np.maximum(pod, np.where(x > 200.0, 10.0, 0.0))
+    picture = Image.new("L", (1320, 660), 0)
+    pencil = ImageDraw.Draw(picture)
+
+    def line(*points: tuple[float, float]) -> None:
+        pencil.line([(60 + a / px, 440 - z / px) for a, z in points], fill=255, width=5, joint="curve")
+
+    upper = list(zip(x.tolist(), half.tolist(), strict=True))
+    line(*[(a, -z) for a, z in upper[::-1]], *upper, (600.0, -10.0))
+    wing = [(130.0, 160.0), (160.0, 170.0), (380.0, 162.0), (160.0, 152.0), (130.0, 160.0)]
+    line(*wing)
+    line((190.0, 152.0), (190.0, 45.0))
+    line((345.0, 160.0), (aft_foot, 10.0))
+    dark = ndimage.gaussian_filter(np.asarray(picture, dtype=np.float64) / 255.0, 0.8)
+
+    def ink(at: np.ndarray, z: np.ndarray) -> np.ndarray:
+        return np.asarray(ndimage.map_coordinates(dark, [440 - z / px, 60 + at / px], order=1))
+
+    body = shapely.Polygon([(a, -z) for a, z in upper[::-1]] + upper)
+    over = shapely.Polygon([(190.0, 0.0), (190.0, 160.0), (345.0, 160.0), (aft_foot, 0.0)])
+    solid = shapely.union_all([body.buffer(0), over, shapely.Polygon(wing)])
+    ring = np.array(shapely.segmentize(solid, 2.0).exterior.coords)[:-1]
+    found = find_body_side(
+        (ring,), 600.0, None, ink, pen_mm=2.5, roots=((130.0, 434.0), (500.0, 580.0)), span=1000.0
+    )
+    assert found is not None
+    assert np.interp(x[20:560], found.x, found.high) == pytest.approx(half[20:560], abs=4.0)
 
 
 def test_a_pen_round_a_grey_filling_does_not_widen_the_scale(tmp_path: Path) -> None:

@@ -15,7 +15,14 @@ from sheetlark.trace.shapes.fin import find_fin, with_dorsal, with_lead
 from sheetlark.trace.shapes.foot import below_fin
 from sheetlark.trace.shapes.frame import Frame
 from sheetlark.trace.shapes.inkgrid import Filling, Ink
-from sheetlark.trace.shapes.silhouette import body_piece, least_out, lowest_about, over_breaks, without_blades
+from sheetlark.trace.shapes.silhouette import (
+    body_piece,
+    least_out,
+    lowest_about,
+    over_breaks,
+    standing_over,
+    without_blades,
+)
 from sheetlark.trace.shapes.stern import round_stern
 from sheetlark.trace.shapes.surface import Surface
 
@@ -89,7 +96,9 @@ def find_body_side(
         return None
     low, high = without_blades(x, *found, length)
     tip = x < min(float(r[:, 0].min()) for r in rings)  # a narrow point is pen stroke without paper inside
+    raised = standing_over(x, low, high, roots[0], length) if roots else np.zeros(x.size, dtype=bool)
     fore = (x > 0.1 * length) & (x < 0.6 * length)
+    fore = fore & ~raised if (fore & ~raised).sum() > 0.2 * fore.sum() else fore
     deep = float(np.median((high - low)[fore]))
     usual = float(np.median(high[fore]))
     aft = x > fin_from
@@ -98,7 +107,7 @@ def find_body_side(
     floor = np.maximum(foot + 0.1 * deep * np.clip(4.0 * (1.0 - x / length), 0.0, 1.0), usual - 1.5 * deep)
     heights = (float(np.median(low)) - deep, float(np.median(high)) + deep)
     # a datum line is as smooth as any edge: the body reaches out further than that
-    least = least_out(x, np.where(aft, np.nan, outer), foot, length)
+    least = least_out(x, np.where(aft | raised, np.nan, outer), foot, length)
     slack = 0.012 * span
     found_covers = (
         find_cover(

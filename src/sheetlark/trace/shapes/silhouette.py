@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.shapes.body import bridge
 from sheetlark.trace.shapes.contour import crossings, widest
 from sheetlark.trace.shapes.inkgrid import Ink
@@ -99,6 +99,25 @@ def least_out(x: Floats, outer: Floats, base: Floats, length: float) -> Floats:
     usual = float(np.median(depth[middle])) if middle.any() else np.inf
     least = base + 0.66 * np.minimum(depth, usual)
     return np.where(known & (x > 0.004 * length), least, np.nan)
+
+
+def standing_over(x: Floats, low: Floats, high: Floats, root: tuple[float, float], length: float) -> Mask:
+    """Where a wing on struts stands over the body, one silhouette with it: far higher there than ahead and behind.
+
+    root : leading and trailing edge of the wing on the centre line. Struts may begin and end a little beyond them.
+    """
+    slack = 0.04 * length
+    begin, end = root[0] - slack, root[1] + slack
+    before, behind = (x > begin - slack) & (x < begin), (x > end) & (x < end + slack)
+    if not before.any() or not behind.any():
+        return np.zeros(x.size, dtype=bool)
+    tops = [float(np.median(high[m])) for m in (before, behind)]
+    deep = max(float(np.median((high - low)[m])) for m in (before, behind))
+    inside = (x > begin) & (x < end)
+    if not (inside & (high > max(tops) + 0.6 * deep)).any():
+        return np.zeros(x.size, dtype=bool)
+    usual = np.interp(x, (begin, end), tops)
+    return np.asarray(inside & (high > usual + 0.1 * deep))
 
 
 def without_blades(x: Floats, low: Floats, high: Floats, length: float) -> tuple[Floats, Floats]:

@@ -58,8 +58,12 @@ def test_the_line_below_the_fin_is_the_bodys_from_where_it_leaves_the_section() 
             (0.0, 1000.0, _low),
             (0.0, 1000.0, lambda x: np.full(x.shape, 61.0)),
         ],  # the edge going straight on finds it
+        [
+            (0.0, 1000.0, _low),
+            (760.0, 1000.0, lambda x: np.full(x.shape, 20.0)),
+        ],  # that of a fin drawn whole, deep in the body
     ],
-    ids=["merged", "section", "level"],
+    ids=["merged", "section", "level", "foot"],
 )
 def test_no_line_is_found_where_none_runs_to_the_stern(lines: list[tuple[float, float, Callable]]) -> None:
     assert found(inked(*lines)) is None

@@ -11,6 +11,7 @@ from sheetlark.trace.shapes.inkgrid import Ink
 _INKED = 0.85  # share of a line that must be inked
 _CURVED = 0.0015  # of the length, how far an edge is off a straight line at least where it is plainly curved
 _LEGS = 5  # straight stretches a line below a fin is followed by at the most
+_MEETS = 0.025  # of the length: nearer to the edge than that the line begins, where a section or a break hides the rest
 _APART = 0.012  # of the length: nearer to the edge going straight on, that edge finds the line by itself
 
 
@@ -141,6 +142,8 @@ def foot_line(
         0
     ]
     begins = float(ahead[lost[0]]) if lost.size else float(ahead[-1])
+    if float(np.interp(begins, x, high - line)) > _MEETS * length:
+        return None  # a wing section's lower line, or the foot of a fin drawn whole
     blend = np.clip((x - begins) / (0.03 * length) + 1.0, 0.0, 1.0)
     return np.asarray((1.0 - blend) * high + blend * line)
 

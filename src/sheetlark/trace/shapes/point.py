@@ -79,8 +79,6 @@ def find_point(
         return None
     if at < _inked_from(strength, x, across - 0.5 * (low[k] + high[k]), span, pen=pen) - 0.3 * pen:
         return None  # it lies on a centre line
-    if not bare[:k].all() and _on_propeller(frame, dark, at, 0.5 * (low[k] + high[k]), pen=pen):
-        return None
     if _blunt(behind, wide[:k], pen=pen) or _round(behind[steady], wide[:k][steady], pen=pen):
         return None
     order = slice(k - 1, None, -1)
@@ -177,18 +175,6 @@ def _inked_from(strength: Floats, x: Floats, off: Floats, span: float, *, pen: f
         return float(x[-1])
     own = (strength - line)[:, np.abs(off) < pen].max(1) > 0.4
     return float(x[own].min()) if own.any() else float(x[-1])
-
-
-def _on_propeller(frame: Frame, dark: Floats, at: float, middle: float, *, pen: float) -> bool:
-    """Whether a point lies on or ahead of a propeller's line, and a round nose behind it.
-
-    Both strokes of a real one reach ahead of where their middles meet, and behind it, if they open less than 100
-    degrees, hold the middle for more than a pen's width.
-    """
-    x = np.r_[at - 0.25 * pen, np.arange(at + 0.25 * pen, at + 1.1 * pen, 0.5 * frame.mm_per_px)]
-    across = middle + np.linspace(-0.6, 0.6, 9) * pen
-    strength = frame.ink(dark, np.repeat(x[:, None], 9, 1), np.repeat(across[None, :], x.size, 0))
-    return bool(strength.max(1).min() < 0.3)
 
 
 def _half_pen(mm: tuple[Floats, ...], x: Floats, low: Floats, high: Floats, *, pen: float) -> float:

@@ -12,6 +12,7 @@ from sheetlark.trace.shapes.inkgrid import Ink
 _POCKET = 0.008  # of the length, how deep a wide pocket of paper is at the least
 _BESIDE = 0.004  # of the length, how far beside the edge's own direction it may be drawn over one
 _DRAWN = 0.6  # share of it that is
+_NARROW = 0.25  # of the length, the widest hump of a silhouette that is told from a body by its width alone
 
 
 def body_piece(
@@ -91,7 +92,7 @@ def least_out(x: Floats, outer: Floats, base: Floats, length: float) -> Floats:
     if known.sum() < 60:
         return np.full(x.size, np.nan)
     even = np.linspace(x[known][0], x[known][-1], 501)
-    width = max(3, round(0.25 * length / (even[1] - even[0])) | 1)
+    width = max(3, round(_NARROW * length / (even[1] - even[0])) | 1)
     body = ndimage.grey_opening(np.interp(even, x[known], outer[known]), size=(width,), mode="nearest")
     depth = np.interp(x, even, body) - base
     middle = known & (x > 0.1 * length) & (x < 0.6 * length)
@@ -102,7 +103,9 @@ def least_out(x: Floats, outer: Floats, base: Floats, length: float) -> Floats:
 
 
 def standing_over(x: Floats, low: Floats, high: Floats, root: tuple[float, float], length: float) -> Mask:
-    """Where a wing on struts stands over the body, one silhouette with it: far higher there than ahead and behind.
+    """Where a wing on struts stands over a good part of the body, one silhouette with it: far higher than ahead and behind.
+
+    Nowhere, if it is narrow enough to be told by that.
 
     root : leading and trailing edge of the wing on the centre line. Struts may begin and end a little beyond them.
     """
@@ -116,8 +119,8 @@ def standing_over(x: Floats, low: Floats, high: Floats, root: tuple[float, float
     inside = (x > begin) & (x < end)
     if not (inside & (high > max(tops) + 0.6 * deep)).any():
         return np.zeros(x.size, dtype=bool)
-    usual = np.interp(x, (begin, end), tops)
-    return np.asarray(inside & (high > usual + 0.1 * deep))
+    raised = inside & (high > np.interp(x, (begin, end), tops) + 0.1 * deep)
+    return raised if np.ptp(x[raised]) > _NARROW * length else np.zeros(x.size, dtype=bool)
 
 
 def without_blades(x: Floats, low: Floats, high: Floats, length: float) -> tuple[Floats, Floats]:

@@ -458,6 +458,19 @@ def test_a_round_nose_is_found_behind_a_gap_closed_between_it_and_a_propeller(pr
     assert wide == pytest.approx(2.0 * float(np.interp(4.0, x, half)), abs=3.0)
 
 
+@pytest.mark.parametrize("pen", [1.5, 2.5])
+def test_a_round_nose_close_behind_a_propeller_is_found_where_closing_made_both_one(pen: float) -> None:
+    """The silhouette begins at the propeller's line and runs 13 mm wide on either side to the nose 6 mm behind it."""
+    outline = [(a + 6.0, b) for a, b in _snub(14.0, 20.0)]
+    dark = _drawn((tuple(outline), ((0.0, -80.0), (0.0, 80.0))), pen)
+    below, above = ([p for p in outline if sign * p[1] > 13.0] for sign in (-1.0, 1.0))
+    ring = np.array([*below, (0.0, -13.0), (0.0, 13.0), *above])
+    moved, rings = from_nose(half_mm_px(), (ring,), 1000.0, dark, pen=pen)
+    at = float((moved.origin - half_mm_px().origin) @ moved.first) * moved.mm_per_px
+    assert at == pytest.approx(6.0, abs=0.6)
+    assert np.ptp(crossings(rings, 20.0, 0)[0]) == pytest.approx(47.0, abs=2.0)
+
+
 def test_a_spinner_only_the_side_view_tells_is_cut_off_in_both(tmp_path: Path) -> None:
     """From above a cone as wide as the face behind it, drawn across; from the side it is half as deep as the body.
 

@@ -21,7 +21,9 @@ if TYPE_CHECKING:
 MEMORY = 3 * 2**30
 SECONDS = 20
 SIDE = 2200  # as many pixels as the tracing works with
-SHORTEST_PAGE = 500  # CSS pixels: a smaller page is told in the pixels it is drawn with, or its places grow coarse
+SHORTEST_PAGE = (
+    500  # CSS pixels: a smaller page is told in the pixels it is drawn with, or its places grow coarse
+)
 CSS_PX = {"": 1.0, "px": 1.0, "pt": 96 / 72, "pc": 16.0, "in": 96.0, "cm": 96 / 2.54, "mm": 96 / 25.4}
 MOST_SHAPES = 60_000
 MOST_POINTS = 2_000_000

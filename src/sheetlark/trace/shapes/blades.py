@@ -74,8 +74,8 @@ def nose_behind_gap(
 ) -> tuple[float, float] | None:
     """Front of a body between which and a propeller a gap has been closed, and where the gap's filling ends behind it.
 
-    The silhouette then begins wider than a little further aft, at the propeller's line or where nothing is drawn. None where
-    it does not.
+    The silhouette then begins wider than a little further aft, at the propeller's line or where nothing is drawn; or at
+    that line alone, its edges not inked from there to the nose. None where it does neither.
     """
     x = np.linspace(0.0005, _FILLED, 60) * span
     pieces = widest_at(mm, x)
@@ -83,22 +83,35 @@ def nose_behind_gap(
         return None
     middle, wide = pieces
     waist = int(wide.argmin())
-    if not 2 < waist < x.size - 1 or wide[0] < _FLARED * wide[waist]:
+    flared = bool(2 < waist < x.size - 1 and wide[0] >= _FLARED * wide[waist])
+    propeller = line_beside(frame, mm, span, dark, pen)
+    if not flared and not propeller:
         return None
     across = float(middle[0]) + np.linspace(-0.4, 0.4, 31) * float(wide[0])
     px = frame.mm_per_px
     front = np.max([frame.ink(dark, np.full(31, k * px), across) for k in (-1.0, 0.0, 1.0)], axis=0)
-    propeller = line_beside(frame, mm, span, dark, pen)
     if (front > 0.45).mean() > 0.5 and not propeller:
         return None
-    at = np.arange(pen + px if propeller else -pen, x[waist] + pen, 0.5 * px)
+    sides = np.array([frame.ink(dark, x, middle + sign * 0.5 * wide) for sign in (-1.0, 1.0)])
+    filled = float(x[waist]) if flared else _inked_from(x, sides.min(0), pen)
+    at = np.arange(pen + px if propeller else -pen, filled + pen, 0.5 * px)
     for places in (_BESIDE, _BESIDE_RULED):
         rows = [frame.ink(dark, at, np.full(at.size, float(middle[waist]) + off * span)) for off in places]
         ridges = _ridges(np.r_[0.0, np.max(rows, axis=0), 0.0], 0.2)
-        if ridges.size:
-            nose = float(at[ridges[0] - 1])
-            return (nose, float(x[waist]) + 2.0 * pen) if nose > 0.0 else None
+        if not ridges.size:
+            continue
+        nose = float(at[ridges[0] - 1])
+        between = (x > 0.3 * nose) & (x < 0.7 * nose)
+        bare = flared or (between.any() and sides.max(0)[between].min() < 0.5)
+        return (nose, filled + 2.0 * pen) if nose > 0.0 and bare else None
     return None
+
+
+def _inked_from(x: Floats, strength: Floats, pen: float) -> float:
+    """Where behind a propeller's own line a silhouette's edges are inked again."""
+    bare = np.flatnonzero((strength < 0.5) & (x > 0.5 * pen))
+    inked = np.flatnonzero((strength >= 0.5) & (np.arange(x.size) > (bare[0] if bare.size else x.size)))
+    return float(x[inked[0]]) if inked.size else 0.0
 
 
 def nose_between(

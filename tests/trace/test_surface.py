@@ -50,6 +50,21 @@ def test_an_edge_that_does_not_come_back_has_met_the_body() -> None:
     assert np.abs(wing.trail - 250.0).max() < 0.5
 
 
+def test_a_round_stern_close_behind_a_wing_is_no_part_of_it() -> None:
+    """A delta with its trailing edge at 700 on the tips, 712 on the centre line; the stern reaches to 730."""
+    y = np.linspace(0.0, 60.0, 40)
+    stern = np.c_[680.0 + 50.0 * np.sqrt(1.0 - (y / 60.0) ** 2), y]
+    edge = 712.0 - 12.0 * y / 450.0
+    half = np.vstack(
+        [np.c_[np.maximum(stern[:, 0], edge), y], [(700.0, 450.0), (640.0, 450.0), (100.0, 0.0)]]
+    )
+    wing = find_wing((np.vstack([half, half[::-1] * (1.0, -1.0)]),), 900.0)
+    assert wing is not None
+    assert np.abs(wing.trail - (712.0 - 12.0 * wing.station / 450.0)).max() < 1.0
+    clear = wing.station < 440.0  # of the tip
+    assert np.abs(wing.lead - (100.0 + 1.2 * wing.station))[clear].max() < 1.0
+
+
 @pytest.mark.parametrize("chord", [0.0, 6.0, 20.0])
 def test_a_short_chord_at_the_tip_is_no_point(chord: float) -> None:
     """Half span 500 mm, edges that meet 1 mm further out for each mm of chord; the pen hides the last 4 mm of a point."""

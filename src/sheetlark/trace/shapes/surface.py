@@ -14,6 +14,8 @@ from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.shapes.contour import crossings
 
 _BUMP = 18  # stations an edge may stand out of its direction and still come back
+_BODY = 0.14  # of the half span, half the width of what may be a body
+_STRAIGHT = 0.0015  # of the span, the most a straight edge is off its line
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -192,6 +194,24 @@ def _carry_in(y: Floats, e: Floats, root: float, *, margin: float, base: float) 
     return out, float(at0)
 
 
+def _stands_out(y: Floats, out: Floats, *, span: float, semi: float) -> float:
+    """Up to where from the centre line something no wider than a body stands out beyond a straight edge; 0 without.
+
+    A round stern or nose that reaches little beyond the wing leaves its edge too gently to be met by a step.
+
+    out : the edge's outward coordinate over stations y. [mm]
+    """
+    inner = y < _BODY * semi
+    straight = np.isfinite(out) & ~inner & (y < 3.0 * _BODY * semi)
+    if straight.sum() < 12:
+        return 0.0
+    line = np.polyfit(y[straight], out[straight], 1)
+    off = out - np.polyval(line, y)
+    if np.abs(off[straight]).max() > _STRAIGHT * span or not (off[inner] > 3.0 * _STRAIGHT * span).any():
+        return 0.0
+    return float(y[inner & (off > _STRAIGHT * span)].max(initial=0.0))
+
+
 def joined(tracks: list[Track], *, span: float, semi: float, to_centre: bool) -> Surface:
     """Average both halves on common stations and carry the edges to the centre line."""
     y = semi * np.sin(np.linspace(0.0, np.pi / 2, 220))
@@ -208,7 +228,7 @@ def joined(tracks: list[Track], *, span: float, semi: float, to_centre: bool) ->
             store.append(np.interp(y, s[order][ok], e[order][ok], left=np.nan, right=np.nan))
     roots = (float(np.mean([t.lead_root for t in tracks])), float(np.mean([t.trail_root for t in tracks])))
     edges, apart = [], 0.0
-    for values, root in zip((leads, trails), roots, strict=True):
+    for values, root, out in zip((leads, trails), roots, (-1.0, 1.0), strict=True):
         v = np.array(values)
         mean = np.nanmean(np.where(np.isfinite(v).any(0), v, 0.0), axis=0) if len(v) > 1 else v[0]
         mean = np.where(np.isfinite(v).any(0), mean, np.nan)
@@ -234,7 +254,8 @@ def joined(tracks: list[Track], *, span: float, semi: float, to_centre: bool) ->
             last = int(np.nonzero(fine)[0][-1])
             mean[last + 1 :] = np.nan
         if to_centre:
-            mean, _ = _carry_in(y, mean, root, margin=0.012 * span, base=0.14 * semi + 0.012 * span)
+            begins = max(root, _stands_out(y, mean * out, span=span, semi=semi))
+            mean, _ = _carry_in(y, mean, begins, margin=0.012 * span, base=0.14 * semi + 0.012 * span)
         edges.append(mean)
     lead, trail = edges
     inside = np.isfinite(lead) & np.isfinite(trail)

@@ -334,6 +334,10 @@ def test_a_body_ends_where_the_silhouette_steps_up_to_a_tailplane():
     assert step_up(x, stepped, high, 500.0) == pytest.approx(480.0, abs=1.0)
     head = np.where(x > 496.5, 90.0 + 10.0 * (x - 496.5), tapered)  # a fin's head overhangs a thin stern
     assert step_up(x, head, high, 500.0) == pytest.approx(496.5, abs=1.0)
+    round_ = np.where(
+        x > 480.0, tapered + 3.0 * (x - 480.0), tapered
+    )  # a round stern, the fin's edge goes on from it
+    assert step_up(x, round_, high, 500.0) == pytest.approx(484.7, abs=1.0)
     blunt = np.where(x > 496.0, -3.0 + 2.0 * (x - 496.0), tapered)  # rises fast, but not above the body
     assert step_up(x, blunt, high, 500.0) == 500.0
     dent = np.where((x > 440.0) & (x < 450.0), 9.0, tapered)  # what comes down again is no end

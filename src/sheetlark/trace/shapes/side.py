@@ -174,7 +174,13 @@ def step_up(x: Floats, low: Floats, high: Floats, length: float) -> float:
     steps = np.nonzero(behind - before > np.where(at < 0.988 * length, 0.5, 1.5) * depth)[0]
     if not steps.size:
         return length
-    near = np.linspace(at[steps[0]] - 0.002 * length, min(at[steps[0]] + 0.008 * length, length), 41)
+    first = int(steps[0])
+    aft = x > at[first] - 0.002 * length
+    over = np.nonzero(aft & (low > high))[0]
+    further = np.interp(min(at[first] + 0.02 * length, length), x, low)
+    if over.size and further > high[over[0]]:  # a fin overhangs: a round stern rises to its foot
+        return float(x[over[0]])
+    near = np.linspace(at[first] - 0.002 * length, min(at[first] + 0.008 * length, length), 41)
     rise = np.diff(np.interp(near, x, low))
     return float(near[int(rise.argmax())])
 

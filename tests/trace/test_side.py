@@ -337,7 +337,7 @@ def test_a_body_ends_where_the_silhouette_steps_up_to_a_tailplane():
     round_ = np.where(
         x > 480.0, tapered + 3.0 * (x - 480.0), tapered
     )  # a round stern, the fin's edge goes on from it
-    assert step_up(x, round_, high, 500.0) == pytest.approx(484.7, abs=1.0)
+    assert step_up(x, round_, high, 500.0, overhung=True) == pytest.approx(484.7, abs=1.0)
     blunt = np.where(x > 496.0, -3.0 + 2.0 * (x - 496.0), tapered)  # rises fast, but not above the body
     assert step_up(x, blunt, high, 500.0) == 500.0
     dent = np.where((x > 440.0) & (x < 450.0), 9.0, tapered)  # what comes down again is no end

@@ -160,11 +160,13 @@ def find_body_side(
     )
 
 
-def step_up(x: Floats, low: Floats, high: Floats, length: float) -> float:
+def step_up(x: Floats, low: Floats, high: Floats, length: float, *, overhung: bool = False) -> float:
     """Where the silhouette's lower edge steps up to a tailplane or fin that reaches on behind the body. [mm]
 
     The step takes half the body's depth or more within 0.8 % of the length; nearer to the end than 1.2 %, where a round
     stern rises as fast, all that lies behind it is above the body. `length` where there is none.
+
+    overhung : only a fin can lie behind, and `high` is the body's own edge: a stern ends where it meets the fin's foot.
     """
     at = np.arange(0.85 * length, 0.998 * length, 0.0005 * length)
     before = np.interp(at - 0.002 * length, x, low)
@@ -178,7 +180,7 @@ def step_up(x: Floats, low: Floats, high: Floats, length: float) -> float:
     aft = x > at[first] - 0.002 * length
     over = np.nonzero(aft & (low > high))[0]
     further = np.interp(min(at[first] + 0.02 * length, length), x, low)
-    if over.size and further > high[over[0]]:  # a fin overhangs: a round stern rises to its foot
+    if overhung and over.size and further > high[over[0]]:  # a round stern rises all the way to there
         return float(x[over[0]])
     near = np.linspace(at[first] - 0.002 * length, min(at[first] + 0.008 * length, length), 41)
     rise = np.diff(np.interp(near, x, low))
@@ -223,7 +225,7 @@ def _closed_up(
         )
     # a wing section's end below the body's own edge is no step
     # where a tailplane's section lies over the stern the upper edge as followed is its
-    ends = step_up(x, np.maximum(lowest, low), high if tailless else upper.out, length)
+    ends = step_up(x, np.maximum(lowest, low), high if tailless else upper.out, length, overhung=tailless)
     if fin is not None and not tailless:  # there a wing section's end lies over the stern, round as well
         stern = round_stern(
             x, low, high, drawn, ink, length, start=start, free=float(fin.trail[0]), pen_mm=pen_mm

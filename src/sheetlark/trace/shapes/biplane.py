@@ -1,9 +1,10 @@
 """Two wings from one top view.
 
-The outline of both together shows one edge of each. The rest is found by trying: the smaller wing takes the larger
-one's shape, stretched along chord and span and moved by the stagger, and the stretch that agrees best with all that
-is drawn wins: lines inside the outline, the sections in the side view, the half spans in the front view, and the
-outline itself. Where an edge is drawn, the line is then followed.
+The outline of both together shows one edge of each. The rest is found by trying, in two ways. The smaller wing takes
+the larger one's shape, stretched along chord and span and moved by the stagger, and the stretch is best that agrees
+with all that is drawn: lines inside the outline, the sections in the side view, the half spans in the front view, and
+the outline itself; where an edge is drawn, the line is then followed. Or both are put together of lines that leave the
+body and come back to it, whatever their shapes. Of both ways that is taken which explains more of the drawing.
 """
 
 from __future__ import annotations
@@ -16,8 +17,10 @@ import numpy as np
 from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.shapes.contour import crossings
 from sheetlark.trace.shapes.edges import strongest
+from sheetlark.trace.shapes.overlap import Drawn, best_pair
 from sheetlark.trace.shapes.sections import Section
 from sheetlark.trace.shapes.stretch import Evidence, Fit, Trial, best_fit, near, shared_edges, weight
+from sheetlark.trace.shapes.strokes import Halves, drawn_lines
 from sheetlark.trace.shapes.surface import Surface
 
 _NESTED = 0.15  # what one wing right over the other has ahead where nothing speaks for either
@@ -28,6 +31,7 @@ class Pair:
     """Upper and lower wing in the top view. stagger: upper ahead of lower is positive. [mm]
 
     seen_upper, seen_lower : how well the hidden edges are borne out by lines and sections, 0..1.
+    second : how well it is that there are two wings.
     """
 
     upper: Surface
@@ -35,6 +39,7 @@ class Pair:
     stagger_mm: float
     seen_upper: float
     seen_lower: float
+    second: float
 
 
 def whole_outline(rings: tuple[Floats, ...], wing: Surface, span: float) -> Surface:
@@ -93,6 +98,14 @@ def split_pair(
     """
     both = whole_outline(rings, wing, span)
     evidence = Evidence(both, ink, span=span, pen=pen)
+    halves = Halves.of(
+        ink,
+        (float(both.lead.min()) - 0.03 * span, float(both.trail.max()) + 0.03 * span),
+        float(both.station[-1]),
+        root=evidence.root,
+        pen=pen,
+        span=span,
+    )
     upper_larger = semi_upper >= 0.985 * semi_lower
     of_a, of_b = (uppers, lowers) if upper_larger else (lowers, uppers)
     ratio = min(semi_lower / semi_upper if upper_larger else semi_upper / semi_lower, 1.0)
@@ -115,17 +128,36 @@ def split_pair(
     ]
     if not fits:
         return None
-    best = max(fits, key=lambda f: f.score)
-    a, b = _surfaces(evidence, best)
-    upper, lower = (a, b) if upper_larger else (b, a)
-    seen_a = 1.0 if best.trial.lead_of == best.trial.trail_of else max(best.drawn_a, 0.8 * best.section_a)
-    seen_b = max(best.drawn_b, 0.8 * best.section_b)
+    best = max(range(len(fits)), key=lambda k: fits[k].score)
+    stretched = []
+    for fit in fits:
+        a, b = _surfaces(evidence, fit)
+        upper, lower = (a, b) if upper_larger else (b, a)
+        stretched.append((_trimmed(upper, 0.004 * span), _trimmed(lower, 0.004 * span)))
+    semi = float(both.station[-1])
+    drawn = Drawn(
+        halves,
+        both,
+        semis=(semi, semi * ratio) if upper_larger else (semi * ratio, semi),
+        uppers=uppers,
+        lowers=lowers,
+    )
+    two, lined = best_pair(drawn, drawn_lines(halves), stretched, best)
+    seen_upper, seen_lower, second = two.seen_upper, two.seen_lower, two.seen_lower
+    if not lined:
+        fit = fits[best]
+        nested = fit.trial.lead_of == fit.trial.trail_of
+        seen_a = 1.0 if nested else max(fit.drawn_a, 0.8 * fit.section_a)
+        seen_b = max(fit.drawn_b, 0.8 * fit.section_b)
+        seen_upper, seen_lower = (seen_a, seen_b) if upper_larger else (seen_b, seen_a)
+        second = max(seen_a, seen_b)
     return Pair(
-        upper=_trimmed(upper, 0.004 * span),
-        lower=_trimmed(lower, 0.004 * span),
-        stagger_mm=float(lower.lead[0] - upper.lead[0]),
-        seen_upper=seen_a if upper_larger else seen_b,
-        seen_lower=seen_b if upper_larger else seen_a,
+        upper=two.upper,
+        lower=two.lower,
+        stagger_mm=float(two.lower.lead[0] - two.upper.lead[0]),
+        seen_upper=seen_upper,
+        seen_lower=seen_lower,
+        second=second,
     )
 
 

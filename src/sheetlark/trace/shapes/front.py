@@ -57,10 +57,13 @@ def front_wings(ink: Ink, *, semi: float, low: float, high: float, pen: float) -
     stations = np.linspace(0.30, 0.985, 110) * semi
     centre = _beyond(ink, z, semi)
     marks: list[tuple[float, float, float]] = []
-    merge = 0.045 * semi
-    for y in stations:
-        yy = np.full(z.size, y)
-        on = np.maximum(ink(yy, z), ink(-yy, z)) > 0.45
+    merge = 0.055 * semi
+    zz, yy = np.meshgrid(z, stations, indexing="ij")
+    strength = np.maximum(ink(yy, zz), ink(-yy, zz))
+    # a hairline spread over two pixels is nowhere darker than half a wide one
+    dark = 0.45 * float(np.clip(np.median(strength.max(0)) / 0.8, 0.5, 1.0))
+    for y, column in zip(stations, strength.T, strict=True):
+        on = column > dark
         k = np.nonzero(on & ~centre)[0]
         if not k.size:
             continue
@@ -91,7 +94,7 @@ def front_wings(ink: Ink, *, semi: float, low: float, high: float, pen: float) -
         step = float(stations[1] - stations[0])
         thick = float(np.median(pool[mine, 2]))
         last = _end(pool[mine, 0], step)
-        tip = _tip(ink, (float(fine[0]), float(fine[1])), last, step, 0.5 * thick + pen) - 0.5 * pen
+        tip = _tip(ink, (float(fine[0]), float(fine[1])), last, step, 0.5 * thick + pen, dark) - 0.5 * pen
         wing = FrontWing(
             z_mm=float(fine[1]),
             dihedral_deg=float(np.degrees(np.arctan(fine[0]))),
@@ -158,16 +161,17 @@ def _end(y: Floats, step: float) -> float:
     return float(at[-1])
 
 
-def _tip(ink: Ink, line: tuple[float, float], last: float, step: float, reach: float) -> float:
+def _tip(ink: Ink, line: tuple[float, float], last: float, step: float, reach: float, dark: float) -> float:
     """Where a wing's ink ends, outward from a station just inside its tip, in the middle of both halves. [mm]
 
     line : slope and height of the wing; reach : how far above and below it there is ink. [mm]
+    dark : strength above which there is ink.
     """
     y = np.arange(last - step, last + 2.5 * step + reach, 0.05 * step)
     z = np.polyval(line, y)[:, None] + np.linspace(-reach, reach, 25)
     ends = []
     for sign in (1.0, -1.0):
-        bare = np.nonzero(ink(sign * np.repeat(y[:, None], 25, 1), z).max(1) <= 0.45)[0]
+        bare = np.nonzero(ink(sign * np.repeat(y[:, None], 25, 1), z).max(1) <= dark)[0]
         bare = bare[y[bare] > last - 0.5 * step] if bare.size else bare
         ends.append(float(y[bare[0]]) - 0.025 * step if bare.size else float(y[-1]))
     # a break may have shortened one half, or a line lengthened it

@@ -181,7 +181,7 @@ def follow(
     )
 
 
-def _carry_in(y: Floats, e: Floats, root: float, *, margin: float, base: float) -> tuple[Floats, float]:
+def carried_in(y: Floats, e: Floats, root: float, *, margin: float, base: float) -> tuple[Floats, float]:
     """Extend an edge from its root station to the centre line, in its own direction."""
     good = np.isfinite(e) & (y >= root + margin)
     if good.sum() < 4:
@@ -255,7 +255,7 @@ def joined(tracks: list[Track], *, span: float, semi: float, to_centre: bool) ->
             mean[last + 1 :] = np.nan
         if to_centre:
             begins = max(root, _stands_out(y, mean * out, span=span, semi=semi))
-            mean, _ = _carry_in(y, mean, begins, margin=0.012 * span, base=0.14 * semi + 0.012 * span)
+            mean, _ = carried_in(y, mean, begins, margin=0.012 * span, base=0.14 * semi + 0.012 * span)
         edges.append(mean)
     lead, trail = edges
     inside = np.isfinite(lead) & np.isfinite(trail)

@@ -347,7 +347,7 @@ def _pair(top: _Top, side: _Side | None, fronts: tuple[FrontWing, ...]) -> Pair 
         ink=top.ink,
         pen=top.pen,
     )
-    if pair is not None and top.tail is None and max(pair.seen_lower, pair.seen_upper) < 0.5:
+    if pair is not None and top.tail is None and pair.second < 0.5:
         return (
             None  # without a tail and without a second edge: one wing, and something else in the front view
         )

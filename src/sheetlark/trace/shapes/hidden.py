@@ -1,0 +1,118 @@
+"""A lower wing's hidden edges: carried on from where they are seen, in the upper wing's shape or their own direction."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from sheetlark.trace.paper.ink import Floats, Mask
+from sheetlark.trace.shapes.sections import Section
+from sheetlark.trace.shapes.stretch import weight
+from sheetlark.trace.shapes.strokes import Halves
+from sheetlark.trace.shapes.surface import Surface
+
+_FEW = 6  # stations an edge must be seen at to be known
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Known:
+    """At which stations each edge is seen; shape (n,)."""
+
+    lead: Mask
+    trail: Mask
+
+
+def completed(
+    lower: Surface, upper: Surface, known: Known, sections: tuple[Section, ...], halves: Halves
+) -> list[Surface]:
+    """The lower wing with its hidden edges put in, once for each likely root: a section's, or none told.
+
+    Parameters
+    ----------
+    lower : edges that are right where `known` says so.
+    sections : what may be the lower wing's in the side view.
+    """
+    if known.lead.sum() + known.trail.sum() < _FEW + 2:
+        return []
+    known = Known(
+        lead=_inner(known.lead, lower.station, halves), trail=_inner(known.trail, lower.station, halves)
+    )
+    chord = float(upper.trail[0] - upper.lead[0])
+    roots = [(q.lead, q.trail) for q in sections if weight(q, sections) > 0.3]
+    tries: list[tuple[float, tuple[float, float] | None, bool]] = [(1.0, None, False), (1.0, None, True)]
+    tries += [((b - a) / chord, (a, b), False) for a, b in roots]
+    out = []
+    for k, at, straight in tries:
+        edges = _edges(lower, upper, known, k, at, straight, halves) if 0.5 < k < 1.3 else None
+        if edges is not None:
+            out.append(replace(lower, lead=np.minimum(*edges), trail=np.maximum(*edges)))
+    return out
+
+
+def _inner(on: Mask, y: Floats, halves: Halves) -> Mask:
+    """Less what lies close to where an edge goes under: there two strokes run together."""
+    out = on.copy()
+    for k in np.nonzero(on[1:] != on[:-1])[0]:
+        if y[k] > halves.root + 0.02 * halves.span:
+            out &= np.abs(y - y[k]) > 0.008 * halves.span + halves.pen
+    return out if out.sum() >= _FEW else on
+
+
+def _edges(
+    lower: Surface,
+    upper: Surface,
+    known: Known,
+    k: float,
+    at: tuple[float, float] | None,
+    straight: bool,
+    halves: Halves,
+) -> tuple[Floats, Floats] | None:
+    """Both edges: as drawn where known, else the upper wing's, `k` times as deep, moved to where it is known.
+
+    at : where both edges lie at the centre line. straight : go on from where an edge is seen in its own direction.
+    None where `at` is at odds with an edge that is seen beside the body, or too little is seen.
+    """
+    y, span = lower.station, halves.span
+    out = y * float(upper.station[-1] / y[-1])
+    like = [k * (np.interp(out, upper.station, e) - upper.lead[0]) for e in (upper.lead, upper.trail)]
+    drawn, seen = (lower.lead, lower.trail), (known.lead, known.trail)
+    off: list[Floats | None] = [None, None]
+    hidden = [np.ones(y.size, dtype=bool), np.ones(y.size, dtype=bool)]
+    for j, (e, on) in enumerate(zip(drawn, seen, strict=True)):
+        if on.sum() < _FEW:
+            continue
+        first = float(y[on][0])
+        beside = first < halves.root + 0.03 * span
+        ys, moved = y[on], e[on] - like[j][on]
+        if at is not None and not beside:
+            ys, moved = np.r_[0.0, ys], np.r_[at[j] - like[j][0], moved]
+        by = np.interp(y, ys, moved)
+        near_by = on & (y < first + 0.1 * span) & (y < 0.9 * y[-1])
+        if (beside or (at is None and straight)) and near_by.sum() >= _FEW:
+            line = np.polyfit(y[near_by], e[near_by], 1)
+            by = np.where(y < first, np.polyval(line, y) - like[j], by)
+            if beside:
+                hidden[j] = y > first
+                if at is not None and abs(float(np.polyval(line, 0.0)) - at[j]) > 0.02 * span:
+                    return None
+        off[j] = by
+    for j in (0, 1):
+        other = off[1 - j]
+        if (
+            off[j] is None and other is not None
+        ):  # hidden all along: it goes as the other edge goes, but for the tip
+            inner = seen[1 - j] & (y < 0.85 * y[-1])
+            inner = inner if inner.sum() >= _FEW else seen[1 - j]
+            off[j] = np.asarray(np.polyval(np.polyfit(y[inner], other[inner], 1), y), dtype=np.float64)
+    under = [
+        np.interp(y, upper.station, e) for e in (upper.lead, upper.trail)
+    ]  # what is hidden lies under it
+    edges = []
+    for e, on, shape, by_j, gone in zip(drawn, seen, like, off, hidden, strict=True):
+        if by_j is None:
+            return None
+        x = shape + by_j
+        x = np.where(gone & (y <= upper.station[-1]), np.clip(x, *under), x)
+        edges.append(np.where(on, e, x))
+    return edges[0], edges[1]

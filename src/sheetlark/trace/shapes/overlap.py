@@ -1,0 +1,295 @@
+"""A biplane's two wings out of the lines of its top view: which lines are the upper's, and what shows of the lower.
+
+The upper wing lies on top, so its whole outline is drawn: one of the lines that come back to the body. The lower one
+is another such line, where the drawing shows it through the upper, or what stands out beside the upper; what is hidden
+takes the upper one's shape. Of all pairs the one is taken that has the most of its outline inked and the least of it
+undrawn, whose shapes have no notches, and that sections and half spans bear out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from sheetlark.trace.paper.ink import Floats, Mask
+from sheetlark.trace.shapes.contour import crossings
+from sheetlark.trace.shapes.hidden import Known, completed
+from sheetlark.trace.shapes.sections import Section
+from sheetlark.trace.shapes.stretch import near, weight
+from sheetlark.trace.shapes.strokes import Halves, Line
+from sheetlark.trace.shapes.surface import Surface, carried_in
+
+# a span's length of outline inked is worth 1
+_THROUGH = 0.85  # what the lower wing's is worth where it shows through the upper
+_UNDRAWN = 2.0  # what as much undrawn costs
+_NOTCH = 5.0  # what a notch costs, as a share of the wing's area
+_BORNE = 0.3  # what a section that agrees is worth
+_UNLIKE = 0.3  # what a half span costs that is 1.2 % off the front view's
+_ODD = 0.1  # what chords cost that are 25 % off each other
+_BENT = 0.05  # what leaving a line for another costs, a radian
+_OUTLINE = 1.0  # what 0.6 % of the span costs by which the outline of both is off the one drawn
+_LIKE = 0.1  # what is to be said for two wings of one shape: it is the rule
+_MOST = 7  # lines tried as wings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Two:
+    """Two wings, and how well they explain what is drawn.
+
+    seen_upper, seen_lower : share of each one's outline that is drawn or borne out by a section, 0..1.
+    """
+
+    upper: Surface
+    lower: Surface
+    score: float
+    seen_upper: float
+    seen_lower: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Wing:
+    """A line as a wing, and what of a pair's score is its own."""
+
+    surface: Surface
+    path: Floats
+    distances: Callable[[Floats], Floats]  # of places from its outline
+    inked: Mask
+    notch: float
+    bent: float
+
+
+class Drawn:
+    """What pairs of wings are weighed against.
+
+    Parameters
+    ----------
+    both : outline of both together.
+    semis : half span of the upper and of the lower wing as the front view has them. [mm]
+    uppers, lowers : sections that may be theirs, from the side view.
+    """
+
+    def __init__(
+        self,
+        halves: Halves,
+        both: Surface,
+        *,
+        semis: tuple[float, float],
+        uppers: tuple[Section, ...],
+        lowers: tuple[Section, ...],
+    ) -> None:
+        from scipy import ndimage
+
+        self.halves, self.both, self.semis = halves, both, semis
+        self.uppers, self.lowers = uppers, lowers
+        self.ink = ndimage.maximum_filter(halves.wide, 3)
+        self.each = 0.002  # between places along an outline, in spans
+        self.clear = 0.006 * halves.span + 0.6 * halves.pen
+
+    def inked(self, p: Floats) -> Mask:
+        """Which places are drawn on."""
+        return np.asarray(self.halves.at(self.ink, p[:, 0], p[:, 1]) > 0.4)
+
+    def wing(self, surface: Surface, bent: float = 0.0) -> _Wing:
+        """A wing made ready for weighing."""
+        from scipy.spatial import cKDTree
+
+        half = surface.half()
+        steps = np.r_[0.0, np.cumsum(np.hypot(*np.diff(half, axis=0).T))]
+        at = np.arange(0.0, steps[-1], self.each * self.halves.span)
+        path = np.c_[np.interp(at, steps, half[:, 0]), np.interp(at, steps, half[:, 1])]
+        path = path[path[:, 1] > self.halves.root]
+        tree = cKDTree(path)
+        return _Wing(
+            surface=surface,
+            path=path,
+            distances=lambda q: np.asarray(tree.query(q)[0]),
+            inked=self.inked(path),
+            notch=self._notch(surface),
+            bent=bent,
+        )
+
+    def inside(self, p: Floats, s: Surface) -> Mask:
+        """Which places lie within a wing, clear of its edges."""
+        y = p[:, 1]
+        return np.asarray(
+            (p[:, 0] > np.interp(y, s.station, s.lead) + self.clear)
+            & (p[:, 0] < np.interp(y, s.station, s.trail) - self.clear)
+            & (y < s.station[-1] - self.clear)
+        )
+
+    def weighed(self, upper: _Wing, lower: _Wing, *, less: float = 0.0) -> Two:
+        """A pair with its score. less : what it is held against."""
+        b = lower.path
+        beside = upper.distances(b) > self.clear
+        under = beside & self.inside(b, upper.surface)
+        shows = beside & ~under
+        seen = float((lower.inked & shows).sum())
+        told = float(shows.sum())
+        n = float(under.sum())  # what is hidden is drawn throughout, or not at all
+        share = float((lower.inked & under).sum()) / max(n, 1.0)
+        seen += _THROUGH * n * float(np.clip((share - 0.45) / 0.45, 0.0, 1.0))
+        told += n
+        undrawn = float((~upper.inked).sum() + (~lower.inked & shows).sum())
+        score = self.each * (float(upper.inked.sum()) + seen - _UNDRAWN * undrawn)
+        score -= _NOTCH * (upper.notch + lower.notch) + _BENT * (upper.bent + lower.bent) + less
+        borne = self._borne(upper.surface, lower.surface)
+        score += _BORNE * sum(borne)
+        score -= _ODD * min(max(abs(_chords(lower.surface, upper.surface)) - 0.1, 0.0) / 0.15, 3.0)
+        for w, semi in ((upper, self.semis[0]), (lower, self.semis[1])):
+            score -= _UNLIKE * min(abs(float(w.surface.station[-1]) - semi) / (0.012 * semi), 2.0)
+        score -= _OUTLINE * min(self._apart(upper.surface, lower.surface) / (0.006 * self.halves.span), 3.0)
+        return Two(
+            upper=upper.surface,
+            lower=lower.surface,
+            score=score,
+            seen_upper=float(upper.inked.mean()),
+            seen_lower=max(seen / max(told, 1.0), 0.8 * borne[1]),
+        )
+
+    def _apart(self, upper: Surface, lower: Surface) -> float:
+        """By how much the outline both make together is off the one drawn, in the mean. [mm]"""
+        y = self.both.station
+        y = y[(y > self.halves.root) & (y < 0.985 * y[-1])]
+        lead, trail = np.full(y.size, np.inf), np.full(y.size, -np.inf)
+        for s in (upper, lower):
+            there = y <= s.station[-1]
+            lead = np.where(there, np.minimum(lead, np.interp(y, s.station, s.lead)), lead)
+            trail = np.where(there, np.maximum(trail, np.interp(y, s.station, s.trail)), trail)
+        off = np.abs(lead - np.interp(y, self.both.station, self.both.lead))
+        off = off + np.abs(trail - np.interp(y, self.both.station, self.both.trail))
+        return float(np.minimum(off, 0.024 * self.halves.span).mean())
+
+    def _notch(self, s: Surface) -> float:
+        """What a wing's outline lacks of a shape without notches, as a share of its area."""
+        import shapely
+
+        keep = s.station > self.halves.root
+        out = replace(s, station=s.station[keep], lead=s.lead[keep], trail=s.trail[keep])
+        half = shapely.Polygon(out.half()).buffer(0.0)
+        whole = half.convex_hull.area
+        return float(1.0 - half.area / whole) if whole else 1.0
+
+    def _borne(self, upper: Surface, lower: Surface) -> tuple[float, float]:
+        """How well sections of the side view agree with each root chord, 0..1; it may lie a little off along x."""
+        fine = 0.005 * self.halves.span
+
+        def agree(s: Surface, of: tuple[Section, ...], off: float) -> float:
+            ends = [(np.array(q.lead - off - s.lead[0]), np.array(q.trail - off - s.trail[0])) for q in of]
+            sure = [
+                weight(q, of) * float(near(e[0], fine) * near(e[1], fine))
+                for q, e in zip(of, ends, strict=True)
+            ]
+            return max(sure, default=0.0)
+
+        best = (0.0, 0.0)
+        offs = [
+            0.0,
+            *(q.lead - float(upper.lead[0]) for q in self.uppers),
+            *(q.lead - float(lower.lead[0]) for q in self.lowers),
+        ]
+        for off in offs:
+            if abs(off) < 0.03 * self.halves.span:
+                trust = float(near(np.array(off), 0.012 * self.halves.span))
+                both = trust * agree(upper, self.uppers, off), trust * agree(lower, self.lowers, off)
+                best = max(best, both, key=sum)
+        return best
+
+    def known(self, lower: Surface, upper: Surface) -> Known:
+        """Where the lower wing's edges are seen: beside the upper, or drawn through it, not along its own edges."""
+        y = lower.station
+        clear = 0.004 * self.halves.span + 0.25 * self.halves.pen
+        lead, trail = (np.interp(y, upper.station, e) for e in (upper.lead, upper.trail))
+        beyond = y > upper.station[-1] - clear
+        out = []
+        for e in (lower.lead, lower.trail):
+            p = np.c_[e, y]
+            inside = self.inside(p, upper)
+            through = inside & self.inked(p)
+            if through.sum() < 0.5 * inside.sum():
+                through[:] = False
+            beside = beyond | (e < lead - clear) | (e > trail + clear)
+            out.append((beside | through) & (y > self.halves.root))
+        return Known(lead=out[0], trail=out[1])
+
+
+def _chords(lower: Surface, upper: Surface) -> float:
+    """Logarithm of the lower wing's root chord over the upper one's."""
+    a, b = (max(float(s.trail[0] - s.lead[0]), 1e-3) for s in (upper, lower))
+    return float(np.log(b / a))
+
+
+def as_wing(line: Line, both: Surface, halves: Halves) -> Surface | None:
+    """The wing a line that comes back to the body goes round; None where it goes round nothing like one."""
+    p = line.points
+    semi = float(p[:, 1].max())
+    y = semi * np.sin(np.linspace(0.0, np.pi / 2, 220))
+    lead, trail = np.full(y.size, np.nan), np.full(y.size, np.nan)
+    for k in np.nonzero((y > halves.root + halves.step) & (y < semi - 0.02 * halves.step))[0]:
+        cuts = crossings((p,), float(y[k]), 1)
+        if len(cuts):
+            lead[k], trail[k] = min(c[0] for c in cuts), max(c[1] for c in cuts)
+    fine = np.nonzero(np.isfinite(lead))[0]
+    if semi < 0.3 * halves.span or fine.size < 40:
+        return None
+    lead[fine[-1] + 1 :], trail[fine[-1] + 1 :] = lead[fine[-1]], trail[fine[-1]]
+    edges = []
+    for edge, outline, root in ((lead, both.lead, both.lead_root), (trail, both.trail, both.trail_root)):
+        margin = 0.012 * halves.span
+        e, _ = carried_in(y, edge, root, margin=margin, base=0.14 * semi + margin)
+        on = np.interp(y, both.station, outline)  # where it rides the outline, that is measured more finely
+        edges.append(np.where(np.abs(e - on) < 0.003 * halves.span + 0.4 * halves.pen, on, e))
+    return replace(both, station=y, lead=np.minimum(*edges), trail=np.maximum(*edges))
+
+
+def _wings(drawn: Drawn, lines: list[Line]) -> list[_Wing]:
+    """The likeliest wings among lines: without notches, straight on."""
+    found = []
+    for line in lines:
+        s = as_wing(line, drawn.both, drawn.halves) if line.closed else None
+        if s is not None:
+            found.append(drawn.wing(s, line.bent))
+    found.sort(key=lambda w: _NOTCH * w.notch + _BENT * w.bent + _UNDRAWN * float((~w.inked).mean()))
+    return found[:_MOST]
+
+
+def _pairs(drawn: Drawn, lines: list[Line], stretched: list[tuple[Surface, Surface]]) -> Iterator[Two]:
+    """Every pair worth weighing that has a drawn line for its upper wing."""
+    both, semi = drawn.both, drawn.semis[1]
+    inner = both.station <= semi
+    outline = replace(both, station=both.station[inner], lead=both.lead[inner], trail=both.trail[inner])
+    wings = _wings(drawn, lines)
+    for u in wings:
+        for _, s in stretched:
+            yield drawn.weighed(u, drawn.wing(s), less=0.05)
+        for v in wings:
+            if v is u:
+                continue
+            yield drawn.weighed(u, v)
+            for s in completed(
+                v.surface, u.surface, drawn.known(v.surface, u.surface), drawn.lowers, drawn.halves
+            ):
+                yield drawn.weighed(u, drawn.wing(s, v.bent))
+        known = drawn.known(outline, u.surface)
+        for s in completed(outline, u.surface, known, drawn.lowers, drawn.halves):
+            yield drawn.weighed(u, drawn.wing(s), less=0.02)
+
+
+def best_pair(
+    drawn: Drawn, lines: list[Line], stretched: list[tuple[Surface, Surface]], likeliest: int
+) -> tuple[Two, bool]:
+    """The pair that explains the drawing best, and whether it is made of lines.
+
+    Parameters
+    ----------
+    stretched : pairs (upper, lower) of which one takes the other's shape.
+    likeliest : which of them is borne out best by their own measure.
+    """
+    by_shape = [
+        drawn.weighed(drawn.wing(u), drawn.wing(v), less=0.0 if k == likeliest else 0.1)
+        for k, (u, v) in enumerate(stretched)
+    ]
+    shaped = max(by_shape, key=lambda t: t.score)
+    of_lines = max(_pairs(drawn, lines, stretched), key=lambda t: t.score, default=shaped)
+    return (of_lines, True) if of_lines.score > shaped.score + _LIKE else (shaped, False)

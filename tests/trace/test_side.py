@@ -91,7 +91,7 @@ def test_a_body_keeps_its_own_line_under_a_long_wing_that_struts_make_one_with_i
     line(*[(a, -z) for a, z in upper[::-1]], *upper, (600.0, -10.0))
     wing = [(130.0, 160.0), (160.0, 170.0), (380.0, 162.0), (160.0, 152.0), (130.0, 160.0)]
     line(*wing)
-    line((190.0, 152.0), (190.0, 45.0))
+    line((165.0, 152.0), (165.0, 49.0))
     line((345.0, 160.0), (aft_foot, 10.0))
     dark = ndimage.gaussian_filter(np.asarray(picture, dtype=np.float64) / 255.0, 0.8)
 
@@ -99,7 +99,7 @@ def test_a_body_keeps_its_own_line_under_a_long_wing_that_struts_make_one_with_i
         return np.asarray(ndimage.map_coordinates(dark, [440 - z / px, 60 + at / px], order=1))
 
     body = shapely.Polygon([(a, -z) for a, z in upper[::-1]] + upper)
-    over = shapely.Polygon([(190.0, 0.0), (190.0, 160.0), (345.0, 160.0), (aft_foot, 0.0)])
+    over = shapely.Polygon([(165.0, 0.0), (165.0, 160.0), (345.0, 160.0), (aft_foot, 0.0)])
     solid = shapely.union_all([body.buffer(0), over, shapely.Polygon(wing)])
     ring = np.array(shapely.segmentize(solid, 2.0).exterior.coords)[:-1]
     found = find_body_side(

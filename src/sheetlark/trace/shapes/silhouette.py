@@ -103,7 +103,7 @@ def least_out(x: Floats, outer: Floats, base: Floats, length: float) -> Floats:
 
 
 def standing_over(x: Floats, low: Floats, high: Floats, root: tuple[float, float], length: float) -> Mask:
-    """Where a wing on struts stands over a good part of the body, one silhouette with it: far higher than ahead and behind.
+    """Where a wing on struts stands over a good part of the body, one silhouette with it: far higher than beside it.
 
     Nowhere, if it is narrow enough to be told by that.
 
@@ -117,10 +117,11 @@ def standing_over(x: Floats, low: Floats, high: Floats, root: tuple[float, float
     tops = [float(np.median(high[m])) for m in (before, behind)]
     deep = max(float(np.median((high - low)[m])) for m in (before, behind))
     inside = (x > begin) & (x < end)
-    if not (inside & (high > max(tops) + 0.6 * deep)).any():
+    over = x[inside & (high > max(tops) + 0.6 * deep)]
+    if not over.size or np.ptp(over) <= _NARROW * length:
         return np.zeros(x.size, dtype=bool)
-    raised = inside & (high > np.interp(x, (begin, end), tops) + 0.1 * deep)
-    return raised if np.ptp(x[raised]) > _NARROW * length else np.zeros(x.size, dtype=bool)
+    beside = np.where(x < over[0], tops[0], tops[1])  # the struts' flanks
+    return np.asarray(inside & (high > beside + 0.1 * deep))
 
 
 def without_blades(x: Floats, low: Floats, high: Floats, length: float) -> tuple[Floats, Floats]:

@@ -243,6 +243,28 @@ def as_wing(line: Line, both: Surface, halves: Halves) -> Surface | None:
     return replace(both, station=y, lead=np.minimum(*edges), trail=np.maximum(*edges))
 
 
+def ironed(s: Surface, span: float) -> Surface:
+    """The wing with small waves of its edges smoothed, where two strokes ran together or it came off the outline.
+
+    Its tip, where edges bend, stays as it is.
+    """
+    from scipy import ndimage, signal
+
+    step = 0.002 * span
+    last = float(s.station[-1]) - 0.06 * span
+    y = np.arange(0.0, last, step)
+    if y.size < 60:
+        return s
+    edges = []
+    for e in (s.lead, s.trail):
+        raw = np.interp(y, s.station, e)
+        smooth = signal.savgol_filter(ndimage.median_filter(raw, 15, mode="nearest"), 25, 1)
+        smooth[:8], smooth[-8:] = raw[:8], raw[-8:]  # a median is none at an end
+        share = np.clip((last - s.station) / (10.0 * step), 0.0, 1.0)
+        edges.append(share * np.interp(s.station, y, smooth) + (1.0 - share) * e)
+    return replace(s, lead=edges[0], trail=edges[1])
+
+
 def _wings(drawn: Drawn, lines: list[Line]) -> list[_Wing]:
     """The likeliest wings among lines: without notches, straight on."""
     found = []
@@ -292,4 +314,7 @@ def best_pair(
     ]
     shaped = max(by_shape, key=lambda t: t.score)
     of_lines = max(_pairs(drawn, lines, stretched), key=lambda t: t.score, default=shaped)
-    return (of_lines, True) if of_lines.score > shaped.score + _LIKE else (shaped, False)
+    if of_lines.score <= shaped.score + _LIKE:
+        return shaped, False
+    span = drawn.halves.span
+    return replace(of_lines, upper=ironed(of_lines.upper, span), lower=ironed(of_lines.lower, span)), True

@@ -12,6 +12,7 @@ from PIL import Image
 
 from sheetlark.trace import trace_picture
 from sheetlark.trace.shapes.biplane import split_pair, whole_outline
+from sheetlark.trace.shapes.planform import find_wing
 from sheetlark.trace.shapes.sections import Section, drawn_sections
 from sheetlark.trace.shapes.stretch import Trial, shared_edges
 from sheetlark.trace.shapes.surface import Surface
@@ -109,6 +110,25 @@ def test_parted_tips_are_followed_to_their_ends() -> None:
     outer = (y > 0.6 * semi) & (y < 0.998 * semi)
     assert np.abs(both.lead + half)[outer].max() < 1.0
     assert np.abs(both.trail - stagger - half)[outer].max() < 1.0
+
+
+def test_the_outline_of_wings_that_lie_apart_but_for_their_roots_is_that_of_both() -> None:
+    """The forward one is the narrower, so that the other is taken for the wing; span 1000 mm, body 60 mm wide."""
+    ahead = shapely.Polygon(
+        [(150.0, -500.0), (100.0, 0.0), (150.0, 500.0), (210.0, 500.0), (230.0, 0.0), (210.0, -500.0)]
+    )
+    behind = shapely.Polygon(
+        [(290.0, -500.0), (200.0, 0.0), (290.0, 500.0), (400.0, 500.0), (330.0, 0.0), (400.0, -500.0)]
+    )
+    joint = shapely.union_all([ahead, behind, shapely.box(-100.0, -30.0, 700.0, 30.0)])
+    rings = tuple(np.array(r.coords) for r in (joint.exterior, *joint.interiors))
+    wing = find_wing(rings, 1000.0)
+    assert wing is not None
+    both = whole_outline(rings, wing, 1000.0)
+    y = both.station
+    inner = y < 495.0
+    assert np.abs(both.lead - 100.0 - 0.1 * y)[inner].max() < 4.0
+    assert np.abs(both.trail - 330.0 - 0.14 * y)[inner].max() < 4.0
 
 
 def test_close_beyond_the_shorter_wings_tip_the_outline_is_not_yet_the_longer_ones() -> None:

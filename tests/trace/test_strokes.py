@@ -79,3 +79,17 @@ def test_what_is_drawn_on_one_half_alone_counts_half() -> None:
     for line in drawn_lines(halves):
         off = shapely.distance(shapely.points(line.points), shapely.LineString(STRAIGHT))
         assert off.max() < 0.006 * SPAN
+
+
+def test_a_hairline_is_followed_where_it_is_pale_as_well() -> None:
+    """A line of a pixel's width is dark along a row of pixels and half as dark between two rows."""
+    lead, rest = _ink(STRAIGHT[:2]), _ink(STRAIGHT[1:])
+    halves = Halves.of(
+        lambda x, y: np.maximum(0.5 * lead(x, y), rest(x, y)),
+        (0.0, 500.0),
+        500.0,
+        root=ROOT,
+        pen=0.0015 * SPAN,
+        span=SPAN,
+    )
+    assert _nearest(drawn_lines(halves), STRAIGHT, closed=True) < 0.006 * SPAN

@@ -21,8 +21,9 @@ from sheetlark.trace.shapes.overlap import Drawn, best_pair
 from sheetlark.trace.shapes.sections import Section
 from sheetlark.trace.shapes.stretch import Evidence, Fit, Trial, best_fit, near, shared_edges, weight
 from sheetlark.trace.shapes.strokes import Halves, drawn_lines
-from sheetlark.trace.shapes.surface import Surface
+from sheetlark.trace.shapes.surface import Surface, carried_in
 
+_BESIDE = 0.12  # of the span, how far a wing may lie ahead of or behind the other one
 _NESTED = 0.15  # what one wing right over the other has ahead where nothing speaks for either
 
 
@@ -45,12 +46,13 @@ class Pair:
 def whole_outline(rings: tuple[Floats, ...], wing: Surface, span: float) -> Surface:
     """The joint outline of both wings: the foremost and aftmost edge at every station.
 
-    Toward rounded tips with much stagger the two wings part, and following one surface keeps only one of them.
+    Toward rounded tips with much stagger the two wings part, or they lie apart but for their roots, and following one
+    surface keeps only one of them.
     """
     y = wing.station
     lead, trail = wing.lead, wing.trail
     outer = np.nonzero((y > 0.5 * y[-1]) & (y < 0.9995 * y[-1]))[0]
-    reach = (float(wing.lead.min()) - 0.05 * span, float(wing.trail.max()) + 0.05 * span)
+    reach = (float(wing.lead.min()) - _BESIDE * span, float(wing.trail.max()) + _BESIDE * span)
     first = -1
     ends = np.full((y.size, 2, 2), np.nan)  # of both halves' cuts, front and rear
     for k in outer:
@@ -66,13 +68,40 @@ def whole_outline(rings: tuple[Floats, ...], wing: Surface, span: float) -> Surf
                 ends[k, half] = min(c[0] for c in cuts), max(c[1] for c in cuts)
     if first < 0:
         return wing
-    near = y > y[first] - 0.012 * span  # the surface was followed in steps: one may lie before the parting
+    begins = y[first] - 0.012 * span  # the surface was followed in steps: one may lie before the parting
+    root = None
+    if first == outer[0]:
+        root = _inward(rings, y, ends, first, span)
+        begins = root
     # a cut of one half alone is a stroke that meets the outline there
-    agree = (np.abs(ends[:, 0] - ends[:, 1]) < 0.01 * span) & near[:, None]
+    agree = (np.abs(ends[:, 0] - ends[:, 1]) < 0.01 * span) & (y > begins)[:, None]
     middle = ends.mean(1)
     lead = np.where(agree[:, 0], np.minimum(lead, middle[:, 0]), lead)
     trail = np.where(agree[:, 1], np.maximum(trail, middle[:, 1]), trail)
-    return replace(wing, lead=lead, trail=trail)
+    if root is None:
+        return replace(wing, lead=lead, trail=trail)
+    edges = []
+    for e in (lead, trail):
+        seen = np.where(y > root, e, np.nan)
+        edges.append(carried_in(y, seen, root, margin=0.004 * span, base=0.14 * y[-1])[0])
+    return replace(wing, lead=edges[0], trail=edges[1], lead_root=root, trail_root=root)
+
+
+def _inward(rings: tuple[Floats, ...], y: Floats, ends: Floats, first: int, span: float) -> float:
+    """Follow two wings that lie apart inward to the body, filling `ends`; the station where they reach it. [mm]"""
+    for k in range(first - 1, -1, -1):
+        for half, sign in enumerate((1.0, -1.0)):
+            was = ends[k + 1, half]
+            lap = [
+                c
+                for c in crossings(rings, sign * float(y[k]), 1)
+                if c[0] < was[1] and c[1] > was[0] and c[1] - c[0] > 0.002 * span
+            ]
+            now = (min(c[0] for c in lap), max(c[1] for c in lap)) if lap else (np.nan, np.nan)
+            if not (was[0] - now[0] < 0.02 * span and now[1] - was[1] < 0.02 * span):
+                return float(y[k + 1])
+            ends[k, half] = now
+    return float(y[0])
 
 
 def split_pair(

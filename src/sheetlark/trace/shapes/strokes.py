@@ -68,10 +68,12 @@ class Halves:
         xx, yy = np.repeat(a[:, None], b.size, 1), np.repeat(b[None, :], a.size, 0)
         both = [np.clip(ink(xx, side * yy), 0.0, 1.0) for side in (1.0, -1.0)]
         k = 2 * max(1, round(0.0012 * span / step)) + 1
-        wide = 0.5 * (ndimage.maximum_filter(both[0], k) + ndimage.maximum_filter(both[1], k))
-        return cls(
-            low=x[0], step=step, thin=0.5 * (both[0] + both[1]), wide=wide, root=root, pen=pen, span=span
-        )
+        broad = [ndimage.maximum_filter(half, k) for half in both]
+        if pen < 0.002 * span:  # a hairline's pixels are dark or pale by how it lies across them
+            broad = [np.sqrt(half) for half in broad]
+        dark = float(np.clip(np.median([np.median(half.max(0)) for half in broad]), 0.4, 1.0))
+        thin, wide = (np.clip(0.5 * (a + b) / dark, 0.0, 1.0) for a, b in (both, broad))
+        return cls(low=x[0], step=step, thin=thin, wide=wide, root=root, pen=pen, span=span)
 
     def at(self, values: Floats, x: Floats, y: Floats) -> Floats:
         """Values at places; nothing outside."""

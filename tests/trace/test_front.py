@@ -66,13 +66,13 @@ def test_two_thick_wings_are_two_although_each_shows_two_faces_far_apart() -> No
 
 
 def test_wings_drawn_with_hairlines_that_taper_are_found() -> None:
-    """Strokes of less than a pixel, nowhere darker than 0.4; 20 mm thick at the middle of a span of 800 mm."""
+    """Strokes of less than a pixel, nowhere darker than 0.4; 16 mm thick at the middle of a span of 800 mm."""
 
     def ink(y: Floats, z: Floats) -> Floats:
         out = np.zeros(np.broadcast(y, z).shape)
         for height, semi, rise in ((240.0, 400.0, 0.0), (60.0, 340.0, 0.05)):
             at = height + rise * np.abs(y)
-            half = 10.0 - 5.0 * np.abs(y) / 400.0
+            half = 8.0 - 4.0 * np.abs(y) / 400.0
             faces = np.minimum(np.abs(z - at - half), np.abs(z - at + half))
             out = np.maximum(out, np.where((np.abs(y) < semi) & (faces < 0.9), 0.4, 0.0))
         return out

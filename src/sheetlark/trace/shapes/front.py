@@ -57,7 +57,7 @@ def front_wings(ink: Ink, *, semi: float, low: float, high: float, pen: float) -
     stations = np.linspace(0.30, 0.985, 110) * semi
     centre = _beyond(ink, z, semi)
     marks: list[tuple[float, float, float]] = []
-    merge = 0.055 * semi
+    merge = 0.045 * semi
     zz, yy = np.meshgrid(z, stations, indexing="ij")
     strength = np.maximum(ink(yy, zz), ink(-yy, zz))
     # a hairline spread over two pixels is nowhere darker than half a wide one

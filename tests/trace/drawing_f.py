@@ -10,27 +10,13 @@ import planes_f
 import shapely
 import sheet_f
 import wear_f
+from drawing_d import WEARS
 from examiner import Truth, turned
 from parts_f import Plane
 from PIL import Image
 from shapely.geometry import LineString, Polygon
 from sheet_d import Points, on_page
 from sheet_f import SCANNED, VIEWS, Sheet
-
-WEARS = (
-    "rotated",
-    "grey",
-    "noisy",
-    "yellowed",
-    "title",
-    "dimensions",
-    "hatching",
-    "centres",
-    "lettering",
-    "panels",
-    "gaps",
-    "crossings",
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -83,7 +83,7 @@ def whole_outline(rings: tuple[Floats, ...], wing: Surface, span: float) -> Surf
     edges = []
     for e in (lead, trail):
         seen = np.where(y > root, e, np.nan)
-        edges.append(carried_in(y, seen, root, margin=0.004 * span, base=0.14 * y[-1])[0])
+        edges.append(carried_in(y, seen, root, margin=0.004 * span, base=0.14 * y[-1]))
     return replace(wing, lead=edges[0], trail=edges[1], lead_root=root, trail_root=root)
 
 
@@ -263,10 +263,7 @@ def _followed(evidence: Evidence, y: Floats, guess: Floats) -> Floats:
     x = g[:, None] + d[None, :]
     yy = np.repeat(ys[:, None], d.size, 1)
     e = evidence.grid.at(evidence.grid.fine, x, yy)
-    inside = (x > np.interp(ys, both.station, both.lead)[:, None] + 0.005 * span) & (
-        x < np.interp(ys, both.station, both.trail)[:, None] - 0.005 * span
-    )
-    e = np.where(inside, e, 0.0) - 0.05 * (d / reach) ** 2
+    e = np.where(both.within(x, yy, 0.005 * span), e, 0.0) - 0.05 * (d / reach) ** 2
     path = strongest(e, (0.05, 0.0, 0.05))
     on: Mask = e[np.arange(ys.size), path] > 0.35
     if on.mean() < 0.55:

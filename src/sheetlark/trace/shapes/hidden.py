@@ -75,7 +75,7 @@ def _edges(
     """
     y, span = lower.station, halves.span
     out = y * float(upper.station[-1] / y[-1])
-    like = [k * (np.interp(out, upper.station, e) - upper.lead[0]) for e in (upper.lead, upper.trail)]
+    like = [k * (e - upper.lead[0]) for e in upper.edges_at(out)]
     drawn, seen = (lower.lead, lower.trail), (known.lead, known.trail)
     off: list[Floats | None] = [None, None]
     hidden = [np.ones(y.size, dtype=bool), np.ones(y.size, dtype=bool)]
@@ -99,15 +99,12 @@ def _edges(
         off[j] = by
     for j in (0, 1):
         other = off[1 - j]
-        if (
-            off[j] is None and other is not None
-        ):  # hidden all along: it goes as the other edge goes, but for the tip
+        # hidden all along: it goes as the other edge goes, but for the tip
+        if off[j] is None and other is not None:
             inner = seen[1 - j] & (y < 0.85 * y[-1])
             inner = inner if inner.sum() >= _FEW else seen[1 - j]
             off[j] = np.asarray(np.polyval(np.polyfit(y[inner], other[inner], 1), y), dtype=np.float64)
-    under = [
-        np.interp(y, upper.station, e) for e in (upper.lead, upper.trail)
-    ]  # what is hidden lies under it
+    under = upper.edges_at(y)  # what is hidden lies under it
     edges = []
     for e, on, shape, by_j, gone in zip(drawn, seen, like, off, hidden, strict=True):
         if by_j is None:

@@ -74,7 +74,7 @@ def find_hinge(
     semi = float(surface.station[-1])
     first = max(float(surface.station[0]), 0.0)
     y = np.linspace(first + 0.3 * max(root - first, 0.0), first + 0.995 * (semi - first), ROWS)
-    lead, trail = np.interp(y, surface.station, surface.lead), np.interp(y, surface.station, surface.trail)
+    lead, trail = surface.edges_at(y)
     free = semi - max(root, first)
     if free <= 0.0 or float((trail - lead).max()) < 8.0 * pen:
         return None
@@ -179,7 +179,7 @@ def _weighed(
     y, x, slope, start = _exact(run, ink, pen=pen, mirrored=mirrored)
     semi = float(surface.station[-1])
     y0, y1 = _walked(surface, ink, (slope, start), (y0, y1), pen=pen, mirrored=mirrored)
-    lead, trail = np.interp(y, surface.station, surface.lead), np.interp(y, surface.station, surface.trail)
+    lead, trail = surface.edges_at(y)
     share = (trail - x) / np.maximum(trail - lead, 1e-9)
     inner = share[: max(2, int(0.8 * share.size))]
     if inner.min() < NARROWEST or np.median(share) > widest - 0.02 or float((trail - x).max()) < 3.0 * pen:
@@ -257,9 +257,7 @@ def _walked(
         y = at + sign * np.arange(0.0, reach, step)
         y = y[(y >= lowest) & (y <= highest)]
         x = slope * y + start
-        inside = (x > np.interp(y, surface.station, surface.lead) + pen) & (
-            x < np.interp(y, surface.station, surface.trail) - pen
-        )
+        inside = surface.within(x, y, pen)
         # here another line may run into it at a small angle, so paper on one side is enough
         drawn = _edge(ink, x, y, 1.6 * pen) > RIDGE
         if mirrored:

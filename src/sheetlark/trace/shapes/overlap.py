@@ -112,12 +112,8 @@ class Drawn:
 
     def inside(self, p: Floats, s: Surface) -> Mask:
         """Which places lie within a wing, clear of its edges."""
-        y = p[:, 1]
-        return np.asarray(
-            (p[:, 0] > np.interp(y, s.station, s.lead) + self.clear)
-            & (p[:, 0] < np.interp(y, s.station, s.trail) - self.clear)
-            & (y < s.station[-1] - self.clear)
-        )
+        x, y = p.T
+        return np.asarray(s.within(x, y, self.clear) & (y < s.station[-1] - self.clear))
 
     def weighed(self, upper: _Wing, lower: _Wing, *, less: float = 0.0) -> Two:
         """A pair with its score. less : what it is held against."""
@@ -154,11 +150,11 @@ class Drawn:
         y = y[(y > self.halves.root) & (y < 0.985 * y[-1])]
         lead, trail = np.full(y.size, np.inf), np.full(y.size, -np.inf)
         for s in (upper, lower):
-            there = y <= s.station[-1]
-            lead = np.where(there, np.minimum(lead, np.interp(y, s.station, s.lead)), lead)
-            trail = np.where(there, np.maximum(trail, np.interp(y, s.station, s.trail)), trail)
-        off = np.abs(lead - np.interp(y, self.both.station, self.both.lead))
-        off = off + np.abs(trail - np.interp(y, self.both.station, self.both.trail))
+            there, (front, rear) = y <= s.station[-1], s.edges_at(y)
+            lead = np.where(there, np.minimum(lead, front), lead)
+            trail = np.where(there, np.maximum(trail, rear), trail)
+        front, rear = self.both.edges_at(y)
+        off = np.abs(lead - front) + np.abs(trail - rear)
         return float(np.minimum(off, 0.024 * self.halves.span).mean())
 
     def _notch(self, s: Surface) -> float:
@@ -200,7 +196,7 @@ class Drawn:
         """Where the lower wing's edges are seen: beside the upper, or drawn through it, not along its own edges."""
         y = lower.station
         clear = 0.004 * self.halves.span + 0.25 * self.halves.pen
-        lead, trail = (np.interp(y, upper.station, e) for e in (upper.lead, upper.trail))
+        lead, trail = upper.edges_at(y)
         beyond = y > upper.station[-1] - clear
         out = []
         for e in (lower.lead, lower.trail):
@@ -237,7 +233,7 @@ def as_wing(line: Line, both: Surface, halves: Halves) -> Surface | None:
     edges = []
     for edge, outline, root in ((lead, both.lead, both.lead_root), (trail, both.trail, both.trail_root)):
         margin = 0.012 * halves.span
-        e, _ = carried_in(y, edge, root, margin=margin, base=0.14 * semi + margin)
+        e = carried_in(y, edge, root, margin=margin, base=0.14 * semi + margin)
         on = np.interp(y, both.station, outline)  # where it rides the outline, that is measured more finely
         edges.append(np.where(np.abs(e - on) < 0.003 * halves.span + 0.4 * halves.pen, on, e))
     return replace(both, station=y, lead=np.minimum(*edges), trail=np.maximum(*edges))
@@ -276,22 +272,24 @@ def _wings(drawn: Drawn, lines: list[Line]) -> list[_Wing]:
     return found[:_MOST]
 
 
-def _pairs(drawn: Drawn, lines: list[Line], stretched: list[tuple[Surface, Surface]]) -> Iterator[Two]:
-    """Every pair worth weighing that has a drawn line for its upper wing."""
+def _pairs(drawn: Drawn, lines: list[Line], lowers: list[_Wing]) -> Iterator[Two]:
+    """Every pair worth weighing that has a drawn line for its upper wing.
+
+    lowers : lower wings that have an upper one's shape.
+    """
     both, semi = drawn.both, drawn.semis[1]
     inner = both.station <= semi
     outline = replace(both, station=both.station[inner], lead=both.lead[inner], trail=both.trail[inner])
     wings = _wings(drawn, lines)
     for u in wings:
-        for _, s in stretched:
-            yield drawn.weighed(u, drawn.wing(s), less=0.05)
+        for v in lowers:
+            yield drawn.weighed(u, v, less=0.05)
         for v in wings:
             if v is u:
                 continue
             yield drawn.weighed(u, v)
-            for s in completed(
-                v.surface, u.surface, drawn.known(v.surface, u.surface), drawn.lowers, drawn.halves
-            ):
+            known = drawn.known(v.surface, u.surface)
+            for s in completed(v.surface, u.surface, known, drawn.lowers, drawn.halves):
                 yield drawn.weighed(u, drawn.wing(s, v.bent))
         known = drawn.known(outline, u.surface)
         for s in completed(outline, u.surface, known, drawn.lowers, drawn.halves):
@@ -308,12 +306,13 @@ def best_pair(
     stretched : pairs (upper, lower) of which one takes the other's shape.
     likeliest : which of them is borne out best by their own measure.
     """
+    lowers = [drawn.wing(lower) for _, lower in stretched]
     by_shape = [
-        drawn.weighed(drawn.wing(u), drawn.wing(v), less=0.0 if k == likeliest else 0.1)
-        for k, (u, v) in enumerate(stretched)
+        drawn.weighed(drawn.wing(upper), lower, less=0.0 if k == likeliest else 0.1)
+        for k, ((upper, _), lower) in enumerate(zip(stretched, lowers, strict=True))
     ]
     shaped = max(by_shape, key=lambda t: t.score)
-    of_lines = max(_pairs(drawn, lines, stretched), key=lambda t: t.score, default=shaped)
+    of_lines = max(_pairs(drawn, lines, lowers), key=lambda t: t.score, default=shaped)
     if of_lines.score <= shaped.score + _LIKE:
         return shaped, False
     span = drawn.halves.span

@@ -44,11 +44,8 @@ def shared_edges(
     both: Surface, y: Floats, trial: Trial, chord_a: Floats, chord_b: Floats, front_b: Floats, ratio: float
 ) -> Edges:
     """What the larger wing's and the other's edges must be, given both root chords and the spans' ratio."""
-    lead, trail = np.interp(y, both.station, both.lead), np.interp(y, both.station, both.trail)
-    at_b = (
-        np.interp(y * ratio, both.station, both.lead),
-        np.interp(y * ratio, both.station, both.trail),
-    )
+    lead, trail = both.edges_at(y)
+    at_b = both.edges_at(y * ratio)
     k = (chord_b / chord_a)[..., None]
     x_lead, x_trail = float(both.lead[0]), float(both.trail[0])
     seen = y > both.station[-1] * (ratio + _PAST)
@@ -108,8 +105,7 @@ class Evidence:
         values = self.line if k <= 1 else ndimage.maximum_filter1d(self.line, k, axis=0)
         e = self.grid.at(values, x, np.broadcast_to(y, x.shape))
         clear = 0.006 * self.span + 0.6 * self.pen
-        use = (y > max(self.root, first)) & (x > np.interp(y, self.both.station, self.both.lead) + clear)
-        use = use & (x < np.interp(y, self.both.station, self.both.trail) - clear)
+        use = (y > max(self.root, first)) & self.both.within(x, y, clear)
         for o in others:
             use = use & (np.abs(x - o) > clear)
         n = use.sum(-1)
@@ -250,9 +246,8 @@ def _best(
         there = y <= yb[-1]
         front = np.where(there, np.minimum(e.a_lead, lead_b), e.a_lead)
         rear = np.where(there, np.maximum(e.a_trail, trail_b), e.a_trail)
-        off = np.abs(front - np.interp(y, both.station, both.lead)) + np.abs(
-            rear - np.interp(y, both.station, both.trail)
-        )
+        lead, trail = both.edges_at(y)
+        off = np.abs(front - lead) + np.abs(rear - trail)
         outside = np.minimum(off / (0.006 * span), 4.0).mean(-1)
         stretch = chord_b / chord_a
         if trial.lead_of == trial.trail_of:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.shapes.contour import crossings
 
 _BUMP = 18  # stations an edge may stand out of its direction and still come back
@@ -37,6 +37,15 @@ class Surface:
     def half(self) -> Floats:
         """Centre line to centre line: leading edge out, trailing edge back; shape (m, 2) of (x, station)."""
         return np.vstack([np.c_[self.lead, self.station], np.c_[self.trail, self.station][::-1]])
+
+    def edges_at(self, station: Floats) -> tuple[Floats, Floats]:
+        """X of leading and trailing edge at stations. [mm]"""
+        return np.interp(station, self.station, self.lead), np.interp(station, self.station, self.trail)
+
+    def within(self, x: Floats, station: Floats, clear: float) -> Mask:
+        """Which places lie between the edges, clear of both by so much. [mm]"""
+        lead, trail = self.edges_at(station)
+        return np.asarray((x > lead + clear) & (x < trail - clear))
 
     def area_mm2(self) -> float:
         return float(np.trapezoid(self.trail - self.lead, self.station))
@@ -181,8 +190,11 @@ def follow(
     )
 
 
-def carried_in(y: Floats, e: Floats, root: float, *, margin: float, base: float) -> tuple[Floats, float]:
-    """Extend an edge from its root station to the centre line, in its own direction."""
+def carried_in(y: Floats, e: Floats, root: float, *, margin: float, base: float) -> Floats:
+    """Extend an edge from its root station to the centre line, in its own direction.
+
+    margin : how far beyond the root it is left out; base : how far out from there its direction is taken. [mm]
+    """
     good = np.isfinite(e) & (y >= root + margin)
     if good.sum() < 4:
         good = np.isfinite(e)
@@ -190,8 +202,7 @@ def carried_in(y: Floats, e: Floats, root: float, *, margin: float, base: float)
     if near.sum() < 4:
         near = good
     slope, at0 = np.polyfit(y[near], e[near], 1)
-    out = np.where(~good & (y < y[good].min()), slope * y + at0, e)
-    return out, float(at0)
+    return np.asarray(np.where(~good & (y < y[good].min()), slope * y + at0, e))
 
 
 def _stands_out(y: Floats, out: Floats, *, span: float, semi: float) -> float:
@@ -255,7 +266,7 @@ def joined(tracks: list[Track], *, span: float, semi: float, to_centre: bool) ->
             mean[last + 1 :] = np.nan
         if to_centre:
             begins = max(root, _stands_out(y, mean * out, span=span, semi=semi))
-            mean, _ = carried_in(y, mean, begins, margin=0.012 * span, base=0.14 * semi + 0.012 * span)
+            mean = carried_in(y, mean, begins, margin=0.012 * span, base=0.14 * semi + 0.012 * span)
         edges.append(mean)
     lead, trail = edges
     inside = np.isfinite(lead) & np.isfinite(trail)

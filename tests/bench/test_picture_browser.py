@@ -283,6 +283,34 @@ RECORD = """() => {
 }"""
 
 
+@pytest.mark.parametrize("wide", [1280, 390])
+def test_the_picture_stays_in_its_place_while_words_come_and_go(
+    served: Served, watched: Watched, wide: int
+) -> None:
+    begin(served)
+    watched.page.set_viewport_size({"width": wide, "height": 860})
+    page = opened(watched, served, "Picture")
+    hand = Hand(page)
+    hand.bring("sheet.png", blank())
+    working = page.locator(".under .working")
+    working.wait_for()
+    box = page.locator(".lightbox").bounding_box
+    page.evaluate("scrollTo(0, 0)")
+    began = box()
+    page.get_by_text("no top view of an aeroplane was found").wait_for(timeout=60_000)
+    assert box() == began
+    assert not working.is_visible()
+    hand.write("#picture-span", "640 mm")  # what was refused is taken back, and refused again
+    page.evaluate("scrollTo(0, 0)")
+    assert box() == began
+    page.get_by_text("no top view of an aeroplane was found").wait_for(timeout=60_000)
+    hand.press("Split")
+    hand.pull(side_px(60, 290), side_px(540, 290), alt=True)
+    page.get_by_text("Choose the outline to split first").wait_for()
+    page.evaluate("scrollTo(0, 0)")
+    assert box() == began
+
+
 def test_a_line_cuts_an_outline_wherever_it_goes_through(served: Served, watched: Watched) -> None:
     begin(served)
     page = opened(watched, served, "Picture")

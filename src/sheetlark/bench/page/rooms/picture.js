@@ -23,7 +23,7 @@ let hearer = null;
 hear("marks", (m) => hearer?.(m));
 
 export function pictureRoom() {
-  const fault = h("p", { class: "refusal", role: "alert" });
+  const fault = h("p", { class: "refusal in-sight", role: "alert" });
   const refuse = (words) => { fault.textContent = words ?? ""; };
   const work = newWork({ refuse, changed: () => show() });
   let tracedFor = null, soon = null, begin = false, shownName = null, heard = null; // heard: the newest marks
@@ -60,7 +60,10 @@ export function pictureRoom() {
     h("div", { class: "row" }, h("label", { for: "picture-file" }, "drop a picture here, or"), file),
     h("div", { class: "row" }, h("label", { for: "picture-pick" }, "or one of this folder"), chosen), reading.node);
   const lead = h("p", { class: "lead" }, "Begin with a three-view drawing you may use: your own, or one that is free. PNG, JPEG, WebP, PDF, SVG or DXF, at most 12 MB. It does not leave this machine.");
-  const node = h("section", { class: "picture" }, h("h2", {}, "Picture"), lead, drop, fault, desk, design);
+  // Words that come and go lie below the picture, so that it stays in its place under the pencil.
+  const failed = h("span", { class: "told" });
+  tracing.node.append(failed);
+  const node = h("section", { class: "picture" }, h("h2", {}, "Picture"), lead, drop, desk, fault, tracing.fault, design);
   for (const kind of ["dragover", "drop"]) node.addEventListener(kind, (event) => { event.preventDefault(); node.classList.toggle("over", kind === "dragover"); if (kind === "drop" && event.dataTransfer.files[0]) send(event.dataTransfer.files[0]); });
   node.addEventListener("dragleave", () => node.classList.remove("over"));
 
@@ -144,6 +147,7 @@ export function pictureRoom() {
     board.draw();
     list.show();
     steppers();
+    failed.textContent = !work.looking && tracing.fault.textContent ? "not traced; why is said below" : "";
     makeDesign();
     changed("history");
     if (tracedFor !== traceable()) traceSoon();

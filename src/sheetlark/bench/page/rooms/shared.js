@@ -89,7 +89,7 @@ export function errand(kind, words, done, { again: repeats = false, ofPicture = 
   const working = h("div", { class: "working", hidden: true }, bar, told, stop);
   const start = h("button", { type: "button", class: repeats ? undefined : "main" }, words);
   const node = h("div", { class: "errand" }, start, working, fault);
-  const made = { node, options(make) { options = make; }, run, runUnlessGoing, stop: leave, failed: () => {}, soFar: () => {} };
+  const made = { node, fault, options(make) { options = make; }, run, runUnlessGoing, stop: leave, failed: () => {}, soFar: () => {} };
   const name = ofPicture ? undefined : state.name;
   let options = () => ({});
   let current = null;

@@ -71,6 +71,8 @@ def find_wheels(grid: InkGrid, x: Floats, low: Floats, *, pen: float, span: floa
         wheel = _fitted(grid, cx, cz, radius, pen=pen, step=step)
         if wheel is None or wheel.z > float(np.interp(wheel.x, x, low)) + 0.2 * wheel.radius:
             continue
+        if not x[0] - wheel.radius <= wheel.x <= x[-1] + wheel.radius:
+            continue  # of the view beside, as a spinner from ahead
         found.append(wheel)
     return _distinct(found)
 

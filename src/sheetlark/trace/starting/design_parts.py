@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import re
 
 import numpy as np
@@ -10,14 +9,6 @@ import numpy as np
 from sheetlark.trace.model import Outline, Tracing
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.shapes.contour import crossings
-
-# All of common practice, no source.
-LEAST_WIDTH_MM = 14.0  # of a body, two sides and a rod between
-PLATE_WIDE_MM = 40.0  # where it holds a motor
-WIDTH_STATIONS = (0.0, 0.05, 0.15, 0.3, 0.45, 0.6, 0.8, 1.0)  # shares of the body's length
-FLAT_OFF = (
-    0.1  # of its greatest width, the most a body with flat sides departs where a third bend can help it
-)
 
 
 def _moved(path: str, dx: float, dy: float, *, stretch: float = 1.0) -> str:
@@ -309,75 +300,3 @@ def strut_lines(
         "place = 0.47",
         f"chord = {max(25.0, 0.3 * chord):.0f}",
     ]
-
-
-def _widths(tracing: Tracing, x1: float, *, pusher: bool) -> tuple[Floats, Floats]:
-    """Stations and full widths of the body as drawn, kept wide enough to be built."""
-    top = tracing.outline("body", "top")
-    stations = np.array(WIDTH_STATIONS) * x1
-    if top is not None:
-        p = points_of(top.path)
-        widths = np.array([edges_at(p, float(x))[1] - edges_at(p, float(x))[0] for x in stations])
-        widths = np.maximum(widths, LEAST_WIDTH_MM)
-    else:
-        widths = LEAST_WIDTH_MM + 0.07 * tracing.span_mm * np.sin(
-            np.pi * np.minimum(0.95, stations / x1 + 0.15)
-        )
-    if pusher:
-        widths[-2:] = np.maximum(widths[-2:], PLATE_WIDE_MM)
-    else:
-        widths[:2] = np.maximum(widths[:2], PLATE_WIDE_MM)
-    return stations, widths
-
-
-def flat_stations(x: Floats, widths: Floats) -> tuple[int, ...]:
-    """Which stations flat sides end and are bent at: two bends where that follows the width, else three."""
-    last = len(x) - 1
-    best: tuple[float, tuple[int, ...]] = (np.inf, (0, last))
-    for bends in (2, 3):
-        for inner in itertools.combinations(range(1, last), bends):
-            kept = (0, *inner, last)
-            off = float(np.abs(np.interp(x, x[list(kept)], widths[list(kept)]) - widths).max())
-            if off < best[0]:
-                best = off, kept
-        if best[0] <= FLAT_OFF * float(widths.max()):
-            break
-    return best[1]
-
-
-def flat_sides(tracing: Tracing, ring: Floats, *, pusher: bool) -> tuple[int, float]:
-    """How many bends flat sides have, and how far the body's width departs at most. [mm]"""
-    x, w = _widths(tracing, float(ring[:, 0].max()), pusher=pusher)
-    kept = list(flat_stations(x, w))
-    return len(kept) - 2, float(np.abs(np.interp(x, x[kept], w[kept]) - w).max())
-
-
-def body_lines(tracing: Tracing, ring: Floats, *, flat: bool, pusher: bool = False) -> list[str]:
-    """The body's profile, width stations and formers."""
-    x1 = float(ring[:, 0].max())
-    stations, widths = _widths(tracing, x1, pusher=pusher)
-    if flat:
-        kept = list(flat_stations(stations, widths))
-        stations, widths = stations[kept], widths[kept]
-    # few points, a flat end tall enough for a motor's plate, the other end blunt
-    xs = np.array([0.0, 0.04, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 1.0]) * x1
-    edges = np.array([edges_at(ring, float(x)) for x in xs])
-    plate = ((-1, 15.0), (-2, 16.0)) if pusher else ((0, 15.0), (1, 16.0))
-    for k, least in (*plate, (0, 9.0), (-1, 5.0)):
-        mid = float(edges[k].mean())
-        edges[k] = min(edges[k, 0], mid - least), max(edges[k, 1], mid + least)
-    points = [*zip(xs, edges[:, 1], strict=True), *reversed(list(zip(xs, edges[:, 0], strict=True)))]
-    profile = "M " + " L ".join(f"{x:.1f} {z:.1f}" for x, z in points) + " Z"
-    lines = [
-        "",
-        "[body]",
-        f'profile = "{profile}"',
-        "width = [" + ", ".join(f"[{x:.1f}, {w:.1f}]" for x, w in zip(stations, widths, strict=True)) + "]",
-        'covered = ["top", "bottom"]',
-    ]
-    shares = (0.06, 0.3, 0.6) if pusher else (0.025, 0.2, 0.46, 0.72)
-    openings = (0.4, 0.6, 0.6, 0.3) if pusher else (0.3, 0.6, 0.6, 0.5)
-    at = [max(11.0, share * x1) for share in shares] + ([x1 - 8.0] if pusher else [])
-    for x, opening in zip(at, openings, strict=True):
-        lines += ["[[body.former]]", f"at = {x:.1f}", f"opening = {opening}"]
-    return lines

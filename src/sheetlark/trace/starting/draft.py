@@ -11,9 +11,9 @@ from sheetlark.errors import SheetlarkError
 from sheetlark.trace.model import Outline, Tracing
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.starting.as_drawn import as_drawn
+from sheetlark.trace.starting.body_parts import body_lines
 from sheetlark.trace.starting.design_parts import (
     area_of,
-    body_lines,
     fin_lines,
     half_of,
     plain_body,

@@ -11,7 +11,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sheetlark.trace.model import Proposal
-from sheetlark.trace.starting.design_parts import TAIL_VOLUME, flat_sides
+from sheetlark.trace.starting.body_parts import flat_sides
+from sheetlark.trace.starting.design_parts import TAIL_VOLUME
 from sheetlark.trace.starting.draft import Choice, Draft
 from sheetlark.trace.starting.layout import Changes
 from sheetlark.units import show_length, show_mass

@@ -13,7 +13,7 @@ import pytest
 from sheetlark.design import Design, load, starter
 
 from .conftest import Served, Watched
-from .drawn import PX, SIDE, TOP, blank, three_view
+from .drawn import PX, SIDE, TOP, blank, smaller, three_view
 from .using import begin, opened, settled, until
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
@@ -281,6 +281,27 @@ RECORD = """() => {
   seen();
   new MutationObserver(seen).observe(svg, { childList: true, subtree: true, attributes: true });
 }"""
+
+
+def test_a_change_made_before_undo_is_answered_keeps_both(served: Served, watched: Watched) -> None:
+    begin(served)
+    page = opened(watched, served, "Picture")
+    hand = Hand(page)
+    hand.bring("three-view.png", smaller(three_view()))
+    hand.traced()
+    hand.write("#picture-name", "first words")
+    page.locator("#mark-undo[title*='name the design']").wait_for()
+    # both in one breath, so that no answer can come between
+    page.evaluate(
+        """() => { document.getElementById('mark-undo').click();
+           const box = document.getElementById('take-wide-controls'); box.checked = false;
+           box.dispatchEvent(new Event('change')); }"""
+    )
+    page.locator("#mark-undo[title*='refuse wide controls']").wait_for()
+    until(page, lambda: page.locator("#picture-name").input_value() == "three-view")
+    hand.traced()
+    assert page.locator("#picture-name").input_value() == "three-view"  # undone
+    assert not page.locator("#take-wide-controls").is_checked()
 
 
 @pytest.mark.parametrize("wide", [1280, 390])

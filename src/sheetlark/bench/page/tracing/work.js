@@ -12,9 +12,30 @@ const MIRRORED = new Set(["wing", "tail", "body"]);
 export const halves = (what) => { const [part, view] = what.split("/"); return view === "top" && MIRRORED.has(part); };
 export const wordsFor = (o) => PARTS.find(([key]) => key === keyOf(o))?.[1] ?? `${o.name}, ${o.view} view`;
 
+// What a change made of `was` is on top of other marks: fields it left alone, and outlines and boxes it left alone, are the others'.
+const NAMED = { outlines: keyOf, boxes: (b) => b.kind };
+export function rebased(was, made, other) {
+  const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
+  const out = {};
+  for (const field of Object.keys(made)) {
+    const name = NAMED[field];
+    if (same(was[field], made[field])) out[field] = other[field];
+    else if (!name) out[field] = made[field];
+    else {
+      const [before, after] = [was, made].map((marks) => new Map(marks[field].map((one) => [name(one), one])));
+      const left = new Map(other[field].map((one) => [name(one), one]));
+      for (const key of before.keys()) if (!after.has(key)) left.delete(key);
+      for (const [key, one] of after) if (!same(before.get(key), one)) left.set(key, one);
+      out[field] = [...left.values()];
+    }
+  }
+  return out;
+}
+
 // hear(topic): told when something has changed. refuse(words): told what could not be done.
 export function newWork({ changed, refuse }) {
   let pending = 0, queue = Promise.resolve();
+  let behind = false; // whether what is shown lacks a step back or again that is on its way
   let found = [];
   const work = {
     name: null, size: null, pages: 1, marks: null, revision: 0, undo: "", redo: "", tracing: null, design: null, proposals: [], lacks: "", chosen: null,
@@ -95,14 +116,16 @@ export function newWork({ changed, refuse }) {
 
     // Change the marks: shown at once, kept by the bench before anything else is. When the last change on its way is
     // answered, what the bench has kept is shown: without one that was refused. What was written in a box and is refused
-    // stays in it, with the reason.
+    // stays in it, with the reason. A change made before a step back was answered is made of what that came to.
     commit(marks, label, box) {
+      const was = behind ? work.marks : null;
       work.marks = marks;
       work.wrong = null;
       pending += 1;
       changed("marks");
       queue = queue.then(async () => {
-        try { await ask({ do: "mark", picture: work.name, marks, label, since: work.revision }); } catch (error) {
+        const made = was ? rebased(was, marks, work.told.marks) : marks;
+        try { await ask({ do: "mark", picture: work.name, marks: made, label, since: work.revision }); } catch (error) {
           if (box) work.wrong = { ...box, says: error.says }; else refuse(error.says);
         }
         pending -= 1;
@@ -111,14 +134,23 @@ export function newWork({ changed, refuse }) {
       return queue;
     },
 
-    step(which) { queue = queue.then(() => ask({ do: "mark", picture: work.name, step: which }).catch((error) => refuse(error.says))); return queue; },
+    step(which) {
+      pending += 1;
+      behind = true;
+      queue = queue.then(async () => {
+        try { await ask({ do: "mark", picture: work.name, step: which }); } catch (error) { refuse(error.says); }
+        pending -= 1;
+        if (!pending) work.take(work.told);
+      });
+      return queue;
+    },
 
     // News from the bench.
     take(told) {
       work.told = told;
       work.revision = told.revision;
       Object.assign(work, { undo: told.undo, redo: told.redo });
-      if (!pending) { work.marks = told.marks; if (told.notice) refuse(told.notice); }
+      if (!pending) { behind = false; work.marks = told.marks; if (told.notice) refuse(told.notice); }
       changed("marks");
     },
     quiet: () => !pending,

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import re
 import sys
 import threading
+import time
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
@@ -185,3 +187,55 @@ def test_of_two_that_write_the_same_new_file_one_is_refused(tmp_path: Path) -> N
     assert all("is there already" in says for says in refused)
     assert file.read_text() in texts
     assert [f.name for f in tmp_path.iterdir()] == ["mine.toml"]
+
+
+def _shapes(seed: int) -> Image.Image:
+    """Anything but an aeroplane: rings at random, some of them their own mirror images."""
+    import numpy as np
+
+    r = np.random.default_rng(seed)
+    wide, high = (int(v) for v in r.integers(30, 500, 2))
+    image = Image.new("L", (wide, high), 255)
+    pen = ImageDraw.Draw(image)
+    for _ in range(int(r.integers(1, 9))):
+        ring = [
+            (float(u) * wide, float(v) * high) for u, v in r.uniform(-0.1, 1.1, (int(r.integers(3, 7)), 2))
+        ]
+        if r.random() < 0.6:
+            ring += [(wide - u, v) for u, v in ring[::-1]]
+        pen.polygon(ring, outline=0, fill=None if r.random() < 0.7 else 128)
+    return image
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_what_is_no_three_view_is_refused_or_traced_but_never_falls_over(tmp_path: Path, seed: int) -> None:
+    """A thumbnail, and shapes at random: whatever is made of them, it is no fault of the program's."""
+    file = tmp_path / "odd.png"
+    if seed % 4 == 0:
+        small = sheet()
+        small.thumbnail((40 + 8 * seed, 40 + 8 * seed))
+        small.save(file)
+    else:
+        _shapes(seed).save(file)
+    begun = time.process_time()
+    with contextlib.suppress(PictureError):
+        found = trace_picture(file, span_m=0.76)
+        assert found.outlines
+        assert all(0.0 <= o.confidence <= 1.0 for o in found.outlines)
+    assert time.process_time() - begun < 15.0
+
+
+def test_a_section_longer_than_the_span_is_sought_in_bounded_time() -> None:
+    """Steps follow the chord where that is the longer; an upper line that is not inked spares the search for the lower."""
+    import numpy as np
+
+    from sheetlark.trace.shapes.covers import find_cover
+
+    begun = time.process_time()
+    noise = np.random.default_rng(3).random((400, 400)) < 0.5
+
+    def ink(x: np.ndarray, z: np.ndarray) -> np.ndarray:
+        return noise[np.asarray(x).astype(int) % 400, np.asarray(z).astype(int) % 400].astype(float)
+
+    find_cover(ink, lead=(0.0, 20.0), trail=(1280.0, 1300.0), heights=(-200.0, 200.0), span=760.0, pen=2.0)
+    assert time.process_time() - begun < 15.0

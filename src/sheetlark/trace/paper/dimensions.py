@@ -158,6 +158,8 @@ def _ticked(
     first = 0.5 * width + 1.2
     u = np.arange(-pen - 1.5, pen + 2.6, 0.5)
     h = np.arange(first, longest, 0.5)
+    if not h.size:
+        return False  # a picture too small for any
     on = at_points(ink, end + u[:, None, None] * inward + h[None, :, None] * m)
     length = np.where(on.all(1), h.size, np.argmin(on, axis=1))
     k = int(length.argmax())

@@ -15,7 +15,7 @@ from typing import Literal
 
 import numpy as np
 
-from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.shapes.inkgrid import Ink, InkGrid
 from sheetlark.trace.shapes.sections import thickness
 
@@ -24,7 +24,11 @@ _THICKNESS = 0.04, 0.12  # of its chord
 _UNDER = 0.0, 0.9
 _CAMBER = 0.01, 0.04  # of its chord, a mean line's height
 _DROP = -0.02, 0.06  # of its chord, by how much the trailing edge is lower
-_POINTS = 20
+_SHARES: Floats = 0.5 - 0.5 * np.cos(
+    np.linspace(0.05, np.pi - 0.05, 20)
+)  # of the chord, where its lines are looked at
+_LEVEL_LINES = 16  # looked at in pairs
+_LEAST = 0.4  # of its lines inked, to be looked at more closely
 _EITHER = np.array([-1.0, 0.0, 1.0])
 
 
@@ -109,30 +113,42 @@ def _spread(ends: tuple[float, float], apart: float, least: int) -> list[float]:
     return [float(v) for v in np.linspace(low, high, max(least, 1 + math.ceil((high - low) / apart)))]
 
 
+@dataclass(frozen=True, slots=True)
+class _Places:
+    """Places of a section, all of shape (n,): x of its ends, height of its leading edge, by how much the other is lower."""
+
+    lead: Floats
+    trail: Floats
+    z: Floats
+    drop: Floats
+
+    def some(self, which: Mask) -> _Places:
+        return _Places(self.lead[which], self.trail[which], self.z[which], self.drop[which])
+
+    def line(self, shares: Floats, off: Floats) -> tuple[Floats, Floats]:
+        """Points (x, z) of a line that lies `off` above the chord line, relative to the chord; shape (n, len(shares))."""
+        chord = (self.trail - self.lead)[:, None]
+        return self.lead[:, None] + chord * shares, self.z[:, None] - self.drop[
+            :, None
+        ] * shares + chord * off
+
+
 def _strength(
-    grid: InkGrid,
-    values: Floats,
-    a: Floats,
-    b: Floats,
-    z: Floats,
-    drop: Floats,
-    shape: Shape,
-    pen: float,
+    grid: InkGrid, values: Floats, places: _Places, above: Floats, shape: Shape, pen: float
 ) -> Floats:
-    """Share of both lines, and of a plank's two ends, that is inked, the least of them, less what is inked just outside."""
-    t = 0.5 - 0.5 * np.cos(np.linspace(0.05, np.pi - 0.05, _POINTS))
-    chord = (b - a)[:, None]
-    x = a[:, None] + chord * t
-    above, below = shape.lines(t)
-    mid = z[:, None] - drop[:, None] * t
-    up, down = mid + chord * above, mid + chord * below
-    on = np.minimum(grid.at(values, x, up).mean(1), grid.at(values, x, down).mean(1))
+    """Share of both lines, and of a plank's two ends, that is inked, the least of them, less what is inked just outside.
+
+    above : the share of the upper line. Shape (n,), of both.
+    """
+    upper, lower = shape.lines(_SHARES)
+    (x, up), (_, down) = places.line(_SHARES, upper), places.line(_SHARES, lower)
+    on = np.minimum(above, grid.at(values, x, down).mean(1))
     if shape.form == "plank":
         share = np.linspace(0.0, 1.0, 7)
-        for end, k in ((a, 0), (b, -1)):
+        for end, k in ((places.lead, 0), (places.trail, -1)):
             high = down[:, k, None] + share * (up - down)[:, k, None]
             on = np.minimum(on, grid.at(values, end[:, None] + 0.0 * share, high).mean(1))
-    some = np.nonzero((t > 0.06) & (t < 0.8))[0][::2]
+    some = np.nonzero((_SHARES > 0.06) & (_SHARES < 0.8))[0][::2]
     halo = 1.4 * pen + 2.0 * grid.step
     beside = grid.at(grid.fine, x[:, some], up[:, some] + halo).mean(1)
     beside = beside + grid.at(grid.fine, x[:, some], down[:, some] - halo).mean(1)
@@ -156,8 +172,8 @@ def find_cover(
     heights : lowest and highest z of its leading edge. [mm]
     pen : width of a drawn line. [mm]
     """
-    step = 0.005 * span
     chord = 0.5 * (trail[0] + trail[1]) - 0.5 * (lead[0] + lead[1])
+    step = 0.005 * max(span, chord)
     if chord < 0.05 * span or heights[1] - heights[0] < step:
         return None
     low = (lead[0] - step, heights[0] - 0.12 * chord - step)
@@ -177,7 +193,7 @@ def find_cover(
     ):
         plank = (Shape(thick=thick / chord, form="plank"),)
         starts.append(_best(grid, a, b, np.array([middle]), np.zeros(1), plank, reach=0.6 * step, pen=pen))
-    found = [_finer(grid, c, step, chord, pen=pen) for c in starts if c is not None and c.strength >= 0.4]
+    found = [_finer(grid, c, step, chord, pen=pen) for c in starts if c is not None]
     best = max(found, key=lambda c: c.strength, default=None)
     return best if best is not None and best.strength > 0.6 else None
 
@@ -194,13 +210,18 @@ def _sections(apart: float) -> tuple[Shape, ...]:
 def _level_pairs(
     grid: InkGrid, lead: float, trail: float, most: float, *, reach: float, pen: float
 ) -> list[tuple[float, float]]:
-    """Middle and distance of each two level lines drawn between two places, at the `most` as far apart as that. [mm]"""
+    """Middle and distance of each two level lines drawn between two places, at the `most` as far apart as that. [mm]
+
+    Of too many, as in a hatching, the most inked lines' alone.
+    """
     from scipy import ndimage
 
     columns = slice(*(int((x - grid.low[0]) / grid.step) for x in (lead, trail)))
     drawn = grid.wide(grid.step)[columns].mean(0)
     peak = drawn == ndimage.maximum_filter1d(drawn, 2 * max(1, round(reach / grid.step)) + 1)
-    z = grid.low[1] + grid.step * np.nonzero(peak & (drawn > 0.5))[0]
+    rows = np.nonzero(peak & (drawn > 0.5))[0]
+    rows = np.sort(rows[np.argsort(-drawn[rows], kind="stable")][:_LEVEL_LINES])
+    z = grid.low[1] + grid.step * rows
     least = pen + 2.0 * grid.step
     return [
         (0.5 * (low + high), high - low)
@@ -213,15 +234,15 @@ def _finer(grid: InkGrid, cover: Cover, step: float, chord: float, *, pen: float
     """The best-inked section near one, moved in ever smaller steps; with strength 0 where it was one by its reach alone."""
     best = cover
     for k in (1, 2):
-        if best.strength < 0.4:
-            return replace(best, strength=0.0)
         fine = step * 0.45**k
         move = fine * _EITHER
         apart = 1.2 * step / chord
         drops = best.drop + min(0.01, 0.35 * apart) / k * chord * _EITHER
         ends = best.lead + move, best.trail + move
         finer = _best(grid, *ends, best.z + move, drops, best.shape.near(k, apart), reach=0.5 * fine, pen=pen)
-        best = replace(best, strength=0.0) if finer is None else finer
+        if finer is None:
+            return replace(best, strength=0.0)
+        best = finer
     return best
 
 
@@ -236,21 +257,32 @@ def _best(
     reach: float,
     pen: float,
 ) -> Cover | None:
-    a, b, h, d = (m.ravel() for m in np.meshgrid(lead, trail, z, drop, indexing="ij"))
+    """The best-inked section of all places and shapes; None where none is inked by `_LEAST`."""
+    everywhere = _Places(*(m.ravel() for m in np.meshgrid(lead, trail, z, drop, indexing="ij")))
     values = grid.wide(reach)
     best: Cover | None = None
     chord = float(trail.mean() - lead.mean())
+    # of sections with the same upper line only the lower one need be tried, and where the upper one is inked enough
+    uppers: dict[Shape, tuple[_Places, Floats]] = {}
     for s in shapes:
         if s.thickness * chord < 2.5 * pen:
             continue  # both lines would lie on one stroke
-        strength = _strength(grid, values, a, b, h, d, s, pen)
+        upper = replace(s, under=1.0)
+        if upper not in uppers:
+            above = grid.at(values, *everywhere.line(_SHARES, s.lines(_SHARES)[0])).mean(1)
+            inked = above >= _LEAST
+            uppers[upper] = everywhere.some(inked), above[inked]
+        places, above = uppers[upper]
+        if not above.size:
+            continue
+        strength = _strength(grid, values, places, above, s, pen)
         i = int(strength.argmax())
-        if best is None or strength[i] > best.strength:
+        if strength[i] >= _LEAST and (best is None or strength[i] > best.strength):
             best = Cover(
-                lead=float(a[i]),
-                trail=float(b[i]),
-                z=float(h[i]),
-                drop=float(d[i]),
+                lead=float(places.lead[i]),
+                trail=float(places.trail[i]),
+                z=float(places.z[i]),
+                drop=float(places.drop[i]),
                 shape=s,
                 strength=float(strength[i]),
             )

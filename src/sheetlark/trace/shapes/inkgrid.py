@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -24,6 +24,7 @@ class InkGrid:
     low: Floats
     step: float
     fine: Floats
+    _wide: dict[int, Floats] = field(default_factory=dict)
 
     @classmethod
     def of(cls, ink: Ink, low: tuple[float, float], high: tuple[float, float], step: float) -> InkGrid:
@@ -42,7 +43,9 @@ class InkGrid:
         from scipy import ndimage
 
         k = 2 * max(0, round(reach / self.step)) + 1
-        return np.asarray(ndimage.maximum_filter(self.fine, size=k, mode="constant"))
+        if k not in self._wide:
+            self._wide[k] = np.asarray(ndimage.maximum_filter(self.fine, size=k, mode="constant"))
+        return self._wide[k]
 
     def at(self, values: Floats, a: Floats, b: Floats) -> Floats:
         i = np.rint((a - self.low[0]) / self.step).astype(np.int32)

@@ -189,9 +189,9 @@ def _zoom(d: Drawing, said: dict) -> tuple[float, Points]:
     """The page's pixels in the picture the tracing read: factor and offset. Only a page or a vector file needs any."""
     if d.file in PIXELS:
         return 1.0, np.zeros(2)
-    if d.file == "pdf":  # the whole page, at a size of the reader's choice
+    if d.file in {"pdf", "svg"}:  # the whole page, at a size of the reader's choice
         return max(said["size_px"]) / max(d.image.size), np.zeros(2)
-    # a vector file is read at a size of the reader's choice, cut to its ink: fitted to a view both know
+    # a DXF is read at a size of the reader's choice, cut to its ink: fitted to a view both know
     found = {v["kind"]: np.array(v["box_px"]).reshape(2, 2) for v in said["views"]}
     for kind in ("top", "front", "side"):
         if kind in found:

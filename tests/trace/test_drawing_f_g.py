@@ -54,6 +54,11 @@ def test_same_seed_same_drawing(hand: str) -> None:
         ("g", 7),  # delta, hatching
         ("g", 45),  # monoplane, one silhouette
         ("g", 76),  # biplane
+        ("g", 14),  # biplane, a scratch along a wing of the front view
+        ("g", 26),  # biplane, its upper wing hangs free in side and front view
+        ("g", 222),  # delta, its fin a line in the front view; scratches
+        ("g", 232),  # delta, breaks open half of the top view
+        ("g", 235),  # monoplane, a scratch across all three views
     ],
 )
 def test_a_quick_drawing_is_read_within_the_stated_bounds(hand: str, seed: int) -> None:

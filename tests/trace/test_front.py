@@ -80,3 +80,32 @@ def test_wings_drawn_with_hairlines_that_taper_are_found() -> None:
     found = front_wings(ink, semi=400.0, low=-96.0, high=350.0, pen=1.2)
     assert [w.z_mm for w in found] == pytest.approx([60.0, 240.0], abs=4.0)
     assert [w.semi_mm for w in found] == pytest.approx([340.0, 400.0], abs=4.0)
+
+
+def test_a_line_across_one_tip_does_not_lengthen_a_wing() -> None:
+    """A scratch runs on from the lower wing's tip at a small angle, in one half alone; a break is in the other."""
+
+    def ink(y: Floats, z: Floats) -> Floats:
+        upper = (np.abs(y) < 490.0) & (np.minimum(np.abs(z - 290.0), np.abs(z - 305.0)) < 2.0)
+        lower = (np.abs(y) < 390.0) & (np.minimum(np.abs(z - 50.0), np.abs(z - 62.0)) < 2.0)
+        scratch = (y > 200.0) & (np.abs(z - 10.0 - 0.12 * y) < 2.0)
+        broken = (y < -150.0) & (y > -170.0)
+        return np.asarray(((upper | lower | scratch) & ~broken).astype(np.float64))
+
+    found = front_wings(ink, semi=500.0, low=-120.0, high=425.0, pen=4.0)
+    assert [w.z_mm for w in found] == pytest.approx([56.0, 297.5], abs=3.0)
+    assert [w.semi_mm for w in found] == pytest.approx([388.0, 488.0], abs=3.0)
+
+
+def test_a_wing_whose_faces_come_together_toward_its_tips_is_one() -> None:
+    """28 mm apart at the root, 21 at the tip: about as far as strokes of one wing were told from those of two."""
+
+    def ink(y: Floats, z: Floats) -> Floats:
+        half = 14.0 - 3.5 * np.abs(y) / 490.0
+        upper = (np.abs(y) < 490.0) & (np.abs(np.abs(z - 306.0) - half) < 1.0)
+        lower = (np.abs(y) < 420.0) & (np.abs(np.abs(z - 73.0 - 0.047 * np.abs(y)) - 10.0) < 1.0)
+        return np.asarray((upper | lower).astype(np.float64))
+
+    found = front_wings(ink, semi=500.0, low=-120.0, high=440.0, pen=2.0)
+    assert [w.z_mm for w in found] == pytest.approx([73.0, 306.0], abs=1.5)
+    assert [w.dihedral_deg for w in found] == pytest.approx([2.7, 0.0], abs=0.2)

@@ -59,3 +59,12 @@ def test_a_nose_worn_off_its_wing_is_no_word() -> None:
     ink[219, shallow[1:-1:2]] = False
     ink[220, shallow[1:-1:2]] = True
     assert not lettering(ink, pen_px=1.0).any()
+
+
+def test_a_long_piece_of_outline_beside_a_round_one_is_no_row() -> None:
+    """A wing's edge with the side of a body, worn off the rest, and a spinner from ahead, as high and level with it."""
+    page = Image.new("L", (2200, 900), 0)
+    pen = ImageDraw.Draw(page)
+    pen.line([(400, 422), (760, 422), (760, 478), (760, 462), (730, 462)], fill=255, width=3)
+    pen.ellipse((775, 428, 819, 472), outline=255, width=3)
+    assert not lettering(np.asarray(page) > 127, pen_px=3.0).any()

@@ -13,6 +13,7 @@ import numpy.typing as npt
 from sheetlark.trace.paper.ink import Mask, shrink
 
 _TALLEST = 0.035  # of the picture's longer side
+_RUN_TOGETHER = 3  # letters; a mark as wide as more of them is a word, or a piece of an outline
 _MOST = 4000  # marks; a sheet with more of them is all dirt
 
 
@@ -52,6 +53,8 @@ def lettering(ink: Mask, *, pen_px: float) -> Mask:
             if letters.sum() < 3:
                 continue
             shapes = [(label[places[i]] == i + 1).T if turned else label[places[i]] == i + 1 for i in members]
+            if any(_crossed(m) < n for m, n in zip(shapes, letters, strict=True) if n > _RUN_TOGETHER):
+                continue  # a piece of an outline, long and with little across it
             if members.size == 1:
                 written[members + 1] |= _crossed(shapes[0]) > 1.4 * letters[0]
                 continue

@@ -7,12 +7,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sheetlark.trace.paper.border import without_border, without_scan_edge
-from sheetlark.trace.paper.dimensions import dimension_lines, without_dimensions
+from sheetlark.trace.paper.dimensions import dimension_lines
 from sheetlark.trace.paper.ink import (
     Floats,
     Mask,
     darkness,
-    freed,
     grow,
     ink_mask,
     pen_width,
@@ -20,13 +19,23 @@ from sheetlark.trace.paper.ink import (
     skew_rad,
     straight_strokes,
 )
-from sheetlark.trace.paper.lettering import lettering
+from sheetlark.trace.paper.meant import Inks, inks_meant
+from sheetlark.trace.paper.pieces import fronts_in_two
 from sheetlark.trace.paper.regions import Solid, solids
 from sheetlark.trace.paper.settling import MEND, settled
-from sheetlark.trace.paper.views import Reading, candidates, mirror_turn, read_views, symmetry_axis
+from sheetlark.trace.paper.strays import pooled
+from sheetlark.trace.paper.views import (
+    Candidate,
+    Reading,
+    candidates,
+    mirror_turn,
+    read_views,
+    symmetry_axis,
+)
 
 GAPS = (0, 1, 2, 4, 7, 11)  # half the widest break closed, coarse pixels
 _MOST_TURN = np.radians(20.0)  # a sheet is put down no further askew
+_DOUBTFUL = 3.6  # a reading scored lower may have two views joined
 SURE = {
     0: 4.6,
     1: 4.6,
@@ -84,13 +93,6 @@ def _turned(grey: Floats, angle: float) -> Floats:
     return np.asarray(out, dtype=np.float64)
 
 
-def _pooled(ink: Mask, q: int) -> Mask:
-    if q == 1:
-        return ink
-    a = np.pad(ink, ((0, -ink.shape[0] % q), (0, -ink.shape[1] % q)))
-    return np.asarray(a.reshape(a.shape[0] // q, q, a.shape[1] // q, q).any((1, 3)))
-
-
 def straighten(grey: Floats, *, turned_rad: float | None = None) -> Sheet:
     """Ink of the picture, turned so that its drawing stands upright."""
     total = 0.0 if turned_rad is None else turned_rad
@@ -145,7 +147,7 @@ def _turn_of(ink: Mask, pen: float) -> float:
 def _mirrored_turn(ink: Mask, pen: float) -> tuple[float, float]:
     """The turn at which the sheet's silhouettes fall on themselves best, and how well they do. [rad], 0..1"""
     pool = max(1, round(max(ink.shape) / 700))
-    coarse = _pooled(ink, pool)
+    coarse = pooled(ink, pool)
     best, sure = 0.0, 0.0
     for gap in (0, 3):
         found, _ = solids(coarse, gap_px=gap, pen_px=max(1.0, pen / pool))
@@ -155,45 +157,6 @@ def _mirrored_turn(ink: Mask, pen: float) -> tuple[float, float]:
         if sure > 0.985:
             break
     return best, sure
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Inks:
-    """The sheet's ink as it may be meant.
-
-    coarse : with loose strokes rubbed out, with every free-ended stroke rubbed out, and without dimension lines alone.
-    strays : dimension lines, and the free-ended strokes longer than anything an aeroplane has ending free, such as a
-        strut.
-    besides : dimension lines and lettering, on the full picture.
-    """
-
-    coarse: tuple[Mask, Mask, Mask]
-    strays: Mask
-    besides: Mask
-
-
-def _inks(sheet: Sheet) -> _Inks:
-    shortest, pen = 0.04 * max(sheet.ink.shape), sheet.pen_px
-    strokes = straight_strokes(sheet.ink, pen_px=pen, shortest_px=shortest)
-    written = lettering(sheet.ink, pen_px=pen)
-    plain = without_dimensions(sheet.ink, dimension_lines(sheet.ink, strokes, pen_px=pen), pen_px=pen)
-    plain &= ~written
-    strokes = freed(plain, strokes, pen_px=pen)
-    loose = tuple(k for k in strokes if k.free_a and k.free_b)
-    rubbed = rub_out(plain, strokes, pen_px=pen)
-    if (rubbed != sheet.ink).any():  # an extension line ends free once its dimension line has gone
-        rubbed = rub_out(rubbed, freed(rubbed, strokes, pen_px=pen), pen_px=pen)
-    long_ = tuple(k for k in strokes if k.length_px > 0.15 * max(sheet.ink.shape))
-    strays = sheet.ink & ~written & ~rub_out(plain, long_, pen_px=pen)
-    return _Inks(
-        coarse=(
-            _pooled(rub_out(plain, loose, pen_px=pen), sheet.pool),
-            _pooled(rubbed, sheet.pool),
-            _pooled(plain, sheet.pool),
-        ),
-        strays=_pooled(strays, sheet.pool),
-        besides=sheet.ink & ~plain,
-    )
 
 
 def _cleared(dark: Floats, gone: Mask, kept: Mask) -> Floats:
@@ -212,37 +175,51 @@ def _solids_at(sheet: Sheet, ink: Mask, gap: int) -> list[Solid]:
 
 def all_solids(sheet: Sheet) -> tuple[Solid, ...]:
     """Every silhouette any reading of the ink gives."""
-    inks = _inks(sheet).coarse
-    return tuple(s for gap in GAPS[:-1] for ink in inks for s in _solids_at(sheet, ink, gap))
+    coarse = inks_meant(sheet.ink, pen_px=sheet.pen_px, pool=sheet.pool).coarse
+    return tuple(s for gap in GAPS[:-1] for ink in coarse for s in _solids_at(sheet, ink, gap))
 
 
 def find_views(sheet: Sheet) -> tuple[Sheet, Reading]:
     """Try stray lines kept or rubbed out and small to large gaps closed, until the reading is sure.
 
+    Where a view is missing at the end, lines that join two figures are rubbed out, and what was taken for a dimension line
+    is put back.
+
     Returns the sheet without dimension lines and lettering, which the parts are not to be read from, and the reading.
     """
-    meant = _inks(sheet)
+    meant = inks_meant(sheet.ink, pen_px=sheet.pen_px, pool=sheet.pool)
+    best, pool = _best_reading(sheet, meant)
+    if not best.complete or best.score < _DOUBTFUL:
+        found = [(other, *_best_reading(sheet, other)) for other in meant.otherwise()]
+        other, again, larger = max(found, key=lambda f: f[1].score, default=(meant, best, pool))
+        if again.complete >= best.complete and again.score > best.score + 0.3:
+            meant, best, pool = other, again, larger
+    sheet = replace(sheet, dark=_cleared(sheet.dark, meant.besides, sheet.ink & ~meant.besides))
+    pen = max(1.0, sheet.pen_px / sheet.pool)
+    return sheet, settled(best, pool, meant.coarse[2], meant.strays, pen_px=pen)
+
+
+def _best_reading(sheet: Sheet, meant: Inks) -> tuple[Reading, list[Candidate]]:
+    """The best reading of the ink as it may be meant, and the silhouettes it was chosen from."""
     loose, rubbed, drawn = meant.coarse
-    strays, pen = meant.strays, max(1.0, sheet.pen_px / sheet.pool)
     differing = [drawn]
     for ink in (loose, rubbed):
         if not any(np.array_equal(ink, other) for other in differing):
             differing.append(ink)
     found = _solids_at(sheet, drawn, 0)
     pool = candidates(tuple(found))
-    plain = read_views(pool)
-    sheet = replace(sheet, dark=_cleared(sheet.dark, meant.besides, sheet.ink & ~meant.besides))
+    plain = read_views([*pool, *fronts_in_two(pool)])
     if plain.score > 4.8 and _whole(
         plain
     ):  # a clean sheet: nothing to rub out, but perhaps a stray line over it
         less = [s for ink in differing[1:] for s in _solids_at(sheet, ink, 0)]
-        return sheet, settled(plain, [*pool, *candidates(tuple(less))], drawn, strays, pen_px=pen)
+        return plain, [*pool, *candidates(tuple(less))]
     best = read_views([])
     for gap in GAPS:
         for ink in differing if gap > 0 else differing[1:]:
             found += _solids_at(sheet, ink, gap)
         pool = candidates(tuple(found))
-        now = read_views(pool)
+        now = read_views([*pool, *fronts_in_two(pool)])
         if now.score > best.score + 0.03:  # what needs less closing has the right of way
             best = now
         if best.score > SURE[gap] and (_whole(best) if gap <= 4 else best.complete):
@@ -252,7 +229,7 @@ def find_views(sheet: Sheet) -> tuple[Sheet, Reading]:
     if best.top is not None and _loose(best) and all(k.solid.gap_px < MEND for k in pool):
         found += [s for ink in differing for s in _solids_at(sheet, ink, MEND)]
         pool = candidates(tuple(found))
-    return sheet, settled(best, pool, drawn, strays, pen_px=pen)
+    return best, pool
 
 
 def _loose(reading: Reading) -> bool:
@@ -277,8 +254,15 @@ def _whole(reading: Reading) -> bool:
 
 
 def read_sheet(grey: Floats, *, turned_rad: float | None = None) -> tuple[Sheet, Reading]:
-    """Straighten and find the views; straighten again by the top view's mirror line if that says otherwise."""
+    """Straighten and find the views; straighten again by the top view's mirror line if that says otherwise.
+
+    Where a view is missing, the sheet is tried as it is: half a figure that breaks have opened is mirrored, but askew.
+    """
     sheet, reading = find_views(straighten(grey, turned_rad=turned_rad))
+    if turned_rad is None and sheet.turned_rad and not reading.complete:
+        level, other = find_views(straighten(grey, turned_rad=0.0))
+        if other.score > reading.score + 0.3:
+            sheet, reading = level, other
     if turned_rad is None and reading.top is not None:
         angle, _ = symmetry_axis(reading.top.solid.mask, reading.top_axis)
         if abs(angle) > np.radians(0.45):

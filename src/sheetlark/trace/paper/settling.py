@@ -8,6 +8,7 @@ import numpy as np
 
 from sheetlark.trace.paper.ink import Mask
 from sheetlark.trace.paper.parted import with_parted
+from sheetlark.trace.paper.pieces import with_section
 from sheetlark.trace.paper.regions import Solid, on_sheet
 from sheetlark.trace.paper.views import Candidate, Reading
 
@@ -101,7 +102,10 @@ def _filled_up(reading: Reading, pool: list[Candidate]) -> Reading:
         return c.height if reading.side_axis == "level" else c.width
 
     if high(side) < 0.85 * front.height:
+        low = side
         side = _fuller(side, [k for k in pool if abs(high(k) / front.height - 1.0) < 0.12])
+        if side is low and reading.side_axis == "level":
+            side = with_section(side, pool, front.height)
     elif front.height < 0.85 * high(side):
         front = _fuller(front, [k for k in pool if abs(k.height / high(side) - 1.0) < 0.12])
     return replace(reading, side=side, front=front)

@@ -14,7 +14,8 @@ from sheetlark.trace.shapes.frame import Frame
 from sheetlark.trace.shapes.inkgrid import Ink, InkGrid
 
 _FACES = 0.10  # of the half span, how near each other two faces of one thick wing are
-_STROKE = 0.12  # of that, the thickness of one stroke at the most
+_CLUMP = 0.075  # of it, how near strokes lie that are faces of one wing at a station
+_STROKE = 0.12  # of _FACES, the thickness of one stroke at the most
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -53,15 +54,42 @@ def front_wings(ink: Ink, *, semi: float, low: float, high: float, pen: float) -
     station along a straight line is a wing. Struts, wheels and propellers do not go on. A level line that goes on
     beyond the span is a centre line.
     """
+    from scipy import ndimage
+
     z = np.arange(low, high, semi / 500.0)
     stations = np.linspace(0.30, 0.985, 110) * semi
     centre = _beyond(ink, z, semi)
-    marks: list[tuple[float, float, float]] = []
-    merge = 0.045 * semi
     zz, yy = np.meshgrid(z, stations, indexing="ij")
-    strength = np.maximum(ink(yy, zz), ink(-yy, zz))
+    halves = np.array([ink(yy, zz), ink(-yy, zz)])
+    strength = halves.max(0)
     # a hairline spread over two pixels is nowhere darker than half a wide one
     dark = 0.45 * float(np.clip(np.median(strength.max(0)) / 0.8, 0.5, 1.0))
+    near = 2 * round((pen + 0.004 * semi) / (z[1] - z[0])) + 1
+    mirrored = np.minimum(strength, ndimage.maximum_filter1d(halves, near, axis=1).min(0))
+    # a loose line crosses one half alone, but so does a break
+    return max(
+        (_wings(ink, z, stations, s, centre, dark, semi=semi, pen=pen) for s in (mirrored, strength)), key=len
+    )
+
+
+def _wings(
+    ink: Ink,
+    z: Floats,
+    stations: Floats,
+    strength: Floats,
+    centre: Mask,
+    dark: float,
+    *,
+    semi: float,
+    pen: float,
+) -> tuple[FrontWing, ...]:
+    """The wings in the ink at places (z, station), lowest first.
+
+    centre : heights to leave out; dark : strength above which there is ink.
+    """
+    low, high = float(z[0]), float(z[-1])
+    marks: list[tuple[float, float, float]] = []
+    merge = _CLUMP * semi
     for y, column in zip(stations, strength.T, strict=True):
         on = column > dark
         k = np.nonzero(on & ~centre)[0]
@@ -260,6 +288,29 @@ def read_front(
             FrontWing(z_mm=f.z_mm + shift, dihedral_deg=f.dihedral_deg, semi_mm=f.semi_mm) for f in found
         ),
     )
+
+
+def fin_above(
+    sheet: Sheet, rings: Rings, frame: Frame, side: tuple[Floats, ...], *, span: float, pen: float
+) -> Floats | None:
+    """The tip of a fin drawn too thin for a silhouette: a line, or a strip, on the middle of the front view.
+
+    It goes up no further than makes the front view as high as the side view, so that no centre line is taken for it.
+
+    Returns
+    -------
+    ndarray, shape (1, 2)
+        Its place (column, row) on the sheet; None where there is no such fin.
+    """
+    z = frame.to_mm(np.vstack(rings.rings))[:, 1]
+    lacking = float(np.ptp(_heights(side)) - np.ptp(z)) if side else 0.0
+    if lacking < 0.02 * span:
+        return None
+    h = z.max() + np.arange(pen, lacking + pen, 0.5 * frame.mm_per_px)
+    y = np.linspace(-1.0, 1.0, 41) * max(0.012 * span, 2.0 * pen)
+    on = frame.ink(sheet.dark, np.repeat(y[None], h.size, 0), np.repeat(h[:, None], y.size, 1)).max(1) > 0.45
+    top = h[-1] if on.all() else h[on.argmin()]
+    return np.column_stack(frame.to_px(np.zeros(1), np.array([top]))) if top > h[0] + 2.0 * pen else None
 
 
 def _heights(side: tuple[Floats, ...]) -> Floats:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from sheetlark.trace.model import Axes, View
+from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.paper.search import Sheet
 from sheetlark.trace.paper.views import Candidate
 from sheetlark.trace.shapes.contour import Rings
@@ -23,18 +24,23 @@ def view_in_picture(
     px_per_px: float,
     nose: str,
     confidence: float,
-    span_px: float = 0.0,
+    most_px: tuple[float, float] = (0.0, 0.0),
+    also: Floats | None = None,
 ) -> View:
     """A view as it is reported.
 
     Parameters
     ----------
     px_per_px : pixels of the given picture in one of the sheet's.
-    span_px : of a front view, the span in pixels of the sheet; 0 where wings of single lines need not be looked for.
+    most_px : of a front view, the span and the greatest height it may have, in pixels of the sheet; zeros where wings of
+        single lines need not be looked for.
+    also : ndarray, shape (n, 2)
+        Points (column, row) of the sheet that the view reaches beyond its outline.
     """
+    every = np.vstack([*rings.rings, *([] if also is None else [also])])
     return View(
         kind=kind,
-        box_px=_box(sheet, c, rings, px_per_px, span_px),
+        box_px=_box(sheet, c, every, px_per_px, most_px),
         scale_mm_per_px=frame.mm_per_px / px_per_px,
         nose=nose,
         confidence=confidence,
@@ -42,14 +48,14 @@ def view_in_picture(
     )
 
 
-def _box(sheet: Sheet, c: Candidate, rings: Rings, px_per_px: float, span_px: float) -> Box:
-    """Box of a view in the given picture: its outline, grown to small parts joined to it."""
-    every = np.vstack(rings.rings)
+def _box(sheet: Sheet, c: Candidate, every: Floats, px_per_px: float, most_px: tuple[float, float]) -> Box:
+    """Box of a view in the given picture: the points of its outline, grown to small parts joined to it."""
     x0, y0 = every.min(0)
     x1, y1 = every.max(0)
     r = np.array(c.solid.reach, dtype=np.float64) * sheet.pool
     w, h = x1 - x0, y1 - y0
-    if span_px and abs((r[2] - r[0]) / span_px - 1.0) < 0.04 and r[3] - r[1] < 0.8 * span_px:
+    span, high = most_px
+    if span and abs((r[2] - r[0]) / span - 1.0) < 0.04 and r[3] - r[1] < max(high, 1.1 * h):
         x0, y0, x1, y1 = (float(v) for v in r)  # wings of single lines or on struts belong to the view
     elif (
         r[0] > x0 - 0.04 * w

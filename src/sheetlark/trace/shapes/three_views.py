@@ -18,7 +18,7 @@ from sheetlark.trace.shapes.body import Body, find_body_width, goes_on_to, with_
 from sheetlark.trace.shapes.contour import Rings, trace_rings
 from sheetlark.trace.shapes.fin import drawn_root
 from sheetlark.trace.shapes.frame import Frame
-from sheetlark.trace.shapes.front import FrontView, FrontWing, read_front
+from sheetlark.trace.shapes.front import FrontView, FrontWing, fin_above, read_front
 from sheetlark.trace.shapes.heading import Heading, find_heading
 from sheetlark.trace.shapes.high_tail import tail_on_fin
 from sheetlark.trace.shapes.hinges import control_outlines, hinge_note
@@ -54,7 +54,14 @@ class Drawing:
         return trace_rings(c.solid.mask, c.solid.at, pool=s.pool, dark=s.dark, pen_px=s.pen_px)
 
     def view(
-        self, kind: str, c: Candidate, rings: Rings, frame: Frame, nose: str, span_px: float = 0.0
+        self,
+        kind: str,
+        c: Candidate,
+        rings: Rings,
+        frame: Frame,
+        nose: str,
+        most_px: tuple[float, float] = (0.0, 0.0),
+        also: Floats | None = None,
     ) -> View:
         return view_in_picture(
             kind,
@@ -65,7 +72,8 @@ class Drawing:
             px_per_px=self.picture.px_per_px,
             nose=nose,
             confidence=self.reading.confidence,
-            span_px=span_px,
+            most_px=most_px,
+            also=also,
         )
 
 
@@ -315,7 +323,10 @@ def _front(drawing: Drawing, top: _Top, side: _Side | None) -> tuple[tuple[View,
     mm_per_px = top.frame.mm_per_px
     beside = side.rings if side is not None else ()
     ahead = read_front(drawing.sheet, found, c, mm_per_px, top.span, beside, top.angle, body=stands)
-    view = drawing.view("front", c, found, ahead.frame, "toward", span_px=top.span / mm_per_px)
+    peak = fin_above(drawing.sheet, found, ahead.frame, beside, span=top.span, pen=top.pen)
+    high = 1.15 * float(np.ptp(np.vstack(beside)[:, 1])) if beside else 0.8 * top.span
+    most_px = (top.span / mm_per_px, high / mm_per_px)
+    view = drawing.view("front", c, found, ahead.frame, "toward", most_px=most_px, also=peak)
     return (view,), ahead
 
 

@@ -1,0 +1,98 @@
+"""The ink of a sheet as it may be meant: which of its lines are dimension lines, loose lines and lettering."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from sheetlark.trace.paper.dimensions import Dimension, dimension_lines, without_dimensions
+from sheetlark.trace.paper.ink import Mask, Stroke, freed, rub_out, straight_strokes
+from sheetlark.trace.paper.lettering import lettering
+from sheetlark.trace.paper.strays import in_whole, joining, pooled
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Inks:
+    """The sheet's ink as it may be meant.
+
+    coarse : with loose strokes rubbed out, with every free-ended stroke rubbed out, and without dimension lines alone.
+    strays : dimension lines, and the free-ended strokes longer than anything an aeroplane has ending free, such as a
+        strut; as coarse.
+    besides : dimension lines and lettering, on the full picture.
+    """
+
+    coarse: tuple[Mask, Mask, Mask]
+    strays: Mask
+    besides: Mask
+    _lines: _Lines
+
+    def otherwise(self) -> Iterator[Inks]:
+        """The same ink meant otherwise: without a stroke that alone joins two figures, or with a dimension line kept."""
+        lines = self._lines
+        plain = lines.ink & ~self.besides
+        strokes = freed(plain, lines.strokes, pen_px=lines.pen_px)
+        apart = rub_out(plain, tuple(k for k in strokes if k.free_a and k.free_b), pen_px=lines.pen_px)
+        for k in joining(apart, strokes, pen_px=lines.pen_px, pool=lines.pool):
+            yield _meant(lines, (replace(k, free_a=True, free_b=True),))
+        for d in lines.dimensions:
+            yield _meant(replace(lines, dimensions=tuple(e for e in lines.dimensions if e is not d)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Lines:
+    """What was found on a sheet: its straight strokes, those of them that are dimension lines, and its lettering."""
+
+    ink: Mask
+    pen_px: float
+    pool: int
+    strokes: tuple[Stroke, ...]
+    dimensions: tuple[Dimension, ...]
+    written: Mask
+
+
+def inks_meant(ink: Mask, *, pen_px: float, pool: int) -> Inks:
+    """The ink of a sheet as it is meant most likely.
+
+    Parameters
+    ----------
+    ink : ndarray, shape (rows, columns)
+        Pen strokes of the full picture.
+    pool : how much coarser the silhouettes are.
+    """
+    strokes = straight_strokes(ink, pen_px=pen_px, shortest_px=0.04 * max(ink.shape))
+    strokes = in_whole(ink, strokes, pen_px=pen_px)
+    return _meant(
+        _Lines(
+            ink=ink,
+            pen_px=pen_px,
+            pool=pool,
+            strokes=strokes,
+            dimensions=dimension_lines(ink, strokes, pen_px=pen_px),
+            written=lettering(ink, pen_px=pen_px),
+        )
+    )
+
+
+def _meant(lines: _Lines, joins: tuple[Stroke, ...] = ()) -> Inks:
+    """The ink without a sheet's dimension lines, and without strokes that join figures."""
+    ink, pen = lines.ink, lines.pen_px
+    plain = without_dimensions(ink, lines.dimensions, pen_px=pen) & ~lines.written
+    besides = ink & ~plain
+    plain = rub_out(plain, joins, pen_px=pen)
+    strokes = freed(plain, lines.strokes, pen_px=pen)
+    loose = tuple(k for k in strokes if k.free_a and k.free_b)
+    rubbed = rub_out(plain, strokes, pen_px=pen)
+    if (rubbed != ink).any():  # an extension line ends free once its dimension line has gone
+        rubbed = rub_out(rubbed, freed(rubbed, strokes, pen_px=pen), pen_px=pen)
+    long_ = tuple(k for k in strokes if k.length_px > 0.15 * max(ink.shape))
+    strays = ink & ~lines.written & ~rub_out(plain, long_, pen_px=pen)
+    return Inks(
+        coarse=(
+            pooled(rub_out(plain, loose, pen_px=pen), lines.pool),
+            pooled(rubbed, lines.pool),
+            pooled(plain, lines.pool),
+        ),
+        strays=pooled(strays, lines.pool),
+        besides=besides,
+        _lines=lines,
+    )

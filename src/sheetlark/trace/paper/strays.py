@@ -1,0 +1,103 @@
+"""Straight strokes that are no part of a figure: pieces of one put together, and those that join two figures."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from sheetlark.trace.paper.ink import Mask, Stroke, at_points, rub_out
+
+_TURN = np.radians(1.5)  # between two pieces of one stroke, at most
+_JOIN = 0.06  # of the picture's longer side, the shortest stroke that joins two figures
+_FIGURE = 0.15  # of it, the least extent of a figure
+
+
+def in_whole(ink: Mask, strokes: tuple[Stroke, ...], *, pen_px: float) -> tuple[Stroke, ...]:
+    """The strokes, two pieces of one that ends free put together: found in pieces, it seems to end in the figure.
+
+    ink : ndarray, shape (rows, columns).
+    """
+    left = sorted(strokes, key=lambda k: -k.length_px)
+    out: list[Stroke] = []
+    while left:
+        k = left.pop(0)
+        for other in left:
+            whole = _together(ink, k, other, pen_px)
+            if whole is not None:
+                left.remove(other)
+                left.insert(0, whole)
+                break
+        else:
+            out.append(k)
+    return tuple(out)
+
+
+def _together(ink: Mask, k: Stroke, other: Stroke, pen: float) -> Stroke | None:
+    """Two strokes as one from end to end, if they are pieces of one of which an end runs free."""
+    turn = (k.angle_rad - other.angle_rad + np.pi / 2) % np.pi - np.pi / 2
+    if not (k.free_a or k.free_b or other.free_a or other.free_b) or abs(turn) > _TURN:
+        return None
+    ends = np.array([k.a, k.b, other.a, other.b])
+    free = (k.free_a, k.free_b, other.free_a, other.free_b)
+    v = (ends[1] - ends[0]) / max(k.length_px, 1e-9)
+    s = (ends - ends[0]) @ v
+    if max(s[2:].min() - s[:2].max(), s[:2].min() - s[2:].max()) > 9.0 + pen:
+        return None
+    first, last = int(s.argmin()), int(s.argmax())
+    if {first, last} in ({0, 1}, {2, 3}) or not (free[first] or free[last]):
+        return None
+    a, b = ends[first], ends[last]
+    v = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
+    m = np.array([-v[1], v[0]])
+    if np.abs((ends - a) @ m).max() > 0.5 * pen + 1.2:
+        return None
+    line = a + np.linspace(0.0, 1.0, 400)[:, None] * (b - a)
+    drawn = at_points(ink, line[None] + np.arange(-1.0, 1.1, 0.5)[:, None, None] * m).any(0)
+    if drawn.mean() < 0.95:
+        return None
+    return replace(
+        k,
+        a=(float(a[0]), float(a[1])),
+        b=(float(b[0]), float(b[1])),
+        width_px=min(k.width_px, other.width_px),
+        free_a=free[first],
+        free_b=free[last],
+    )
+
+
+def joining(ink: Mask, strokes: tuple[Stroke, ...], *, pen_px: float, pool: int) -> tuple[Stroke, ...]:
+    """Those of the strokes that alone join two figures: without them these are two.
+
+    Such a line may end inside both of them, so that neither of its ends runs free.
+
+    Parameters
+    ----------
+    ink : ndarray, shape (rows, columns)
+    pool : how much coarser the ink is looked at.
+    """
+    before = _figures(pooled(ink, pool))
+
+    def joins(k: Stroke) -> bool:
+        less = rub_out(ink, (replace(k, free_a=True, free_b=True),), pen_px=pen_px)
+        return _figures(pooled(less, pool)) > before
+
+    least = _JOIN * max(ink.shape)
+    return tuple(k for k in strokes if k.length_px > least and k.width_px < 1.5 * pen_px + 1.0 and joins(k))
+
+
+def _figures(coarse: Mask) -> int:
+    """How many pieces of ink there are large enough for a view."""
+    from scipy import ndimage
+
+    label, _n = ndimage.label(coarse, np.ones((3, 3)))
+    least = _FIGURE * max(coarse.shape)
+    return sum(max(s.stop - s.start for s in place) > least for place in ndimage.find_objects(label))
+
+
+def pooled(ink: Mask, q: int) -> Mask:
+    """Ink q times as coarse: where there is any."""
+    if q == 1:
+        return ink
+    a = np.pad(ink, ((0, -ink.shape[0] % q), (0, -ink.shape[1] % q)))
+    return np.asarray(a.reshape(a.shape[0] // q, q, a.shape[1] // q, q).any((1, 3)))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -15,6 +16,7 @@ from sheetlark.trace.shapes.inkgrid import Ink, InkGrid
 
 _FACES = 0.10  # of the half span, how near each other two faces of one thick wing are
 _CLUMP = 0.075  # of it, how near strokes lie that are faces of one wing at a station
+_ASTRAY = 0.02  # of the half span, how far a loose line across one half moves a wing found, at least
 _STROKE = 0.12  # of _FACES, the thickness of one stroke at the most
 
 
@@ -66,10 +68,19 @@ def front_wings(ink: Ink, *, semi: float, low: float, high: float, pen: float) -
     dark = 0.45 * float(np.clip(np.median(strength.max(0)) / 0.8, 0.5, 1.0))
     near = 2 * round((pen + 0.004 * semi) / (z[1] - z[0])) + 1
     mirrored = np.minimum(strength, ndimage.maximum_filter1d(halves, near, axis=1).min(0))
-    # a loose line crosses one half alone, but so does a break
-    return max(
-        (_wings(ink, z, stations, s, centre, dark, semi=semi, pen=pen) for s in (mirrored, strength)), key=len
+    every, shared = (
+        _wings(ink, z, stations, s, centre, dark, semi=semi, pen=pen) for s in (strength, mirrored)
     )
+    # a loose line crosses one half alone; without one either half's ink tells more, for a break is in one half too
+    led_astray = len(shared) == len(every) and not all(
+        map(partial(_alike, slack=_ASTRAY * semi), every, shared)
+    )
+    return shared if led_astray or len(shared) > len(every) else every
+
+
+def _alike(a: FrontWing, b: FrontWing, *, slack: float) -> bool:
+    """Whether two wings have their places and tips as near each other as that. [mm]"""
+    return max(abs(a.z_mm - b.z_mm), abs(a.semi_mm - b.semi_mm)) < slack
 
 
 def _wings(

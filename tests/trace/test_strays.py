@@ -54,18 +54,15 @@ def test_pieces_with_paper_between_them_or_at_an_angle_stay_two() -> None:
     assert len(in_whole(ink, (*apart, *bent), pen_px=_PEN)) == 4
 
 
-def test_a_line_from_figure_to_figure_joins_them_and_edges_it_does_not_touch_do_not() -> None:
+def test_of_a_line_from_figure_to_figure_what_lies_between_them_joins_them() -> None:
     """It begins at a far edge of one and ends at a far edge of the other, so neither end of it runs free."""
     ink = _sheet(_BRIDGE)
     strokes = straight_strokes(ink, pen_px=_PEN, shortest_px=32.0)
+    assert not any(k.free_a or k.free_b for k in strokes if k.length_px > 400.0)
     found = joining(ink, strokes, pen_px=_PEN, pool=1)
-    assert any(k.length_px > 400.0 and abs(k.a[1] - k.b[1]) < 60.0 for k in found)
-    for k in found:
-        assert not (k.free_a)
-        assert not (k.free_b)
-        assert not (
-            abs(k.a[1] - k.b[1]) < 3.0 and k.length_px < 300.0
-        )  # the left figure's upper and lower edge
+    between = [k for k in found if abs(k.a[1] - k.b[1]) < 0.12 * k.length_px and k.length_px > 100.0]
+    (bridge,) = between
+    assert sorted((bridge.a[0], bridge.b[0])) == pytest.approx([328.0, 500.0], abs=15.0)
     assert not joining(_sheet(), strokes, pen_px=_PEN, pool=1)
 
 

@@ -33,7 +33,7 @@ class Inks:
         strokes = freed(plain, lines.strokes, pen_px=lines.pen_px)
         apart = rub_out(plain, tuple(k for k in strokes if k.free_a and k.free_b), pen_px=lines.pen_px)
         for k in joining(apart, strokes, pen_px=lines.pen_px, pool=lines.pool):
-            yield _meant(lines, (replace(k, free_a=True, free_b=True),))
+            yield _meant(lines, (k,))
         for d in lines.dimensions:
             yield _meant(replace(lines, dimensions=tuple(e for e in lines.dimensions if e is not d)))
 

@@ -10,6 +10,7 @@ from sheetlark.trace.paper.ink import Mask, Stroke, at_points, rub_out
 
 _TURN = np.radians(1.5)  # between two pieces of one stroke, at most
 _JOIN = 0.06  # of the picture's longer side, the shortest stroke that joins two figures
+_PIECES = 4  # of a stroke, between whatever crosses it, that are tried
 _FIGURE = 0.15  # of it, the least extent of a figure
 
 
@@ -67,9 +68,10 @@ def _together(ink: Mask, k: Stroke, other: Stroke, pen: float) -> Stroke | None:
 
 
 def joining(ink: Mask, strokes: tuple[Stroke, ...], *, pen_px: float, pool: int) -> tuple[Stroke, ...]:
-    """Those of the strokes that alone join two figures: without them these are two.
+    """The stretches of strokes that alone join two figures: without them these are two.
 
-    Such a line may end inside both of them, so that neither of its ends runs free.
+    Such a line may end inside both of them, so that neither of its ends runs free, or run together with an edge of one:
+    only what lies between them is taken.
 
     Parameters
     ----------
@@ -77,13 +79,32 @@ def joining(ink: Mask, strokes: tuple[Stroke, ...], *, pen_px: float, pool: int)
     pool : how much coarser the ink is looked at.
     """
     before = _figures(pooled(ink, pool))
-
-    def joins(k: Stroke) -> bool:
-        less = rub_out(ink, (replace(k, free_a=True, free_b=True),), pen_px=pen_px)
-        return _figures(pooled(less, pool)) > before
-
     least = _JOIN * max(ink.shape)
-    return tuple(k for k in strokes if k.length_px > least and k.width_px < 1.5 * pen_px + 1.0 and joins(k))
+    found = []
+    for k in strokes:
+        if k.length_px > least and k.width_px < 1.5 * pen_px + 1.0:
+            for piece in _by_itself(ink, k, pen_px):
+                if _figures(pooled(rub_out(ink, (piece,), pen_px=pen_px), pool)) > before:
+                    found.append(piece)
+                    break
+    return tuple(found)
+
+
+def _by_itself(ink: Mask, k: Stroke, pen: float) -> list[Stroke]:
+    """The stretches of a stroke along which no other ink lies beside it, longest first, a few at most."""
+    a, b = np.array(k.a), np.array(k.b)
+    v = (b - a) / max(k.length_px, 1e-9)
+    m = np.array([-v[1], v[0]])
+    s = np.arange(0.0, k.length_px, 0.5)
+    line = a + s[:, None] * v
+    off = 0.5 * min(k.width_px, 1.6 * pen) + 2.0
+    alone = np.nonzero(~(at_points(ink, line + off * m) | at_points(ink, line - off * m)))[0]
+    runs = [r for r in np.split(alone, np.nonzero(np.diff(alone) > 1)[0] + 1) if r.size > 4.0 * pen]
+    out = []
+    for run in sorted(runs, key=len, reverse=True)[:_PIECES]:
+        (x0, y0), (x1, y1) = line[run[0]], line[run[-1]]
+        out.append(replace(k, a=(float(x0), float(y0)), b=(float(x1), float(y1)), free_a=True, free_b=True))
+    return out
 
 
 def _figures(coarse: Mask) -> int:

@@ -15,7 +15,10 @@ from sheetlark.trace.shapes.frame import Frame
 from sheetlark.trace.shapes.inkgrid import Ink, InkGrid
 
 _FACES = 0.10  # of the half span, how near each other two faces of one thick wing are
-_CLUMP = 0.075  # of it, how near strokes lie that are faces of one wing at a station
+_CLUMPS = (
+    0.045,
+    0.075,
+)  # of it, how near strokes of one wing lie at a station: of most wings, and of thick ones
 _ASTRAY = 0.02  # of the half span, how far a loose line across one half moves a wing found, at least
 _STROKE = 0.12  # of _FACES, the thickness of one stroke at the most
 
@@ -68,14 +71,48 @@ def front_wings(ink: Ink, *, semi: float, low: float, high: float, pen: float) -
     dark = 0.45 * float(np.clip(np.median(strength.max(0)) / 0.8, 0.5, 1.0))
     near = 2 * round((pen + 0.004 * semi) / (z[1] - z[0])) + 1
     mirrored = np.minimum(strength, ndimage.maximum_filter1d(halves, near, axis=1).min(0))
+
+    clumps = partial(_clumps, z, stations, most=0.16 * semi)
+    merge = _CLUMPS[0] * semi
+    if _faces_part(clumps(strength > dark, merge), stations.size, semi):
+        merge = _CLUMPS[1] * semi
     every, shared = (
-        _wings(ink, z, stations, s, centre, dark, semi=semi, pen=pen) for s in (strength, mirrored)
+        _wings(
+            ink, clumps((s > dark) & ~centre[:, None], merge), stations, dark, (low, high), semi=semi, pen=pen
+        )
+        for s in (strength, mirrored)
     )
     # a loose line crosses one half alone; without one either half's ink tells more, for a break is in one half too
-    led_astray = len(shared) == len(every) and not all(
-        map(partial(_alike, slack=_ASTRAY * semi), every, shared)
-    )
-    return shared if led_astray or len(shared) > len(every) else every
+    alike = map(partial(_alike, slack=_ASTRAY * semi), every, shared)
+    astray = len(shared) > len(every) or (len(shared) == len(every) and not all(alike))
+    return shared if astray else every
+
+
+def _clumps(z: Floats, stations: Floats, on: Mask, merge: float, *, most: float) -> Floats:
+    """Clumps of ink along z, shape (n, 3): station, middle and thickness; strokes nearer than `merge` are one. [mm]"""
+    marks: list[tuple[float, float, float]] = []
+    for y, column in zip(stations, on.T, strict=True):
+        k = np.nonzero(column)[0]
+        if not k.size:
+            continue
+        for run in np.split(k, np.nonzero(np.diff(z[k]) > merge)[0] + 1):
+            thick = float(z[run[-1]] - z[run[0]])
+            if thick < most:
+                marks.append((float(y), float(z[run].mean()), thick))
+    return np.array(marks).reshape(-1, 3)
+
+
+def _faces_part(marks: Floats, stations: int, semi: float) -> bool:
+    """Whether faces of one wing are one clump toward its tip and two where it is thicker.
+
+    At many stations two single strokes lie near each other, at others a clump is as thick as can be.
+    """
+    thin = marks[marks[:, 2] < _STROKE * _FACES * semi]
+    order = np.lexsort((thin[:, 1], thin[:, 0]))
+    step = np.diff(thin[order], axis=0)
+    pairs = np.count_nonzero((step[:, 0] == 0.0) & (step[:, 1] < _CLUMPS[1] * semi))
+    thick = np.count_nonzero(np.abs(marks[:, 2] - _CLUMPS[0] * semi) < 0.3 * _CLUMPS[0] * semi)
+    return bool(pairs > 0.1 * stations and thick > 0.1 * stations)
 
 
 def _alike(a: FrontWing, b: FrontWing, *, slack: float) -> bool:
@@ -85,34 +122,22 @@ def _alike(a: FrontWing, b: FrontWing, *, slack: float) -> bool:
 
 def _wings(
     ink: Ink,
-    z: Floats,
+    pool: Floats,
     stations: Floats,
-    strength: Floats,
-    centre: Mask,
     dark: float,
+    within: tuple[float, float],
     *,
     semi: float,
     pen: float,
 ) -> tuple[FrontWing, ...]:
-    """The wings in the ink at places (z, station), lowest first.
+    """The wings that clumps of ink make, lowest first.
 
-    centre : heights to leave out; dark : strength above which there is ink.
+    pool : shape (n, 3), station, middle and thickness; within : range of z looked in. [mm]
+    dark : strength above which there is ink.
     """
-    low, high = float(z[0]), float(z[-1])
-    marks: list[tuple[float, float, float]] = []
-    merge = _CLUMP * semi
-    for y, column in zip(stations, strength.T, strict=True):
-        on = column > dark
-        k = np.nonzero(on & ~centre)[0]
-        if not k.size:
-            continue
-        for run in np.split(k, np.nonzero(np.diff(z[k]) > merge)[0] + 1):
-            thick = float(z[run[-1]] - z[run[0]])
-            if thick < 0.16 * semi:
-                marks.append((float(y), float(z[run].mean()), thick))
-    if len(marks) < 20:
+    if len(pool) < 20:
         return ()
-    pool = np.array(marks)
+    low, high = within
     found: list[tuple[float, FrontWing]] = []
     for _ in range(5):
         best: tuple[int, float, float] | None = None

@@ -193,7 +193,8 @@ def _zoom(d: Drawing, said: dict) -> tuple[float, Points]:
         return max(said["size_px"]) / max(d.image.size), np.zeros(2)
     # a DXF is read at a size of the reader's choice, cut to its ink: fitted to a view both know
     found = {v["kind"]: np.array(v["box_px"]).reshape(2, 2) for v in said["views"]}
-    for kind in ("top", "front", "side"):
+    # the front view is as wide as the span, whatever of a tail's end is lost
+    for kind in ("front", "top", "side"):
         if kind in found:
             true = np.array(d.boxes_px[kind]).reshape(2, 2)
             k = float(np.max(found[kind][1] - found[kind][0]) / np.max(true[1] - true[0]))

@@ -10,6 +10,8 @@ from sheetlark.trace.paper.ink import Mask, Stroke, freed, rub_out, straight_str
 from sheetlark.trace.paper.lettering import lettering
 from sheetlark.trace.paper.strays import in_whole, joining, pooled
 
+_TRIED = 4  # lines of either kind, the longest, that are tried otherwise
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Inks:
@@ -32,9 +34,10 @@ class Inks:
         plain = lines.ink & ~self.besides
         strokes = freed(plain, lines.strokes, pen_px=lines.pen_px)
         apart = rub_out(plain, tuple(k for k in strokes if k.free_a and k.free_b), pen_px=lines.pen_px)
-        for k in joining(apart, strokes, pen_px=lines.pen_px, pool=lines.pool):
+        joins = joining(apart, strokes, pen_px=lines.pen_px, pool=lines.pool)
+        for k in sorted(joins, key=lambda k: -k.length_px)[:_TRIED]:
             yield _meant(lines, (k,))
-        for d in lines.dimensions:
+        for d in sorted(lines.dimensions, key=lambda d: -d.stroke.length_px)[:_TRIED]:
             yield _meant(replace(lines, dimensions=tuple(e for e in lines.dimensions if e is not d)))
 
 

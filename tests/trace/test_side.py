@@ -226,9 +226,13 @@ def test_a_datum_line_drawn_right_through_is_not_the_bodys_edge(datum: float) ->
         assert np.abs(np.interp(at, body.x, edge) - sign * np.interp(at, x, half)).max() < 4.0
 
 
+@pytest.mark.parametrize("filling", [0.0, 0.5, 1.0])
 @pytest.mark.parametrize("rooted", [True, False])
-def test_a_fins_root_drawn_inside_the_body_is_its_own(rooted: bool) -> None:
-    """A wire drawing's fin goes on 25 below the body's upper line; without its root a plank's upper side is none."""
+def test_a_fins_root_drawn_inside_the_body_is_its_own(rooted: bool, filling: float) -> None:
+    """A wire drawing's fin goes on 25 below the body's upper line; without its root a plank's upper side is none.
+
+    Filling is none either: a clear tint shows the root's line, black hides it.
+    """
     z = np.linspace(45.0, 150.0, 60)
     lead, trail = 820.0 + 0.5 * z, 960.0 + 0.1 * z
     fin = Surface(station=z, lead=lead, trail=trail, lead_root=45.0, trail_root=45.0, asymmetry=0.0)
@@ -245,16 +249,36 @@ def test_a_fins_root_drawn_inside_the_body_is_its_own(rooted: bool) -> None:
     else:
         drawn += [[(895, 150), (840, 40)], [(964, 40), (975, 150)]]
     lines = shapely.MultiLineString(drawn)
+    solid = shapely.union(
+        shapely.box(0.0, -40.0, 1000.0, 40.0), shapely.Polygon([(840, 40), (895, 150), (975, 150), (964, 40)])
+    )
 
     def ink(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-        return np.clip(2.0 - shapely.distance(lines, shapely.points(a, b)), 0.0, 1.0)
+        places = shapely.points(a, b)
+        line = np.clip(2.0 - shapely.distance(lines, places), 0.0, 1.0)
+        return np.maximum(line, filling * shapely.intersects(solid, places))
 
+    rooted = rooted and filling < 1.0
     root = drawn_root(fin, body, ink, span=900.0, pen_mm=3.0)
     low = fin_ring(fin, body, 900.0, root)[:, 1].min()
     assert low == pytest.approx(15.0 if rooted else 40.0, abs=2.0)
     if rooted:
         assert root is not None
         assert np.abs(root - np.array(ends)).max() < 3.0
+
+
+def test_a_side_view_all_of_whose_length_stands_high_has_no_body() -> None:
+    """Read the wrong way up, what lies aft of the fin's foot may be all there is at the body's height."""
+    fin = Surface(
+        station=np.linspace(10.0, 60.0, 20),
+        lead=np.full(20, 5.0),
+        trail=np.full(20, 900.0),
+        lead_root=10.0,
+        trail_root=10.0,
+        asymmetry=0.0,
+    )
+    ring = np.array([[0.0, -40.0], [1000.0, -40.0], [1000.0, 40.0], [0.0, 40.0]])
+    assert find_body_side((ring,), 1000.0, fin, lambda a, _: 0.0 * a, pen_mm=3.0, span=1000.0) is None
 
 
 def _headed(section: bool, *, taper: float) -> Surface:

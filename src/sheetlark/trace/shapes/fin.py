@@ -10,7 +10,7 @@ from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.shapes.body import Body
 from sheetlark.trace.shapes.contour import crossings
 from sheetlark.trace.shapes.edges import strongest
-from sheetlark.trace.shapes.inkgrid import Ink
+from sheetlark.trace.shapes.inkgrid import Filling, Ink
 from sheetlark.trace.shapes.surface import Surface, follow
 
 _STRAIGHT = (
@@ -178,7 +178,7 @@ def with_dorsal(fin: Surface, rings: tuple[Floats, ...], length: float) -> Surfa
 def drawn_root(fin: Surface, body: Body, ink: Ink, *, span: float, pen_mm: float) -> Floats | None:
     """A fin's straight root drawn inside the body, where all lines are drawn: its two ends; None where there is none. [mm]
 
-    Both edges go on below the body's upper line, and end at the root's.
+    Both edges go on below the body's upper line, and end at the root's. A filling is no line, and may hide all of them.
 
     Returns
     -------
@@ -187,6 +187,10 @@ def drawn_root(fin: Surface, body: Body, ink: Ink, *, span: float, pen_mm: float
     """
     if _stripped(fin):
         return None
+    filling = stern_filling(body.x, body.low, body.high, fin, ink)
+    if filling.there and filling.hides:
+        return None
+    ink = filling.lines_alone(ink)
     step = 0.35 * pen_mm
     ends = []
     for edge in (fin.lead, fin.trail):
@@ -216,6 +220,19 @@ def drawn_root(fin: Surface, body: Body, ink: Ink, *, span: float, pen_mm: float
         if inked[k] > best:
             best, found = float(inked[k]), np.array([a, ends[1][k]])
     return found if best >= _ROOTED + 0.04 else None
+
+
+def stern_filling(x: Floats, low: Floats, high: Floats, fin: Surface | None, ink: Ink) -> Filling:
+    """How dark the stern or the fin is between its lines, from the body's edges over x. [mm]"""
+    share = np.array([0.3, 0.5, 0.7])[:, None]
+    aft = slice(x.size // 2, -x.size // 12)
+    places = [(np.tile(x[aft], 3), (low + share * (high - low))[:, aft].ravel())]
+    if fin is not None:
+        places.append(((fin.lead + share * (fin.trail - fin.lead)).ravel(), np.tile(fin.station, 3)))
+    return Filling(
+        dark=max(float(np.percentile(ink(a, b), 30)) for a, b in places),
+        lines=float(np.median(np.r_[ink(x[aft], low[aft]), ink(x[aft], high[aft])])),
+    )
 
 
 def _stripped(fin: Surface) -> bool:

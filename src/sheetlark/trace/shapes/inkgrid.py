@@ -81,6 +81,16 @@ class Filling:
         """The strength of lines alone."""
         return np.asarray((ink - self.dark) / (self.lines - self.dark))
 
+    def lines_alone(self, ink: Ink) -> Ink:
+        """The ink less the filling, on which a line stands out by what is left of its darkness; as it is where none does."""
+        if not self.shows_lines:
+            return ink
+
+        def relieved(a: Floats, b: Floats) -> Floats:
+            return self.taken_off(ink(a, b))
+
+        return relieved
+
 
 def stands_out(ink: Ink, a: Floats, b: Floats, da: Floats | float, db: Floats | float) -> Floats:
     """By how much the ink at (a, b) is stronger than on both sides of it, (da, db) away."""

@@ -11,10 +11,10 @@ from sheetlark.trace.shapes.cone import cone_behind
 from sheetlark.trace.shapes.contour import crossings
 from sheetlark.trace.shapes.covers import find_cover
 from sheetlark.trace.shapes.edges import DrawnEdge, drawn_edge, stations
-from sheetlark.trace.shapes.fin import find_fin, with_dorsal, with_lead
+from sheetlark.trace.shapes.fin import find_fin, stern_filling, with_dorsal, with_lead
 from sheetlark.trace.shapes.foot import below_fin
 from sheetlark.trace.shapes.frame import Frame
-from sheetlark.trace.shapes.inkgrid import Filling, Ink
+from sheetlark.trace.shapes.inkgrid import Ink
 from sheetlark.trace.shapes.silhouette import (
     body_piece,
     least_out,
@@ -122,6 +122,8 @@ def find_body_side(
     )
     margin = pen_mm + 0.003 * length
     lines = tuple(c.lines(x, beyond=margin) for c in found_covers if c is not None)
+    if not np.isfinite(outer).any():
+        return None
     outer = over_breaks(x, outer, ink, length)
     weight = np.where(aft, 0.0, 1.0)  # below a fin nothing may draw the edge aside
     upper = drawn_edge(
@@ -133,6 +135,8 @@ def find_body_side(
 
     under = float(np.median(low[fore]))
     outer = np.where((low > under - 1.0 * deep) & ~tip, -low, np.nan)
+    if not np.isfinite(outer).any():
+        return None
     outer = over_breaks(x, outer, mirrored, length)
     below = tuple((-b, -a) for a, b in lines)
     # the upper edge's own ink is not the lower edge
@@ -216,7 +220,7 @@ def _closed_up(
     low, high = (_to_nose(x, v, k, middle) for v, k in zip((low, high), first, strict=True))
     seen = upper.seen & lower.seen
     drawn, stern = upper.seen, None
-    ink = _lines_alone(x, low, high, fin, ink)
+    ink = stern_filling(x, low, high, fin, ink).lines_alone(ink)
     start = length if fin is None else float(fin.lead[0]) - 0.008 * length
     if fin is not None:
         floor = low + 1.2 * pen_mm
@@ -261,27 +265,6 @@ def _closed_up(
             seen = np.r_[seen, np.ones(x.size - seen.size, dtype=bool)]
     x, low, high, seen = np.r_[0.0, x], np.r_[low[0], low], np.r_[high[0], high], np.r_[seen[0], seen]
     return Body(x=x, low=low, high=high, seen=seen.astype(np.float64))
-
-
-def _lines_alone(x: Floats, low: Floats, high: Floats, fin: Surface | None, ink: Ink) -> Ink:
-    """The ink less the filling of body or fin, on which a line stands out by what is left of its darkness."""
-    share = np.array([0.3, 0.5, 0.7])[:, None]
-    aft = slice(x.size // 2, -x.size // 12)
-    places = [(np.tile(x[aft], 3), (low + share * (high - low))[:, aft].ravel())]
-    if fin is not None:
-        places.append((np.tile(fin.station, 3), (fin.lead + share * (fin.trail - fin.lead)).ravel()))
-        places[1] = places[1][::-1]
-    filling = Filling(
-        dark=max(float(np.percentile(ink(a, b), 30)) for a, b in places),
-        lines=float(np.median(np.r_[ink(x[aft], low[aft]), ink(x[aft], high[aft])])),
-    )
-    if not filling.shows_lines:
-        return ink
-
-    def relieved(a: Floats, b: Floats) -> Floats:
-        return filling.taken_off(ink(a, b))
-
-    return relieved
 
 
 def _to_nose(x: Floats, edge: Floats, first: int, middle: float) -> Floats:

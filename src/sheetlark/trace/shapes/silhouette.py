@@ -58,8 +58,6 @@ def over_breaks(x: Floats, outer: Floats, ink: Ink, length: float) -> Floats:
     from scipy import ndimage
 
     known = np.isfinite(outer)
-    if not known.any():
-        return outer
     even = np.linspace(x[known][0], x[known][-1], 501)
 
     def closed(size: int) -> Floats:

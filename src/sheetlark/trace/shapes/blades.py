@@ -45,11 +45,18 @@ def blades_beside(
     return max(0.5 * (front + other_front), 0.0), 0.5 * (rear + other_rear)
 
 
-def line_beside(frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, pen: float) -> bool:
-    """Whether a silhouette begins at a single line that runs on beyond the body's width: a propeller seen edge on."""
+def line_beside(
+    frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, pen: float
+) -> float | None:
+    """Where the single line lies that a silhouette begins at and that runs on beyond the body's width. [mm]
+
+    It is a propeller's, seen edge on; None where there is none.
+    """
     ends = _lines_beside(frame, mm, span, dark, pen)
     near = pen + frame.mm_per_px
-    return len(ends) == 2 and all(e.size == 1 and abs(float(e[0])) < near for e in ends)
+    if len(ends) != 2 or not all(e.size == 1 and abs(float(e[0])) < near for e in ends):
+        return None
+    return float(np.mean(ends))
 
 
 def _lines_beside(
@@ -84,7 +91,7 @@ def nose_behind_gap(
     middle, wide = pieces
     waist = int(wide.argmin())
     flared = bool(2 < waist < x.size - 1 and wide[0] >= _FLARED * wide[waist])
-    propeller = line_beside(frame, mm, span, dark, pen)
+    propeller = line_beside(frame, mm, span, dark, pen) is not None
     if not flared and not propeller:
         return None
     across = float(middle[0]) + np.linspace(-0.4, 0.4, 31) * float(wide[0])

@@ -227,11 +227,12 @@ def test_a_datum_line_drawn_right_through_is_not_the_bodys_edge(datum: float) ->
 
 
 @pytest.mark.parametrize("filling", [0.0, 0.5, 1.0])
-@pytest.mark.parametrize("rooted", [True, False])
-def test_a_fins_root_drawn_inside_the_body_is_its_own(rooted: bool, filling: float) -> None:
+@pytest.mark.parametrize(("rooted", "plank"), [(True, 5.0), (False, 5.0), (False, 31.5)])
+def test_a_fins_root_drawn_inside_the_body_is_its_own(rooted: bool, plank: float, filling: float) -> None:
     """A wire drawing's fin goes on 25 below the body's upper line; without its root a plank's upper side is none.
 
-    Filling is none either: a clear tint shows the root's line, black hides it.
+    Nor is one close below the body's upper line. Filling is none either: a clear tint shows the root's line, black
+    hides it.
     """
     z = np.linspace(45.0, 150.0, 60)
     lead, trail = 820.0 + 0.5 * z, 960.0 + 0.1 * z
@@ -241,7 +242,7 @@ def test_a_fins_root_drawn_inside_the_body_is_its_own(rooted: bool, filling: flo
     drawn = [
         [(0, 40), (1000, 40)],
         [(0, -40), (1000, -40)],
-        [(780, 5), (990, 5), (990, -5), (780, -5), (780, 5)],
+        [(780, plank), (990, plank), (990, plank - 10), (780, plank - 10), (780, plank)],
     ]
     ends = [(820.0 + 0.5 * 15.0, 15.0), (960.0 + 0.1 * 15.0, 15.0)]
     if rooted:

@@ -202,12 +202,13 @@ def drawn_root(fin: Surface, body: Body, ink: Ink, *, span: float, pen_mm: float
         x = np.asarray(np.polyval(lean, z), dtype=np.float64)
         on = np.max([ink(x + k * pen_mm, z) for k in (-1.0, -0.5, 0.0, 0.5, 1.0)], axis=0) > 0.4
         below = np.interp(x, body.x, body.high) - z
-        inside = np.flatnonzero(below > max(2.5 * pen_mm, 0.008 * span))
-        if not inside.size:
+        inside = below > max(2.5 * pen_mm, 0.008 * span)
+        if not inside.any():
             return None
-        first = int(inside[0])
+        # from the body's own line on: close below it a section's line alone would be all of a short edge
+        first = int((below > pen_mm).argmax())
         share = np.cumsum(on[first:]) / np.arange(1, on.size - first + 1)
-        ends.append(np.c_[x, z][first + np.flatnonzero((share >= _ROOTED) & on[first:])])
+        ends.append(np.c_[x, z][first + np.flatnonzero((share >= _ROOTED) & (on & inside)[first:])])
     if not ends[0].size or not ends[1].size:
         return None
     best, found = 0.0, None

@@ -471,6 +471,18 @@ def test_a_round_nose_close_behind_a_propeller_is_found_where_closing_made_both_
     assert np.ptp(crossings(rings, 20.0, 0)[0]) == pytest.approx(47.0, abs=2.0)
 
 
+@pytest.mark.parametrize("line", [2.5, 3.5])
+def test_a_round_nose_that_reaches_through_a_propellers_line_begins_at_its_tip(line: float) -> None:
+    """The propeller's own line, a stroke's width behind the tip, is no face."""
+    x = np.linspace(0.0, 150.0, 600)
+    half = 22.0 * (1.0 - (1.0 - x / 190.0) ** 2) ** 0.35
+    outline = tuple((float(a), float(b)) for a, b in np.r_[np.c_[x, half][::-1], np.c_[x, -half]])
+    dark = _drawn((outline, ((line, -90.0), (line, 90.0))), 3.0)
+    ring = np.r_[np.c_[x, half], np.c_[x, -half][::-1]]
+    moved, _ = from_nose(half_mm_px(), (ring,), 1000.0, dark, pen=3.0)
+    assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(0.0, abs=1.0)
+
+
 def test_a_spinner_only_the_side_view_tells_is_cut_off_in_both(tmp_path: Path) -> None:
     """From above a cone as wide as the face behind it, drawn across; from the side it is half as deep as the body.
 

@@ -97,8 +97,26 @@ def _any_near(mask: Mask, r: int, axis: int, *, beyond: bool) -> Mask:
     return out
 
 
-def pen_width(ink: Mask) -> float:
-    """Usual stroke width in pixels, from the ridge of the distance to paper."""
+_PEN = 0.01  # of the sheet, a stroke's width at the most: what is wider is filled
+_FILLED = 0.5  # share of the ink that is filled, from which most ridges may be the filling's
+_DARKER = 2.0  # how many times as dark as the filling lines are that tell the pen then
+_FEW = 0.1  # of the sheet's longer side, ridges no longer than that together tell no pen
+_SOLID = 0.9  # share that is filled, from which what else is drawn tells none
+_SOLID_PX = 3.0  # what passes for a stroke's width where nothing tells it
+
+
+def pen_width(ink: Mask, dark: Floats) -> float:
+    """Usual stroke width in pixels, from the ridge of the distance to paper.
+
+    Filled figures have ridges of their own: there strokes are what is darker than the filling, and where nothing is, no
+    width is told.
+
+    Parameters
+    ----------
+    ink : ndarray, shape (rows, columns)
+    dark : ndarray, shape (rows, columns)
+        Ink strength, from :func:`darkness`.
+    """
     from scipy import ndimage
 
     if not ink.any():
@@ -107,21 +125,42 @@ def pen_width(ink: Mask) -> float:
     spans = [max(s[0].stop - s[0].start, s[1].stop - s[1].start) for s in ndimage.find_objects(label)]
     large = np.r_[False, np.array(spans) > 0.06 * max(ink.shape)]
     ink = np.asarray(large[label]) if large.any() else ink  # lettering has its own pen
-    some = [ink]
+    rows = [slice(None)]
     if ink.size > 1_500_000:  # a third of it tells as well
-        some = [ink[r : r + 96] for r in range(0, len(ink), 288) if ink[r : r + 96].any()]
-    found = [_ridge(s) for s in (some if len(some) > 3 else [ink])]
-    # a stroke n pixels wide has its ridge at (n + 1) / 2 from the nearest paper pixel
-    return float(max(1.0, 2.0 * np.median(np.concatenate(found)) - 1.0))
+        some = [slice(r, r + 96) for r in range(0, len(ink), 288) if ink[r : r + 96].any()]
+        rows = some if len(some) > 3 else rows
+    most = 0.5 * _PEN * max(ink.shape)
+    ridges, filling = _ridges([ink[r] for r in rows], most)
+    wide = _across(ridges)
+    share = filling.mean()
+    if share > _FILLED:
+        strength = np.concatenate([dark[r][ink[r]] for r in rows])
+        fill, line = float(np.median(strength[filling])), float(np.percentile(strength, 98))
+        lines, _ = _ridges([ink[r] & (dark[r] > 0.5 * (fill + line)) for r in rows], most)
+        told = line > _DARKER * fill and lines.size > _FEW * max(ink.shape)
+        if told:
+            return _across(lines)
+        wide = min(wide, _SOLID_PX) if share < _SOLID else _SOLID_PX
+    return wide if wide < _PEN * max(ink.shape) else _SOLID_PX
 
 
-def _ridge(ink: Mask) -> Floats:
-    """Distances to paper along the middles of the strokes."""
+def _across(ridges: Floats) -> float:
+    """How wide strokes are: one n pixels wide has its ridge at (n + 1) / 2 from the nearest paper pixel."""
+    return float(max(1.0, 2.0 * np.median(ridges) - 1.0))
+
+
+def _ridges(pieces: list[Mask], most: float) -> tuple[Floats, Mask]:
+    """Distances to paper along the middles of strokes; and which pixels are of what is wider than twice `most`."""
     from scipy import ndimage
 
-    distance = ndimage.distance_transform_edt(ink)
-    ridge = (distance == ndimage.maximum_filter(distance, 3)) & ink
-    return np.asarray(distance[ridge])
+    ridges, filling = [np.zeros(0)], [np.zeros(0, dtype=bool)]
+    for ink in pieces:
+        distance = ndimage.distance_transform_edt(ink)
+        ridges.append(distance[(distance == ndimage.maximum_filter(distance, 3)) & ink])
+        core = distance > most
+        near = ndimage.distance_transform_edt(~core) <= most if core.any() else core
+        filling.append(near[ink])
+    return np.concatenate(ridges), np.concatenate(filling)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -99,9 +99,7 @@ def straighten(grey: Floats, *, turned_rad: float | None = None) -> Sheet:
     dark = darkness(_turned(grey, total))
     drawn = ink_mask(dark)
     every = without_scan_edge(drawn)
-    pen = pen_width(every)
-    if pen > 0.01 * max(every.shape):  # solid figures have no pen
-        pen = 3.0
+    pen = pen_width(every, dark)
     ink, ruled = without_border(every, pen_px=pen)
     if turned_rad is None:
         angle = ruled if ruled is not None and abs(ruled) < _MOST_TURN else _turn_of(ink, pen)

@@ -45,9 +45,7 @@ def blades_beside(
     return max(0.5 * (front + other_front), 0.0), 0.5 * (rear + other_rear)
 
 
-def line_beside(
-    frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, pen: float
-) -> float | None:
+def line_beside(frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, pen: float) -> float | None:
     """Where the single line lies that a silhouette begins at and that runs on beyond the body's width. [mm]
 
     It is a propeller's, seen edge on; None where there is none.

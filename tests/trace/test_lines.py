@@ -15,6 +15,8 @@ import lines
 import rates
 
 from sheetlark.trace import Tracing, trace_picture
+from sheetlark.trace.shapes.hinges import find_hinge
+from sheetlark.trace.shapes.surface import Surface
 
 
 def found(
@@ -25,6 +27,28 @@ def found(
     t = trace_picture(tmp_path / "three-view.png", span_m=case.span_mm / 1000)
     got, strays = lines.found_things(list(case.things), t, rates.side_shift(case, t), case.span_mm)
     return got, strays, t, case.span_mm
+
+
+@pytest.mark.parametrize("wide", [1.0, 3.0])
+def test_a_hinge_line_three_times_as_wide_as_the_pen_is_read(wide: float) -> None:
+    """The pen may be taken for finer than it is."""
+    z = np.linspace(0.0, 400.0, 80)
+    wing = Surface(
+        station=z,
+        lead=np.full(80, 100.0),
+        trail=np.full(80, 250.0),
+        lead_root=0.0,
+        trail_root=0.0,
+        asymmetry=0.0,
+    )
+
+    def ink(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        along = (np.abs(x - 210.0) < 0.5 * wide) & (np.abs(y) > 200.0) & (np.abs(y) < 380.0)
+        return np.asarray(along.astype(float))
+
+    hinge = find_hinge(wing, ink, pen=1.0, root=30.0, least=0.15)
+    assert hinge is not None
+    assert (*hinge.inner, *hinge.outer) == pytest.approx((210.0, 200.0, 210.0, 380.0), abs=5.0)
 
 
 @pytest.mark.parametrize(

@@ -230,7 +230,9 @@ def _exact(run: _Run, ink: Ink, *, pen: float, mirrored: bool) -> tuple[Floats, 
     e = np.clip(e - np.percentile(e, 20), 0.0, None)
     weight = e.sum(1)
     x = coarse + (e * off).sum(1) / np.maximum(weight, 1e-9)
-    ok = weight > 0.3 * np.median(weight)
+    ok = weight >= 0.3 * np.median(
+        weight
+    )  # a line that fills the whole width looked at has no middle of its own
     slope, start = (float(v) for v in np.polyfit(y[ok], x[ok], 1))
     near = ok & (np.abs(x - slope * y - start) < 0.5 * pen)
     if near.sum() > 10:

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from sheetlark.trace.paper.ink import Floats
-from sheetlark.trace.shapes.foot import below_fin, foot_line
+from sheetlark.trace.shapes.foot import below_fin, foot_line, from_stern
 
 LENGTH, START, PEN = 1000.0, 780.0, 3.0
 X = np.linspace(0.0, LENGTH, 1001)
@@ -85,3 +85,23 @@ def test_a_round_back_goes_on_round_below_a_fin(drawn: bool) -> None:
     off = np.abs(line - egg)
     assert off[(960.0 if drawn else 880.0) > X].max() < (3.0 if drawn else 8.0)
     assert seen[(X > START) & (X < 940.0)].all() == drawn
+
+
+def test_a_line_is_followed_forward_from_where_the_stern_stands_free() -> None:
+    """Ahead of the fin the edge as followed left the body's own line for a wing section's; behind the fin it is back."""
+    followed = np.where((X > 560.0) & (X < 950.0), SEEN, TOP)
+    on = (X < 560.0) | (X > 950.0)
+    high, drawn = from_stern(
+        X, followed, on, 951.0, START, inked((0.0, 1000.0, _low), (0.0, 1000.0, _top)), LENGTH, pen_mm=PEN
+    )
+    assert np.abs(high - TOP).max() < 1.0
+    assert drawn[(X > 600.0) & (X < 940.0)].all()
+
+
+def test_without_a_line_from_the_stern_forward_the_edge_stays_and_is_not_drawn_below_the_fin() -> None:
+    followed = np.where(X < 950.0, SEEN, TOP)
+    on = np.ones(X.size, dtype=bool)
+    high, drawn = from_stern(X, followed, on, 951.0, START, inked((0.0, 1000.0, _low)), LENGTH, pen_mm=PEN)
+    assert np.abs(high - followed).max() < 1e-9
+    assert not drawn[(X > START) & (X < 950.0)].any()
+    assert drawn[X < START].all()

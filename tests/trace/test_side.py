@@ -23,7 +23,8 @@ from sheetlark.trace.shapes.fin import (
     with_lead,
     without_tailplane,
 )
-from sheetlark.trace.shapes.side import find_body_side, step_up, stern_post, top_ahead_of_fin
+from sheetlark.trace.shapes.post import step_up, stern_post
+from sheetlark.trace.shapes.side import find_body_side, top_ahead_of_fin
 from sheetlark.trace.shapes.silhouette import over_breaks
 from sheetlark.trace.shapes.surface import Surface
 

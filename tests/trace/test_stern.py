@@ -49,8 +49,11 @@ def _inked(points: Floats, pen: float) -> Ink:
     return ink
 
 
-def _found(*, inked: tuple[float, float]) -> tuple[Floats, Stern | None]:
-    """What is found where the upper half is drawn between two places, a fin standing from 850 to 940."""
+def _found(*, inked: tuple[float, float], closes: bool = False) -> tuple[Floats, Stern | None]:
+    """What is found where the upper half is drawn between two places, a fin standing from 850 to 940.
+
+    closes : whether the top view has the body come to a round end.
+    """
     x = stations(1000.0)
     low = np.where(x < _END, -_half(x), 15.0)
     high = np.full(x.size, 0.0)
@@ -63,7 +66,9 @@ def _found(*, inked: tuple[float, float]) -> tuple[Floats, Stern | None]:
     line = line[(line[:, 0] >= inked[0]) & (line[:, 0] <= inked[1])]
 
     ink = _inked(line, _PEN)
-    return x, round_stern(x, low, high, ahead, ink, 1000.0, start=850.0, free=940.0, pen_mm=_PEN)
+    return x, round_stern(
+        x, low, high, ahead, ink, 1000.0, start=850.0, free=940.0, pen_mm=_PEN, closes=closes
+    )
 
 
 @pytest.mark.parametrize("shows_from", [700.0, 935.0])
@@ -80,6 +85,15 @@ def test_a_round_stern_is_followed_below_the_fin_or_behind_it(shows_from: float)
 def test_a_stern_nobody_drew_is_not_rounded() -> None:
     """The lower edge alone says nothing of the upper one: below a fin that goes on straight."""
     assert _found(inked=(700.0, 850.0))[1] is None
+
+
+def test_a_stern_nobody_drew_is_round_where_the_top_view_has_it_round() -> None:
+    x, found = _found(inked=(700.0, 850.0), closes=True)
+    assert found is not None
+    assert found.end[0] == pytest.approx(_END, abs=3.0)
+    below = (x > 860.0) & (x < _END - 4.0)
+    assert np.abs(found.high - _half(x))[below].max() < 4.0
+    assert not found.drawn[below].any()
 
 
 def test_a_stern_with_its_upper_edge_drawn_straight_on_is_not_round() -> None:

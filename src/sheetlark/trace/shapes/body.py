@@ -9,7 +9,7 @@ import numpy as np
 
 from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.shapes.contour import crossings
-from sheetlark.trace.shapes.edges import drawn_edge, stations
+from sheetlark.trace.shapes.edges import DrawnEdge, drawn_edge, stations
 from sheetlark.trace.shapes.inkgrid import Ink
 from sheetlark.trace.shapes.surface import Surface
 
@@ -63,8 +63,31 @@ def find_body_width(
     length = float(end - start)
     along = stations(length)
     x = start + along
+    half, seen = open_width(rings, x, span, wing, tail)
+    if seen.sum() < 15:
+        return None
+    # a propeller drawn across the nose is a short spike there
+    front = seen & (x < x_all.min() + 0.10 * length)
+    k = np.nonzero(seen & (x < x_all.min() + 0.25 * length))[0]
+    if front.sum() > 15 and k.size > 36:
+        usual = float(np.median(half[k]))
+        seen &= ~(front & (half > 1.35 * usual) & (x < x_all.min() + 0.06 * length))
+    if ink is not None:
+        found = followed_width(x, half, seen, ink, pen_mm=pen_mm)
+        half, seen = found.out, found.seen & borne_out(seen, found.seen, along, found.out)
+    guess = fill_between(x, half, seen, depth)
+    x, guess, seen = np.r_[start, x, end], np.r_[guess[0], guess, guess[-1]], np.r_[seen[0], seen, seen[-1]]
+    return Body(x=x, low=-guess, high=guess, seen=seen.astype(np.float64))
+
+
+def open_width(
+    rings: tuple[Floats, ...], x: Floats, span: float, wing: Surface | None, tail: Surface | None
+) -> tuple[Floats, Mask]:
+    """Half width of the silhouette about the centre line at stations x, and where that is the body's alone; shape (n,) each. [mm]"""
+    foremost, last = (float(f([f(r[:, 0]) for r in rings])) for f in (min, max))
+    length = float(x[-1] - x[0])
     half = np.full(x.size, np.nan)
-    for i, xi in enumerate(np.clip(x, start + 1e-3 * length, x_all.max() - 1e-3 * length)):
+    for i, xi in enumerate(np.clip(x, foremost + 1e-3 * length, last - 1e-3 * length)):
         cuts = crossings(rings, float(xi), 0)
         mine = [c for c in cuts if c[0] < 0.003 * span and c[1] > -0.003 * span]
         if mine:
@@ -80,30 +103,42 @@ def find_body_width(
         if between.sum() > 24:
             aft = x >= float(x[between].max())
             seen &= ~(aft & (half > 1.1 * float(np.median(half[np.nonzero(between)[0][-24:]]))))
-    if seen.sum() < 15:
-        return None
-    # a propeller drawn across the nose is a short spike there
-    front = seen & (x < x_all.min() + 0.10 * length)
-    k = np.nonzero(seen & (x < x_all.min() + 0.25 * length))[0]
-    if front.sum() > 15 and k.size > 36:
-        usual = float(np.median(half[k]))
-        seen &= ~(front & (half > 1.35 * usual) & (x < x_all.min() + 0.06 * length))
-    if ink is not None:
+    return half, np.asarray(seen)
 
-        def both(at: Floats, y: Floats) -> Floats:
-            sides = ink(at + start, y), ink(at + start, -y)
-            return np.asarray(0.7 * np.minimum(*sides) + 0.3 * np.maximum(*sides))
 
-        open_ = np.where(seen, half, np.nan)
-        # a centre line is as smooth as any edge: the body is wider than that, wherever it stands free
-        least = np.interp(x, x[seen], 0.4 * half[seen])
-        last = float(x[seen].max())
-        least *= np.clip((end - x) / max(end - last, 1e-6), 0.0, 1.0)
-        found = drawn_edge(along, open_, least, both, length=length, pen_mm=pen_mm, missing=0.5)
-        half, seen = found.out, found.seen & borne_out(seen, found.seen, along, found.out)
-    guess = fill_between(x, half, seen, depth)
-    x, guess, seen = np.r_[start, x, end], np.r_[guess[0], guess, guess[-1]], np.r_[seen[0], seen, seen[-1]]
-    return Body(x=x, low=-guess, high=guess, seen=seen.astype(np.float64))
+def both_sides(ink: Ink) -> Ink:
+    """The top view's ink where it is drawn on both sides of the centre line, hardly any where on one alone."""
+
+    def both(x: Floats, y: Floats) -> Floats:
+        sides = ink(x, y), ink(x, -y)
+        return np.asarray(0.7 * np.minimum(*sides) + 0.3 * np.maximum(*sides))
+
+    return both
+
+
+def followed_width(x: Floats, half: Floats, seen: Mask, ink: Ink, *, pen_mm: float) -> DrawnEdge:
+    """The body's edge in the top view followed from nose to end, also where wing and tail lie over it.
+
+    Parameters
+    ----------
+    x, half, seen : ndarray, shape (n,)
+        Stations, the silhouette's half width, and where that is the body's. [mm]
+    """
+    start, end = float(x[0]), float(x[-1])
+    # a centre line is as smooth as any edge: the body is wider than that, wherever it stands free
+    least = np.interp(x, x[seen], 0.4 * half[seen])
+    last = float(x[seen].max())
+    least *= np.clip((end - x) / max(end - last, 1e-6), 0.0, 1.0)
+    both = both_sides(ink)
+    return drawn_edge(
+        x - start,
+        np.where(seen, half, np.nan),
+        least,
+        lambda at, y: both(at + start, y),
+        length=end - start,
+        pen_mm=pen_mm,
+        missing=0.5,
+    )
 
 
 def _over(surface: Surface, span: float) -> tuple[float, float]:
@@ -161,7 +196,7 @@ def borne_out(free: Mask, drawn: Mask, x: Floats, edge: Floats) -> Mask:
     return out
 
 
-def fill_between(x: Floats, v: Floats, seen: Floats, depth: Floats | None) -> Floats:
+def fill_between(x: Floats, v: Floats, seen: Floats | Mask, depth: Floats | None) -> Floats:
     """Carry a width over stretches where it is hidden, in the shape the other view gives if there is one."""
     out = v.copy()
     ks = np.nonzero(seen)[0]

@@ -10,6 +10,7 @@ from sheetlark.trace.shapes.inkgrid import Ink
 
 _INKED = 0.85  # share of a line that must be inked
 _CURVED = 0.0015  # of the length, how far an edge is off a straight line at least where it is plainly curved
+_EITHER = np.array([-1.0, 0.0, 1.0])
 _LEGS = 5  # straight stretches a line below a fin is followed by at the most
 _MEETS = 0.025  # of the length: nearer to the edge than that the line begins, where a section or a break hides the rest
 _APART = 0.012  # of the length: nearer to the edge going straight on, that edge finds the line by itself
@@ -146,6 +147,46 @@ def foot_line(
         return None  # a wing section's lower line, or the foot of a fin drawn whole
     blend = np.clip((x - begins) / (0.03 * length) + 1.0, 0.0, 1.0)
     return np.asarray((1.0 - blend) * high + blend * line)
+
+
+def from_stern(
+    x: Floats,
+    high: Floats,
+    drawn: Mask,
+    stern: float,
+    start: float,
+    ink: Ink,
+    length: float,
+    *,
+    pen_mm: float,
+) -> tuple[Floats, Mask]:
+    """The upper edge with the straight line in it that is inked forward from where the stern stands free, if there is one.
+
+    Parameters
+    ----------
+    x, high, drawn : ndarray, shape (n,)
+        Stations, the upper edge, which may have left for a wing section's line, and where it is drawn. [mm]
+    stern, start : float
+        From where on the stern stands free behind the fin, and where the fin's leading edge comes down. [mm]
+
+    Returns
+    -------
+    high, drawn : ndarray, shape (n,)
+        The edge, and where it is drawn; without such a line below the fin only the free stern is.
+    """
+    foot = float(np.interp(stern, x, high))
+    share = np.linspace(0.0, 1.0, 80)
+    best, begins = _INKED, 0
+    for i in np.flatnonzero(drawn & (x > 0.3 * length) & (x < start))[::4]:
+        z = high[i] + share * (foot - high[i])
+        on = float(_inked(ink, x[i] + share * (stern - x[i]), z, 0.4 * pen_mm * _EITHER).mean())
+        if on >= best:  # of those inked alike the one nearest to the fin
+            best, begins = on, int(i)
+    between = (x > (x[begins] if begins else start)) & (x < stern)
+    if not begins:
+        return high, drawn & ~between
+    line = high[begins] + (x - x[begins]) / (stern - x[begins]) * (foot - high[begins])
+    return np.where(between, line, high), drawn | between
 
 
 def _inked(ink: Ink, x: Floats, z: Floats, offsets: Floats) -> Mask:

@@ -11,10 +11,12 @@ from sheetlark.trace.shapes.cone import cone_behind
 from sheetlark.trace.shapes.contour import crossings
 from sheetlark.trace.shapes.covers import find_cover
 from sheetlark.trace.shapes.edges import DrawnEdge, drawn_edge, stations
+from sheetlark.trace.shapes.ends import Above, agreed_end
 from sheetlark.trace.shapes.fin import find_fin, stern_filling, with_dorsal, with_lead
-from sheetlark.trace.shapes.foot import below_fin
+from sheetlark.trace.shapes.foot import below_fin, from_stern
 from sheetlark.trace.shapes.frame import Frame
 from sheetlark.trace.shapes.inkgrid import Ink
+from sheetlark.trace.shapes.post import step_up, stern_post
 from sheetlark.trace.shapes.silhouette import (
     body_piece,
     least_out,
@@ -26,6 +28,10 @@ from sheetlark.trace.shapes.silhouette import (
 from sheetlark.trace.shapes.stern import round_stern
 from sheetlark.trace.shapes.surface import Surface
 
+_CLEAR = 1.2  # pens behind a trailing edge a silhouette is clear of its stroke
+_STEEP = 0.6  # slope from which on an edge closes an end
+_APART = 0.006  # of the span, how far both views may have the same end apart
+
 
 def read_side(
     sheet: Sheet,
@@ -35,11 +41,13 @@ def read_side(
     *,
     span: float,
     goes_on: float = 0.0,
+    above: Above | None = None,
 ) -> tuple[Frame, tuple[Floats, ...], Body | None, Surface | None]:
     """Body and fin of the side view, z measured from the nose's middle.
 
     surfaces : wing and tail of the top view.
     goes_on : how far aft the top view shows the body. [mm]
+    above : the body's width as the top view has it.
     """
     length = float(max(m[:, 0].max() for m in mm))
     nose_cuts = crossings(mm, 0.012 * length, 0)
@@ -52,8 +60,20 @@ def read_side(
     pen = sheet.pen_px * frame.mm_per_px
     if fin is not None:
         fin = with_dorsal(with_lead(fin, ink, length, pen_mm=pen), mm, length)
+    reach = max((float(s.trail.max()) for s in surfaces), default=0.0)
+    others = max(reach, 0.0 if fin is None else float(fin.trail.max()))
+    drawn_end = None if above is None else above.end
     body = find_body_side(
-        mm, length, fin, ink, pen_mm=pen, roots=_roots(surfaces), span=span, goes_on=goes_on
+        mm,
+        agreed_end(above, length, others=others, slack=_APART * span),
+        fin,
+        ink,
+        pen_mm=pen,
+        roots=_roots(surfaces),
+        span=span,
+        goes_on=goes_on if drawn_end is None else max(goes_on, drawn_end),
+        reach=reach,
+        closes=fin is not None and above is not None and above.closes_from(float(fin.lead[0])),
     )
     return frame, mm, body, fin
 
@@ -83,11 +103,16 @@ def find_body_side(
     roots: tuple[tuple[float, float], ...] = (),
     span: float = 0.0,
     goes_on: float = 0.0,
+    reach: float = 0.0,
+    closes: bool = False,
 ) -> Body | None:
     """Upper and lower line of the body in the side view, without fin, gear, struts, covers and wing sections.
 
+    length : how far aft the body may reach; what the rings have behind that is other parts'. [mm]
     roots : leading and trailing edge of wing and tail on the centre line, where their sections may be drawn. [mm]
+    reach : how far aft wing and tail reach; behind that and the fin the silhouette is the stern's. [mm]
     goes_on : how far aft the top view shows the body; it ends at no stern post ahead of that. [mm]
+    closes : whether the top view has it come to a round or pointed end below the fin.
     """
     x = stations(length)
     fin_from = length if fin is None else float(fin.lead[0]) - 0.008 * length
@@ -102,12 +127,23 @@ def find_body_side(
     deep = float(np.median((high - low)[fore]))
     usual = float(np.median(high[fore]))
     aft = x > fin_from
+    free = np.zeros(x.size, dtype=bool)
+    if fin is not None:
+        foremost = max(reach, _behind(fin, float(low[aft].min(initial=fin.station[0]))))
+        free = aft & (x > foremost + _CLEAR * pen_mm)
+        stretch = x[free]
+        if free.sum() < 6 or np.ptp(stretch) < pen_mm or not _level(stretch, high[free]):
+            free[:] = False  # a round end closes there
+    aft &= ~free
     outer = np.where((high < usual + 1.5 * deep) & ~aft & ~tip, high, np.nan)
     foot = lowest_about(x, low, length)
+    if free.any():  # what hangs lower ahead of a free stern is no part of it
+        stern = np.where(free, low, low[free][0])
+        foot = np.where(free, lowest_about(x, stern, length), foot)
     floor = np.maximum(foot + 0.1 * deep * np.clip(4.0 * (1.0 - x / length), 0.0, 1.0), usual - 1.5 * deep)
     heights = (float(np.median(low)) - deep, float(np.median(high)) + deep)
     # a datum line is as smooth as any edge: the body reaches out further than that
-    least = least_out(x, np.where(aft | raised, np.nan, outer), foot, length)
+    least = least_out(x, np.where(aft | free | raised, np.nan, outer), foot, length)
     slack = 0.012 * span
     found_covers = (
         find_cover(
@@ -160,35 +196,21 @@ def find_body_side(
         covers=lines,
         wing_ends=wing_ends,
         goes_on=goes_on,
+        closes=closes,
+        free=free,
+        ended=max(float(r[:, 0].max()) for r in rings) > length,
         span=span,
     )
 
 
-def step_up(x: Floats, low: Floats, high: Floats, length: float, *, overhung: bool = False) -> float:
-    """Where the silhouette's lower edge steps up to a tailplane or fin that reaches on behind the body. [mm]
-
-    The step takes half the body's depth or more within 0.8 % of the length; nearer to the end than 1.2 %, where a round
-    stern rises as fast, all that lies behind it is above the body. `length` where there is none.
-
-    overhung : only a fin can lie behind, and `high` is the body's own edge: a stern ends where it meets the fin's foot.
-    """
-    at = np.arange(0.85 * length, 0.998 * length, 0.0005 * length)
-    before = np.interp(at - 0.002 * length, x, low)
-    begins = np.minimum(at + 0.006 * length, 0.5 * (at + length))
-    behind = np.array([np.interp(np.linspace(a, length, 30), x, low).min() for a in begins])
-    depth = np.maximum(np.interp(at - 0.002 * length, x, high) - before, 0.004 * length)
-    steps = np.nonzero(behind - before > np.where(at < 0.988 * length, 0.5, 1.5) * depth)[0]
-    if not steps.size:
-        return length
-    first = int(steps[0])
-    aft = x > at[first] - 0.002 * length
-    over = np.nonzero(aft & (low > high))[0]
-    further = np.interp(min(at[first] + 0.02 * length, length), x, low)
-    if overhung and over.size and further > high[over[0]]:  # a round stern rises all the way to there
-        return float(x[over[0]])
-    near = np.linspace(at[first] - 0.002 * length, min(at[first] + 0.008 * length, length), 41)
-    rise = np.diff(np.interp(near, x, low))
-    return float(near[int(rise.argmax())])
+def _behind(fin: Surface, foot: float) -> float:
+    """How far aft a fin reaches whose trailing edge goes on down to a foot within the body. [mm]"""
+    z = fin.station
+    lower = (z >= fin.lead_root) & (z < fin.lead_root + 0.6 * (z[-1] - fin.lead_root))
+    most = float(fin.trail.max())
+    if lower.sum() < 4:
+        return most
+    return max(most, float(np.polyval(np.polyfit(z[lower], fin.trail[lower], 1), foot)))
 
 
 def _closed_up(
@@ -205,10 +227,16 @@ def _closed_up(
     covers: tuple[tuple[Floats, Floats], ...],
     wing_ends: float,
     goes_on: float,
+    closes: bool,
+    free: Mask,
+    ended: bool,
     span: float,
 ) -> Body | None:
     """Both edges as a body: hidden stretches carried across, cut off at a stern post.
 
+    free : ndarray, shape (n,)
+        Behind all other parts, where the silhouette is the body's.
+    ended : whether the silhouette goes on behind `length`, and the body does not.
     lowest : ndarray, shape (n,)
         The silhouette's lower edge; where it steps up to a tailplane or fin the body ends as well. [mm]
     """
@@ -222,6 +250,7 @@ def _closed_up(
     drawn, stern = upper.seen, None
     ink = stern_filling(x, low, high, fin, ink).lines_alone(ink)
     start = length if fin is None else float(fin.lead[0]) - 0.008 * length
+    as_followed = high
     if fin is not None:
         floor = low + 1.2 * pen_mm
         high, drawn = below_fin(
@@ -230,9 +259,24 @@ def _closed_up(
     # a wing section's end below the body's own edge is no step
     # where a tailplane's section lies over the stern the upper edge as followed is its
     ends = step_up(x, np.maximum(lowest, low), high if tailless else upper.out, length, overhung=tailless)
+    stands_free = free & upper.seen & (ends >= length)
+    missed = stands_free & (high - as_followed > 1.5 * pen_mm + 0.002 * length)
+    # a line below the fin that misses the stern where it stands free is another part's
+    if stands_free.sum() > 5 and missed.any() and _level(x[stands_free], as_followed[stands_free]):
+        stands = float(x[stands_free][0])
+        high, drawn = from_stern(x, as_followed, upper.seen, stands, start, ink, length, pen_mm=pen_mm)
     if fin is not None and not tailless:  # there a wing section's end lies over the stern, round as well
         stern = round_stern(
-            x, low, high, drawn, ink, length, start=start, free=float(fin.trail[0]), pen_mm=pen_mm
+            x,
+            low,
+            high,
+            drawn,
+            ink,
+            length,
+            start=start,
+            free=float(fin.trail[0]),
+            pen_mm=pen_mm,
+            closes=closes,
         )
     if stern is not None:
         high, drawn, ends = stern.high, stern.drawn, length
@@ -259,12 +303,17 @@ def _closed_up(
     else:
         x, low, high, seen = (np.r_[v, v[-1]] for v in (x, low, high, seen))
         x[-1] = length
-        cone = cone_behind(x, low, high, ink, span=span, pen_mm=pen_mm)
+        cone = None if ended else cone_behind(x, low, high, ink, span=span, pen_mm=pen_mm)
         if cone is not None:
             x, low, high = cone
             seen = np.r_[seen, np.ones(x.size - seen.size, dtype=bool)]
     x, low, high, seen = np.r_[0.0, x], np.r_[low[0], low], np.r_[high[0], high], np.r_[seen[0], seen]
     return Body(x=x, low=low, high=high, seen=seen.astype(np.float64))
+
+
+def _level(x: Floats, edge: Floats) -> bool:
+    """Whether an edge goes on lengthwise, and does not close a round end."""
+    return bool(np.ptp(edge) < _STEEP * np.ptp(x))
 
 
 def _to_nose(x: Floats, edge: Floats, first: int, middle: float) -> Floats:
@@ -279,102 +328,3 @@ def _to_nose(x: Floats, edge: Floats, first: int, middle: float) -> Floats:
     out = edge.copy()
     out[ahead] = middle + (edge[first] - middle) * (x[ahead] / start) ** power
     return out
-
-
-def stern_post(
-    x: Floats,
-    low: Floats,
-    high: Floats,
-    drawn: Mask,
-    own: Mask,
-    fin: Surface | None,
-    ink: Ink,
-    length: float,
-    *,
-    pen_mm: float,
-    wing_ends: float,
-) -> float:
-    """Where the body ends before a rudder that reaches down behind it; `length` where there is no such post. [mm]
-
-    Four signs, of which two must agree: an upright line in the body, one above it inside the fin, a lower edge that
-    turns outward there into the rudder's foot, and an upper line that is drawn to there and no further. A panel line
-    in the body or a rudder's hinge above it is one sign only, and an upper line drawn on speaks against a post.
-
-    Parameters
-    ----------
-    drawn, own : ndarray, shape (n,)
-        Where the upper edge is drawn, and where by a line that is no other part's.
-    wing_ends : float
-        The wing's trailing edge: an upright line there, where the lower edge leaves it, ends the wing's section. [mm]
-    """
-    from scipy import ndimage
-
-    if fin is None:
-        return length
-    top = float(fin.station[-1])
-    at = np.arange(max(0.86 * length, float(fin.lead[0])), 0.985 * length, 0.0008 * length)
-    if at.size < 8:
-        return length
-    foot, head = np.interp(at, x, low), np.interp(at, x, high)
-
-    def cover(z0: Floats, z1: Floats) -> Floats:
-        share = np.linspace(0.0, 1.0, 40)
-        z = z0[:, None] + share[None, :] * (z1 - z0)[:, None]
-        reach = 1.3 * pen_mm + 0.002 * length
-        here, *beside = (
-            ndimage.uniform_filter1d(np.clip(ink(at[:, None] + dx + 0.0 * z, z), 0.0, 1.0), 5, axis=1)
-            for dx in (0.0, reach, -reach)
-        )
-        return np.asarray((here - np.maximum(*beside) > 0.25).mean(1))
-
-    edge = 0.9 * pen_mm + 0.001 * length
-    deep = head - foot > 3.0 * edge  # elsewhere both edges and the post are one blot: fewer signs must do
-    body = np.where(deep, cover(foot + edge, np.maximum(head - edge, foot + edge)), 0.0)
-    above = cover(head + edge, head + 0.55 * (top - head))
-    ends = np.interp(head + 0.3 * (top - head), fin.station, fin.trail)
-    above[at > ends - 1.5 * pen_mm - 0.004 * length] = (
-        0.0  # the fin's own trailing edge: no rudder lies behind
-    )
-    turned = _sign(_turned_out(x, low, at, length), 0.03, 0.07)
-    turned *= np.clip((0.016 - pen_mm / length) / 0.006, 0.0, 1.0)  # a wide pen's edge wavers as much
-    pens = 2 * round(0.7 * pen_mm / (0.0008 * length)) + 1
-    turned = ndimage.maximum_filter1d(turned, pens)  # the post's line and the turn are a stroke apart
-    section = np.abs(at - wing_ends) < pen_mm + 0.01 * length
-    body[section], turned[section] = 0.0, 0.0
-    signs = _sign(body, 0.5, 0.8) + _sign(above, 0.5, 0.8) + turned
-    before, behind = _drawn_about(x, drawn, at, length)
-    own_before, on = _drawn_about(x, own, at, length)
-    stops = np.maximum(before - behind, own_before - on)  # another part's line may go on
-    signs += _sign(stops, 0.5, 0.9) - 0.7 * _sign(on, 0.5, 0.9)
-    best = int((signs + 0.01 * (body + above)).argmax())
-    return float(at[best]) if signs[best] >= (1.8 if deep[best] else 1.5) else length
-
-
-def _sign(value: Floats, none: float, sure: float) -> Floats:
-    return np.asarray(np.clip((value - none) / (sure - none), 0.0, 1.0))
-
-
-def _turned_out(x: Floats, low: Floats, at: Floats, length: float) -> Floats:
-    """How much less a lower edge rises behind a station than before it."""
-    out = np.zeros(at.size)
-    for i, a in enumerate(at):
-        before = np.linspace(a - 0.08 * length, a - 0.006 * length, 16)
-        behind = np.linspace(a + 0.005 * length, min(a + 0.035 * length, length - 0.004 * length), 8)
-        if behind[-1] - behind[0] > 0.008 * length:
-            rises = [float(np.polyfit(s, np.interp(s, x, low), 1)[0]) for s in (before, behind)]
-            out[i] = rises[0] - rises[1]
-    return out
-
-
-def _drawn_about(x: Floats, drawn: Mask, at: Floats, length: float) -> tuple[Floats, Floats]:
-    """Share of an edge that is drawn just before stations, and just behind them."""
-    even = np.linspace(0.0, length, 1000)
-    total = np.cumsum(np.interp(even, x, drawn.astype(float))) * (even[1] - even[0])
-
-    def share(a: Floats, b: Floats) -> Floats:
-        return np.asarray((np.interp(b, even, total) - np.interp(a, even, total)) / np.maximum(b - a, 1e-9))
-
-    return (
-        share(at - 0.03 * length, at - 0.002 * length),
-        share(at + 0.004 * length, np.minimum(at + 0.03 * length, 0.998 * length)),
-    )

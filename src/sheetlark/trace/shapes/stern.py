@@ -14,6 +14,7 @@ from sheetlark.trace.shapes.inkgrid import Ink
 _INKED = 0.85  # share of the upper half that must be inked
 _ROUND = 0.006  # of the length, by how much it falls short of the edge going straight on, at the least
 _HIDDEN = 0.3  # weight of an edge carried across where it is hidden
+_BARE = 0.3  # share of the edge below a fin that is inked where it is left undrawn
 _RAY = 25  # places tried across the mirrored line
 
 
@@ -37,8 +38,11 @@ def round_stern(
     start: float,
     free: float,
     pen_mm: float,
+    closes: bool = False,
 ) -> Stern | None:
     """The upper edge with a round stern that is drawn below a fin or behind it; None where none is.
+
+    Where nothing is drawn there it is round if it is so from above as well.
 
     Parameters
     ----------
@@ -50,6 +54,8 @@ def round_stern(
         Where the upper edge is drawn.
     start, free : float
         Where the fin's leading edge comes down, and where its trailing edge does. [mm]
+    closes : bool
+        Whether the top view has the body come to a round or pointed end below the fin.
     """
     before = (x > start - 0.2 * length) & (x < start)
     if drawn[before].sum() < 12:
@@ -98,6 +104,10 @@ def round_stern(
     if (
         min(on.mean(), told.mean()) < _INKED
     ):  # below the fin nothing may be drawn: behind it the silhouette itself shows it
+        if closes and drawn[(x > start) & (x < ends)].mean() < _BARE:
+            below = (x > start) & (x < ends)
+            new = np.where(below, np.maximum(np.interp(x, curve[:, 0], curve[:, 1]), low), high)
+            return Stern(high=new, drawn=drawn, end=(ends, float(tip[0, 1])))
         seen_from = int(np.searchsorted(line[:, 0], free + pen_mm))
         if len(line) - seen_from < 8 or on[seen_from:].mean() < _INKED or depth.max() <= 0.0:
             return None

@@ -16,6 +16,7 @@ from sheetlark.trace.paper.views import Candidate, Reading, symmetry_axis
 from sheetlark.trace.shapes.biplane import Pair, split_pair
 from sheetlark.trace.shapes.body import Body, find_body_width, goes_on_to, with_tail_end
 from sheetlark.trace.shapes.contour import Rings, trace_rings
+from sheetlark.trace.shapes.ends import seen_above
 from sheetlark.trace.shapes.fin import drawn_root
 from sheetlark.trace.shapes.frame import Frame
 from sheetlark.trace.shapes.front import FrontView, FrontWing, fin_above, read_front
@@ -292,7 +293,10 @@ def _side(drawing: Drawing, top: _Top, found: Rings) -> _Side | None:
     frame, rings = from_nose(frame, rings, top.span, sheet.dark, pen=sheet.pen_px * scale, beside=top.spinner)
     surfaces = tuple(s for s in (top.wing, top.tail) if s is not None)
     goes_on = goes_on_to(top.rings, top.span, surfaces, pen_mm=top.pen)
-    frame, rings, body, fin = read_side(sheet, frame, rings, surfaces, span=top.span, goes_on=goes_on)
+    above = seen_above(top.rings, top.ink, span=top.span, wing=top.wing, tail=top.tail, pen_mm=top.pen)
+    frame, rings, body, fin = read_side(
+        sheet, frame, rings, surfaces, span=top.span, goes_on=goes_on, above=above
+    )
     return _Side(
         view=drawing.view("side", c, found, frame, top.heading.side_nose),
         frame=frame,

@@ -1,0 +1,156 @@
+"""Where a body ends as the top view draws it: both edges run to there, a line closes them, and beyond it they are not inked.
+
+A hinge or a panel line across a body closes nothing, for the edges go on; a wing's trailing edge neither. A fin seen from
+above is a narrow strip whose edges run on forward inside the body.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sheetlark.trace.paper.ink import Floats, Mask
+from sheetlark.trace.shapes.body import both_sides, followed_width, open_width
+from sheetlark.trace.shapes.contour import crossings
+from sheetlark.trace.shapes.edges import stations
+from sheetlark.trace.shapes.inkgrid import Ink, stands_out
+from sheetlark.trace.shapes.surface import Surface
+
+_AFT = 0.7  # of the length: an end lies further aft than that
+_SURE = 0.5  # support at the least: the worse of edges and closing line, less what is inked beyond
+_NEAR = 0.015  # of the length, how far apart signs of one end may lie
+_THIN = 1.6  # pens of half width below which edges and closing line are one blot
+_TIP = 0.01  # of the length, ahead of a round end where it is still wide
+_CLOSED = 0.55  # of the width ahead, how wide a round or pointed end is there at the most
+_DRAWN = 0.8  # share of the edges up to it that is inked
+_LEAD = 0.006  # of the span, how near to a leading edge no end is looked for
+_BARE = 0.3  # ink on bare paper, at the most
+_CROSSED = 0.25  # share of the edges' way beyond an end that a line across it may ink
+_STRIP = 0.5  # share of two lines that run forward inside the body that is inked: a fin's, seen from above
+_RIDGE = 0.25  # how much darker than beside it a closing line is
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Above:
+    """The body's width in the top view as far as its edges are followed, and where it is drawn to end. All millimetres.
+
+    x, half : ndarray, shape (n,), stations and half width.
+    inked : ndarray, shape (n,), where the edges are drawn on both sides.
+    end : station of the drawn end; None where none is plain.
+    reach : how far aft the silhouette reaches on the centre line, inf where ink goes on behind it as a thin cone's does.
+    """
+
+    x: Floats
+    half: Floats
+    inked: Mask
+    end: float | None
+    reach: float
+
+    def closes_from(self, start: float) -> bool:
+        """Whether the width, drawn all the way from `start` on, comes to a round or pointed end."""
+        last = float(self.x[-1])
+        if start > (1.0 - 2.0 * _TIP) * last:
+            return False
+        aft = (self.x > start) & (self.x < (1.0 - _TIP) * last)
+        at = np.array([start, (1.0 - 2.0 * _TIP) * last, (1.0 - _TIP) * last, (1.0 - 0.3 * _TIP) * last])
+        begun, before, near, end = np.interp(at, self.x, self.half)
+        return bool(self.inked[aft].mean() > _DRAWN and near < _CLOSED * begun and end < _CLOSED * before)
+
+
+def seen_above(
+    rings: tuple[Floats, ...],
+    ink: Ink,
+    *,
+    span: float,
+    wing: Surface | None,
+    tail: Surface | None,
+    pen_mm: float,
+) -> Above | None:
+    """The body in the top view with its foremost drawn end; None where its width is never free.
+
+    Parameters
+    ----------
+    rings : tuple of ndarray, shape (n, 2)
+        The top view's outlines. [mm]
+    ink : callable (x, y) -> ink strength.
+    """
+    every = np.concatenate([r[:, 0] for r in rings])
+    start, end = float(every.min()), float(every.max())
+    middle = crossings(rings, 0.0008 * span, 1)
+    if len(middle):
+        end = min(end, float(middle[-1, 1]))
+    length = end - start
+    x = start + stations(length)
+    half, free = open_width(rings, x, span, wing, tail)
+    if free.sum() < 15:
+        return None
+    edge = followed_width(x, half, free, ink, pen_mm=pen_mm)
+    at = np.arange(start + _AFT * length, end, 0.0008 * span)
+    for surface in (wing, tail):
+        if surface is not None:  # where the body goes below it, its leading edge is no end
+            at = at[np.abs(at - _lead_across(surface, at, x, edge.out)) > pen_mm + _LEAD * span]
+    signs = np.array(
+        [_support(a, x, edge.out, edge.seen, ink, length=length, span=span, pen_mm=pen_mm) for a in at]
+    )
+    plain = np.flatnonzero(signs >= _SURE)
+    drawn_end = None
+    if plain.size:
+        same = plain[at[plain] < at[plain[0]] + _NEAR * length]
+        drawn_end = float(at[same[signs[same].argmax()]])
+    behind, across = np.meshgrid(np.linspace(1.5, 4.0, 12) * pen_mm, np.linspace(-1.0, 1.0, 25))
+    dark = ink(end + behind, across * (float(edge.out[-1]) + 2.0 * pen_mm))
+    reach = end if (dark > _BARE).mean() < 0.02 else np.inf
+    return Above(x=x, half=edge.out, inked=edge.seen, end=drawn_end, reach=reach)
+
+
+def _lead_across(surface: Surface, at: Floats, x: Floats, half: Floats) -> Floats:
+    """The station nearest to each of some at which a surface's leading edge lies over the body. [mm]"""
+    ends = surface.edges_at(np.zeros(at.size))[0], surface.edges_at(np.interp(at, x, half))[0]
+    return np.asarray(np.clip(at, np.minimum(*ends), np.maximum(*ends)))
+
+
+def agreed_end(above: Above | None, length: float, *, others: float, slack: float) -> float:
+    """How long the body is, by both views: as far as the top view has it where only other parts lie behind that. [mm]
+
+    Parameters
+    ----------
+    length, others : float
+        How far aft the side view reaches, and how far wing, tail and fin do. [mm]
+    slack : float
+        How far their ends may be read apart. [mm]
+    """
+    if above is None or others < length - slack:
+        return length
+    ends = above.reach if above.end is None else above.end
+    return length if ends > length - slack else ends
+
+
+def _support(
+    at: float, x: Floats, half: Floats, inked: Mask, ink: Ink, *, length: float, span: float, pen_mm: float
+) -> float:
+    """How well a body's end is borne out at a station: its edges inked up to there, closed, and not beyond; -1 to 1."""
+    before = (x > at - 0.03 * length) & (x < at - 0.003 * length)
+    near = inked & (x > at - 0.04 * length) & (x < at - 0.006 * length - 0.5 * pen_mm)
+    if near.sum() < 4:
+        return -1.0
+    rise, width = np.polyfit(x[near] - at, half[near], 1)
+    if width < _THIN * pen_mm:
+        return -1.0
+    both, aside = both_sides(ink), 1.3 * pen_mm + 0.0005 * span
+    ahead = at - np.linspace(0.01, 0.12, 40) * length
+    ahead = ahead[np.interp(ahead, x, half) > width + 2.5 * pen_mm]
+    if ahead.size > 7 and (stands_out(both, ahead, width, 0.0, aside) > _RIDGE).mean() > _STRIP:
+        return -1.0
+    y = np.linspace(-1.0, 1.0, 41) * max(width - 0.8 * pen_mm, 0.3 * width)
+    moves = ((k * pen_mm, 1.3 * pen_mm + off * span) for k in (-0.3, 0.0, 0.3) for off in (0.0005, 0.002))
+    closed = np.max([stands_out(ink, at + k + 0.0 * y, y, beside, 0.0) for k, beside in moves], axis=0)
+    beyond = 1.5 * pen_mm + np.linspace(0.0, 0.025 * length, 12)
+    on = np.maximum(width + rise * beyond, 0.0)
+    edges = [stands_out(both, at + beyond, on + k * pen_mm, 0.0, aside) for k in (-0.7, 0.0, 0.7)]
+    after = np.max(edges, axis=0) > _RIDGE  # what lies across is no edge
+    # a round stern's edges turn inward
+    turns = np.interp(at + beyond, x, (inked & (half > 0.5 * width)).astype(float), right=0.0)
+    goes_on = np.clip((max(after.mean(), turns.mean()) - _CROSSED) / _CROSSED, 0.0, 1.0)
+    drawn = min(inked[before].mean(), (closed > _RIDGE).mean()) - goes_on
+    return float(drawn + 0.01 * closed.mean())  # of the stations across a wide stroke its middle

@@ -1,0 +1,122 @@
+"""Where the top view draws a body's end, and what both views make of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+import shapely
+
+from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.shapes.ends import Above, agreed_end, seen_above
+from sheetlark.trace.shapes.inkgrid import Ink
+from sheetlark.trace.shapes.surface import Surface
+
+SPAN, PEN = 900.0, 2.0
+_WING_ENDS = 700.0  # the wing's trailing edge, straight across
+
+
+def _width(end: float, *, round_: bool) -> Callable[[Floats], Floats]:
+    """Half the width of a body of one length."""
+
+    def half(x: Floats) -> Floats:
+        straight = np.interp(x, [0.0, 60.0, 200.0, end], [0.0, 30.0, 44.0, 16.0])
+        closing = np.clip(1.0 - (x / end) ** 6, 0.0, 1.0) ** 0.5
+        return np.asarray(np.where(x > end, 0.0, straight * closing if round_ else straight))
+
+    return half
+
+
+def _wing(lead: float) -> Surface:
+    y = np.linspace(0.0, 0.5 * SPAN, 60)
+    return Surface(
+        station=y,
+        lead=np.interp(y, [0.0, 0.5 * SPAN], [lead, 650.0]),
+        trail=np.full(60, _WING_ENDS),
+        lead_root=40.0,
+        trail_root=20.0,
+        asymmetry=0.0,
+    )
+
+
+def _ink(*lines: Floats) -> Ink:
+    drawn = shapely.MultiLineString([*lines, *[line * (1.0, -1.0) for line in lines]])
+    shapely.prepare(drawn)
+
+    def ink(a: Floats, b: Floats) -> Floats:
+        return np.asarray(np.clip(PEN - shapely.distance(drawn, shapely.points(a, b)), 0.0, 1.0))
+
+    return ink
+
+
+def _seen(
+    end: float, *, round_: bool = False, hidden: tuple[float, float] = (0.0, 0.0), hinge: float = 0.0
+) -> Above | None:
+    """What is seen of a body drawn over, or where `hidden` under, a delta's wing that ends at 700."""
+    half = _width(end, round_=round_)
+    x = np.linspace(0.0, end, 1200)
+    wing = _wing(250.0)
+    lines = [np.c_[wing.lead, wing.station], np.array([[_WING_ENDS, 0.0], [_WING_ENDS, 0.5 * SPAN]])]
+    edge = np.c_[x, half(x)]
+    shown = (x < hidden[0]) | (x > hidden[1])
+    lines += [
+        part for part in np.split(edge, np.flatnonzero(np.diff(shown.astype(int))) + 1) if len(part) > 1
+    ]
+    if hidden[1] > hidden[0]:
+        lines = lines[:3] + lines[4:]
+    lines.append(np.array([[end, 0.0], [end, float(half(np.array([end]))[0])]]))
+    if hinge:
+        lines.append(np.array([[hinge, 0.0], [hinge, 0.5 * SPAN]]))
+    about = np.linspace(0.0, max(end, _WING_ENDS), 2000)
+    out = half(about)
+    over = (about > 250.0) & (about < _WING_ENDS)
+    out[over] = np.maximum(out, np.interp(about, [250.0, 650.0], [0.0, 0.5 * SPAN]))[over]
+    ring = np.vstack([np.c_[about, out], np.c_[about, -out][::-1]])
+    return seen_above((ring,), _ink(*lines), span=SPAN, wing=wing, tail=None, pen_mm=PEN)
+
+
+@pytest.mark.parametrize("end", [640.0, 690.0, 760.0])
+def test_a_body_ends_where_its_edges_are_closed_ahead_of_a_wings_trailing_edge_or_behind(end: float) -> None:
+    above = _seen(end)
+    assert above is not None
+    assert above.end == pytest.approx(end, abs=2.0)
+    assert not above.closes_from(500.0)
+
+
+def test_a_hinge_line_right_across_and_the_wings_trailing_edge_are_no_end() -> None:
+    above = _seen(760.0, hinge=655.0)
+    assert above is not None
+    assert above.end == pytest.approx(760.0, abs=2.0)
+
+
+def test_a_round_stern_behind_the_wing_is_not_cut_at_the_trailing_edge() -> None:
+    above = _seen(730.0, round_=True)
+    assert above is not None
+    assert above.end is None or above.end > 725.0
+    assert above.closes_from(500.0)
+
+
+def test_a_body_hidden_below_the_wing_has_no_drawn_end_there() -> None:
+    above = _seen(640.0, hidden=(252.0, 641.0))
+    assert above is not None
+    assert above.end is None
+    assert above.reach == pytest.approx(_WING_ENDS, abs=2.0)
+    assert not above.closes_from(500.0)
+
+
+def _above(end: float | None, reach: float = 700.0) -> Above:
+    x = np.linspace(0.0, 700.0, 50)
+    return Above(x=x, half=np.full(50, 20.0), inked=np.ones(50, dtype=bool), end=end, reach=reach)
+
+
+def test_both_views_agree_on_the_top_views_end_where_only_other_parts_lie_behind_it() -> None:
+    assert agreed_end(_above(640.0), 720.0, others=719.0, slack=5.0) == 640.0
+    assert agreed_end(_above(None), 720.0, others=719.0, slack=5.0) == 700.0  # as far as its silhouette
+
+
+def test_the_side_view_keeps_a_length_no_other_part_explains() -> None:
+    assert agreed_end(_above(640.0), 720.0, others=690.0, slack=5.0) == 720.0
+    assert agreed_end(_above(717.0), 720.0, others=719.0, slack=5.0) == 720.0  # the same end, read apart
+    assert agreed_end(_above(None, np.inf), 720.0, others=719.0, slack=5.0) == 720.0
+    assert agreed_end(None, 720.0, others=719.0, slack=5.0) == 720.0

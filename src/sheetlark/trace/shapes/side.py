@@ -158,8 +158,8 @@ def find_body_side(
     )
     margin = pen_mm + 0.003 * length
     lines = tuple(c.lines(x, beyond=margin) for c in found_covers if c is not None)
-    if not np.isfinite(outer).any():
-        return None
+    if not np.isfinite(outer[~free]).any():
+        return None  # a stern alone is no body
     outer = over_breaks(x, outer, ink, length)
     weight = np.where(aft, 0.0, 1.0)  # below a fin nothing may draw the edge aside
     upper = drawn_edge(

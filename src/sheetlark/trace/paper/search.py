@@ -206,7 +206,7 @@ def _best_reading(sheet: Sheet, meant: Inks) -> tuple[Reading, list[Candidate]]:
             differing.append(ink)
     found = _solids_at(sheet, drawn, 0)
     pool = candidates(tuple(found))
-    plain = read_views([*pool, *fronts_in_two(pool)])
+    plain = _views_of(pool)
     if plain.score > 4.8 and _whole(
         plain
     ):  # a clean sheet: nothing to rub out, but perhaps a stray line over it
@@ -217,7 +217,7 @@ def _best_reading(sheet: Sheet, meant: Inks) -> tuple[Reading, list[Candidate]]:
         for ink in differing if gap > 0 else differing[1:]:
             found += _solids_at(sheet, ink, gap)
         pool = candidates(tuple(found))
-        now = read_views([*pool, *fronts_in_two(pool)])
+        now = _views_of(pool)
         if now.score > best.score + 0.03:  # what needs less closing has the right of way
             best = now
         if best.score > SURE[gap] and (_whole(best) if gap <= 4 else best.complete):
@@ -228,6 +228,11 @@ def _best_reading(sheet: Sheet, meant: Inks) -> tuple[Reading, list[Candidate]]:
         found += [s for ink in differing for s in _solids_at(sheet, ink, MEND)]
         pool = candidates(tuple(found))
     return best, pool
+
+
+def _views_of(pool: list[Candidate]) -> Reading:
+    """The best reading of silhouettes, of which two may be one front view."""
+    return read_views([*pool, *fronts_in_two(pool)])
 
 
 def _loose(reading: Reading) -> bool:

@@ -52,32 +52,37 @@ def find_body_width(
         Where the body's own line is drawn across the wing, it is followed.
     pen_mm : stroke width to expect in it.
     """
-    x_all = np.concatenate([r[:, 0] for r in rings])
-    end = float(x_all.max())
-    middle = crossings(rings, 0.0008 * span, 1)  # the tailplane's tips may reach beyond the body
-    if len(middle):
-        end = min(end, float(middle[-1, 1]))
+    start, end = extent(rings, span)
     if depth is not None and abs(float(depth[-1, 0]) / end - 1.0) < 0.09:
         end = float(depth[-1, 0]) if float(depth[-1, 0]) < end or tail is not None else end
-    start = float(x_all.min())
-    length = float(end - start)
+    length = end - start
     along = stations(length)
     x = start + along
     half, seen = open_width(rings, x, span, wing, tail)
     if seen.sum() < 15:
         return None
     # a propeller drawn across the nose is a short spike there
-    front = seen & (x < x_all.min() + 0.10 * length)
-    k = np.nonzero(seen & (x < x_all.min() + 0.25 * length))[0]
+    front = seen & (x < start + 0.10 * length)
+    k = np.nonzero(seen & (x < start + 0.25 * length))[0]
     if front.sum() > 15 and k.size > 36:
         usual = float(np.median(half[k]))
-        seen &= ~(front & (half > 1.35 * usual) & (x < x_all.min() + 0.06 * length))
+        seen &= ~(front & (half > 1.35 * usual) & (x < start + 0.06 * length))
     if ink is not None:
         found = followed_width(x, half, seen, ink, pen_mm=pen_mm)
         half, seen = found.out, found.seen & borne_out(seen, found.seen, along, found.out)
     guess = fill_between(x, half, seen, depth)
     x, guess, seen = np.r_[start, x, end], np.r_[guess[0], guess, guess[-1]], np.r_[seen[0], seen, seen[-1]]
     return Body(x=x, low=-guess, high=guess, seen=seen.astype(np.float64))
+
+
+def extent(rings: tuple[Floats, ...], span: float) -> tuple[float, float]:
+    """How far ahead and aft the body may reach in the top view, by what lies on the centre line. [mm]"""
+    every = np.concatenate([r[:, 0] for r in rings])
+    end = float(every.max())
+    middle = crossings(rings, 0.0008 * span, 1)  # the tailplane's tips may reach beyond the body
+    if len(middle):
+        end = min(end, float(middle[-1, 1]))
+    return float(every.min()), end
 
 
 def open_width(

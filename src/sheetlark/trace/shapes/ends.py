@@ -11,8 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sheetlark.trace.paper.ink import Floats, Mask
-from sheetlark.trace.shapes.body import both_sides, followed_width, open_width
-from sheetlark.trace.shapes.contour import crossings
+from sheetlark.trace.shapes.body import both_sides, extent, followed_width, open_width
 from sheetlark.trace.shapes.edges import stations
 from sheetlark.trace.shapes.inkgrid import Ink, stands_out
 from sheetlark.trace.shapes.surface import Surface
@@ -75,11 +74,7 @@ def seen_above(
         The top view's outlines. [mm]
     ink : callable (x, y) -> ink strength.
     """
-    every = np.concatenate([r[:, 0] for r in rings])
-    start, end = float(every.min()), float(every.max())
-    middle = crossings(rings, 0.0008 * span, 1)
-    if len(middle):
-        end = min(end, float(middle[-1, 1]))
+    start, end = extent(rings, span)
     length = end - start
     x = start + stations(length)
     half, free = open_width(rings, x, span, wing, tail)

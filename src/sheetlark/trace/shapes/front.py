@@ -15,10 +15,8 @@ from sheetlark.trace.shapes.frame import Frame
 from sheetlark.trace.shapes.inkgrid import Ink, InkGrid
 
 _FACES = 0.10  # of the half span, how near each other two faces of one thick wing are
-_CLUMPS = (
-    0.045,
-    0.075,
-)  # of it, how near strokes of one wing lie at a station: of most wings, and of thick ones
+# of it, how near strokes of one wing lie at a station: of most wings, and of thick ones
+_CLUMPS = (0.045, 0.075)
 _ASTRAY = 0.02  # of the half span, how far a loose line across one half moves a wing found, at least
 _STROKE = 0.12  # of _FACES, the thickness of one stroke at the most
 

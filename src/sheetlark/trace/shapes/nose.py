@@ -63,9 +63,8 @@ def from_nose(
     else:  # blades may lie across a spinner, ahead of the face another view shows
         first, hidden = max(at - pen, 0.002 * span), 0.0
         propeller = line_beside(frame, mm, span, lines, pen) if at <= 0.0 else None
-        if (
-            propeller is not None
-        ):  # its own line is no face, also where a round nose reaches a little ahead of it
+        # its own line is no face, also where a round nose reaches a little ahead of it
+        if propeller is not None:
             first, hidden = max(propeller, 0.0) + pen + 2.0 * frame.mm_per_px, _CLOSE * span
         face = _flat_face(frame, mm, span, lines, pen, first=first, filled=filling, hidden=hidden)
         at = face or shown or at

@@ -101,11 +101,10 @@ def round_stern(
     if parts.sum() < 8 and float(np.interp(ends, along, depth)) > 3.0 * pen_mm:
         return None  # a short upright line closes it
     seen_from = 0
-    if (
-        min(on.mean(), told.mean()) < _INKED
-    ):  # below the fin nothing may be drawn: behind it the silhouette itself shows it
-        if closes and drawn[(x > start) & (x < ends)].mean() < _BARE:
-            below = (x > start) & (x < ends)
+    if min(on.mean(), told.mean()) < _INKED:
+        # below the fin nothing may be drawn: behind it the silhouette itself shows it
+        below = (x > start) & (x < ends)
+        if closes and drawn[below].mean() < _BARE:
             new = np.where(below, np.maximum(np.interp(x, curve[:, 0], curve[:, 1]), low), high)
             return Stern(high=new, drawn=drawn, end=(ends, float(tip[0, 1])))
         seen_from = int(np.searchsorted(line[:, 0], free + pen_mm))

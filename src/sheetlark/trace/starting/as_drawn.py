@@ -11,6 +11,7 @@ import numpy as np
 from sheetlark.trace.model import Outline, Tracing
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.starting.alighting import gear_place, strut_place
+from sheetlark.trace.starting.body_parts import PLATE_HALF_MM, PLATE_WIDE_MM
 from sheetlark.trace.starting.controls import Control, elevator_control, rudder_control, wing_control
 from sheetlark.trace.starting.design_parts import edges_at, half_of, points_of
 
@@ -18,7 +19,6 @@ Changes = dict[tuple[str | int, ...], object]
 FOREPLANE_DEG = (
     2.5  # a foreplane's incidence over the wing's, so that it stalls first; common practice, no source
 )
-PLATE_WIDE_MM, PLATE_HALF_MM = 40.0, 15.0  # of a body's end that holds a motor; common practice, no source
 CLEAR = 0.02  # share of the chord a strut keeps clear of the spars
 
 

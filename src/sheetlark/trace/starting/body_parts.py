@@ -13,7 +13,7 @@ from sheetlark.trace.starting.design_parts import edges_at, points_of
 
 # All of common practice, no source.
 LEAST_WIDTH_MM = 14.0  # of a body, two sides and a rod between
-PLATE_WIDE_MM = 40.0  # where it holds a motor
+PLATE_WIDE_MM, PLATE_HALF_MM = 40.0, 15.0  # of an end that holds a motor: its width, half its height
 NEAR = 0.002  # of the span, how near the profile keeps to the drawing, where stations suffice
 CLOSE = 0.02  # of the length, the least between two stations
 FLAT_OFF = (
@@ -123,7 +123,11 @@ def profile_of(ring: Floats, span: float, *, pusher: bool) -> Floats:
     first = [_nearest(x, share) for share in (*NOSE_STATIONS, *((0.96,) if pusher else ()), 1.0)]
     kept = fewest(x, edges, first, NEAR * span, MOST_STATIONS)
     xs, edges = x[kept], edges[kept]
-    plate = ((-1, 15.0), (-2, 16.0)) if pusher else ((0, 15.0), (1, 16.0))
+    plate = (
+        ((-1, PLATE_HALF_MM), (-2, PLATE_HALF_MM + 1.0))
+        if pusher
+        else ((0, PLATE_HALF_MM), (1, PLATE_HALF_MM + 1.0))
+    )
     for k, least in (*plate, (0, 9.0), (-1, 5.0)):
         mid = float(edges[k].mean())
         edges[k] = min(edges[k, 0], mid - least), max(edges[k, 1], mid + least)

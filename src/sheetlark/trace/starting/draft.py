@@ -138,6 +138,7 @@ class Draft:
         self.length_mm = tracing.proportions.length_mm or tracing.span_mm
         body = tracing.outline("body", "side")
         self.ring = points_of(body.path) if body is not None else plain_body(tracing.span_mm, self.length_mm)
+        self._bodies: dict[tuple[bool, bool], list[str]] = {}
         self._texts: dict[Choice, str] = {}
         self._layouts: dict[tuple[Choice, int], Layout] = {}
         self._looks: dict[Choice, Look | None] = {}
@@ -245,12 +246,18 @@ class Draft:
         fins = fin_lines(tracing, ring, self.length_mm, wide=choice.wide, stretch=choice.fin)
         lines += fins
         lines += strut_lines(wings, halves, tracing, ring, heights)
-        lines += body_lines(tracing, ring, flat=choice.flat, pusher=choice.pusher)
+        lines += self._body(choice.flat, choice.pusher)
         moves = (
             *(["rudder"] if fins else []),
             *(["elevon"] if self.tailless else ["elevator", "aileron"]),
         )
         return lines + equipment_lines(choice.size, ring, self.length_mm, moves, pusher=choice.pusher)
+
+    def _body(self, flat: bool, pusher: bool) -> list[str]:
+        """The body's lines: few choices change them, and they take a while to fit."""
+        if (flat, pusher) not in self._bodies:
+            self._bodies[flat, pusher] = body_lines(self.tracing, self.ring, flat=flat, pusher=pusher)
+        return self._bodies[flat, pusher]
 
     def _head(self, choice: Choice) -> list[str]:
         clean = re.sub(r"[^\w \-]", "", self.name).strip()[:60] or "Traced"

@@ -14,7 +14,7 @@ export const wordsFor = (o) => PARTS.find(([key]) => key === keyOf(o))?.[1] ?? `
 
 // What a change made of `was` is on top of other marks: fields it left alone, and outlines and boxes it left alone, are the others'.
 const NAMED = { outlines: keyOf, boxes: (b) => b.kind };
-export function rebased(was, made, other) {
+function rebased(was, made, other) {
   const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
   const out = {};
   for (const field of Object.keys(made)) {
@@ -121,28 +121,16 @@ export function newWork({ changed, refuse }) {
       const was = behind ? work.marks : null;
       work.marks = marks;
       work.wrong = null;
-      pending += 1;
+      const done = sent(
+        () => ({ marks: was ? rebased(was, marks, work.told.marks) : marks, label, since: work.revision }),
+        (says) => { if (box) work.wrong = { ...box, says }; else refuse(says); });
       changed("marks");
-      queue = queue.then(async () => {
-        const made = was ? rebased(was, marks, work.told.marks) : marks;
-        try { await ask({ do: "mark", picture: work.name, marks: made, label, since: work.revision }); } catch (error) {
-          if (box) work.wrong = { ...box, says: error.says }; else refuse(error.says);
-        }
-        pending -= 1;
-        if (!pending) work.take(work.told);
-      });
-      return queue;
+      return done;
     },
 
     step(which) {
-      pending += 1;
       behind = true;
-      queue = queue.then(async () => {
-        try { await ask({ do: "mark", picture: work.name, step: which }); } catch (error) { refuse(error.says); }
-        pending -= 1;
-        if (!pending) work.take(work.told);
-      });
-      return queue;
+      return sent(() => ({ step: which }), refuse);
     },
 
     // News from the bench.
@@ -155,5 +143,15 @@ export function newWork({ changed, refuse }) {
     },
     quiet: () => !pending,
   };
+  // Ask the bench, after all that was asked before; with the last answer what it has kept is shown.
+  function sent(request, refused) {
+    pending += 1;
+    queue = queue.then(async () => {
+      try { await ask({ do: "mark", picture: work.name, ...request() }); } catch (error) { refused(error.says); }
+      pending -= 1;
+      if (!pending) work.take(work.told);
+    });
+    return queue;
+  }
   return work;
 }

@@ -1,3 +1,6 @@
+import os
+import signal
+import subprocess
 import sys
 
 import numpy as np
@@ -96,6 +99,34 @@ def test_a_crashing_child_gives_none(tmp_path, monkeypatch):
     shapes = [shape(box(50, 50))]
     assert packing.one_after_another(shapes, ROOM, never) is None
     assert packing.squeezed(shapes, ROOM, 1, seed=0, deals=1, reports=10, stop=never) is None
+
+
+def test_packing_killed_with_its_children_leaves_no_file(tmp_path):
+    """The bench stops long work so; a folder of each stopped try once stayed behind."""
+    worker = tmp_path / "slow.py"
+    worker.write_text("import sys, time; sys.stdin.read(); time.sleep(600)", encoding="utf-8")
+    scratch = tmp_path / "scratch"
+    scratch.mkdir()
+    script = f"""
+from pathlib import Path
+from sheetlark.sheets import packing
+packing._WORKER = Path({str(worker)!r})
+def told():
+    print("going", flush=True)
+    return False
+packing._children(["{{}}"], told)
+"""
+    going = subprocess.Popen(
+        [sys.executable, "-c", script],
+        stdout=subprocess.PIPE,
+        env={**os.environ, "TMPDIR": str(scratch)},
+        start_new_session=True,
+    )
+    with going:
+        assert going.stdout is not None
+        assert going.stdout.readline() == b"going\n"
+        os.killpg(going.pid, signal.SIGKILL)
+    assert list(scratch.iterdir()) == []
 
 
 def test_a_lying_packer_is_passed_over(monkeypatch, kit, stock):

@@ -15,7 +15,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
-from typing import TYPE_CHECKING
+from typing import IO, TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -259,50 +259,55 @@ def _children(
     With `all_or_none`, the first that finds nothing ends the rest: which one that is depends on the clock,
     but the outcome, nothing, does not.
     """
-    import tempfile
-
     answers: list[list[list[float]] | None] = [None] * len(jobs)
     waiting = list(range(len(jobs)))
-    running: dict[int, tuple[subprocess.Popen[bytes], Path]] = {}
+    running: dict[int, tuple[subprocess.Popen[bytes], IO[bytes]]] = {}
     deadline = time.monotonic() + _PATIENCE_S
     lost = False
-    with tempfile.TemporaryDirectory(prefix="sheetlark-nest-") as folder:
-        try:
-            while waiting or running:
-                while waiting and len(running) < at_once:
-                    i = waiting.pop(0)
-                    source, target = Path(folder, f"{i}.in"), Path(folder, f"{i}.out")
-                    source.write_text(jobs[i], encoding="ascii")
-                    with source.open("rb") as reading, target.open("wb") as writing:
-                        child = subprocess.Popen(
-                            [sys.executable, "-I", str(_WORKER)],
-                            stdin=reading,
-                            stdout=writing,
-                            stderr=subprocess.DEVNULL,
-                        )
-                    running[i] = (child, target)
-                for i, (child, target) in list(running.items()):
-                    if child.poll() is None:
-                        continue
-                    del running[i]
-                    answers[i] = _answer(child.returncode, target)
-                    lost = lost or answers[i] is None
-                if stop() or time.monotonic() > deadline or (lost and all_or_none):
-                    return [None] * len(jobs) if all_or_none else answers
-                if running:
-                    time.sleep(0.005)
-        finally:
-            for child, _ in running.values():
-                child.kill()
-                child.wait()
+    try:
+        while waiting or running:
+            while waiting and len(running) < at_once:
+                i = waiting.pop(0)
+                running[i] = _begun(jobs[i])
+            for i, (child, told) in list(running.items()):
+                if child.poll() is None:
+                    continue
+                del running[i]
+                answers[i] = _answer(child.returncode, told)
+                lost = lost or answers[i] is None
+            if stop() or time.monotonic() > deadline or (lost and all_or_none):
+                return [None] * len(jobs) if all_or_none else answers
+            if running:
+                time.sleep(0.005)
+    finally:
+        for child, told in running.values():
+            child.kill()
+            child.wait()
+            told.close()
     return answers
 
 
-def _answer(code: int, file: Path) -> list[list[float]] | None:
-    if code != 0:
-        return None
-    try:
-        read = json.loads(file.read_bytes())
-    except ValueError:
-        return None
+def _begun(job: str) -> tuple[subprocess.Popen[bytes], IO[bytes]]:
+    """A child at work, and the file it tells its answer in: without a name, so that nothing stays if all are killed."""
+    import tempfile
+
+    told = tempfile.TemporaryFile()  # noqa: SIM115 - closed with its answer, or where the work is stopped
+    with tempfile.TemporaryFile() as asked:
+        asked.write(job.encode("ascii"))
+        asked.seek(0)
+        child = subprocess.Popen(
+            [sys.executable, "-I", str(_WORKER)], stdin=asked, stdout=told, stderr=subprocess.DEVNULL
+        )
+    return child, told
+
+
+def _answer(code: int, told: IO[bytes]) -> list[list[float]] | None:
+    with told:
+        if code != 0:
+            return None
+        told.seek(0)
+        try:
+            read = json.loads(told.read())
+        except ValueError:
+            return None
     return read if isinstance(read, list) else None

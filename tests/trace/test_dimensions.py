@@ -7,7 +7,7 @@ import pytest
 from PIL import Image, ImageDraw
 
 from sheetlark.trace.paper.dimensions import dimension_lines, without_dimensions
-from sheetlark.trace.paper.ink import Stroke, _width, straight_strokes
+from sheetlark.trace.paper.straight import Stroke, _width, straight_strokes
 
 WING = [(150, 150), (650, 150), (650, 230), (150, 230)]
 

@@ -12,7 +12,7 @@ from PIL import Image, ImageDraw
 from scipy import ndimage
 
 from sheetlark.trace import trace_picture
-from sheetlark.trace.paper.ink import Stroke, rub_out
+from sheetlark.trace.paper.straight import Stroke, rub_out
 from sheetlark.trace.shapes.body import Body, borne_out, fill_between
 from sheetlark.trace.shapes.edges import stations
 from sheetlark.trace.shapes.fin import (

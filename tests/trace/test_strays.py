@@ -7,8 +7,9 @@ import pytest
 from PIL import Image, ImageDraw
 from scipy import ndimage
 
-from sheetlark.trace.paper.ink import Mask, Stroke, straight_strokes
+from sheetlark.trace.paper.ink import Mask
 from sheetlark.trace.paper.meant import Inks, inks_meant
+from sheetlark.trace.paper.straight import Stroke, straight_strokes
 from sheetlark.trace.paper.strays import in_whole, joining
 
 _PEN = 3.0

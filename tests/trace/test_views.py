@@ -13,9 +13,9 @@ sys.path.insert(0, str(Path(__file__).parent))
 import drawing_c as C  # noqa: N812
 
 from sheetlark.trace import trace_picture
-from sheetlark.trace.paper.ink import straight_strokes
 from sheetlark.trace.paper.regions import Solid
 from sheetlark.trace.paper.search import straighten
+from sheetlark.trace.paper.straight import straight_strokes
 from sheetlark.trace.paper.views import candidates, read_views
 
 

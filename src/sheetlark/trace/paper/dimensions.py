@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sheetlark.trace.paper.ink import Floats, Mask, Stroke, at_points
+from sheetlark.trace.paper.ink import Floats, Mask, at_points
+from sheetlark.trace.paper.straight import Stroke
 
 _LONGEST_TICK = 0.03  # of the picture's longer side
 _ARROW = np.tan(np.radians(24.0))  # half as wide again as an arrow head; it ends inside the wedge

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from sheetlark.trace.paper.ink import Mask, Stroke, at_points, rub_out
+from sheetlark.trace.paper.ink import Mask, at_points
+from sheetlark.trace.paper.straight import Stroke, rub_out
 
 _TURN = np.radians(1.5)  # between two pieces of one stroke, at most
 _JOIN = 0.06  # of the picture's longer side, the shortest stroke that joins two figures

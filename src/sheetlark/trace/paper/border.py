@@ -35,11 +35,11 @@ def without_border(ink: Mask, *, pen_px: float) -> tuple[Mask, float | None]:
         found = _border_band(ink, pen_px)
         if found is None:
             break
-        ink, turned = _less(ink, found[0]), found[1]
+        ink, turned = less_band(ink, found[0]), found[1]
     return ink, turned
 
 
-def _less(ink: Mask, band: Mask) -> Mask:
+def less_band(ink: Mask, band: Mask) -> Mask:
     """The ink without the border line in its strip, but with what only reaches into the strip from a figure."""
     from scipy import ndimage
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from sheetlark.trace.paper.border import without_border, without_scan_edge
 from sheetlark.trace.paper.dimensions import dimension_lines
+from sheetlark.trace.paper.frames import without_frames
 from sheetlark.trace.paper.ink import Floats, Mask, darkness, grow, ink_mask, pen_width
 from sheetlark.trace.paper.meant import Inks, inks_meant
 from sheetlark.trace.paper.pieces import fronts_in_two
@@ -101,6 +102,7 @@ def straighten(grey: Floats, *, turned_rad: float | None = None) -> Sheet:
             dark = darkness(_turned(grey, total))
             every = ink_mask(dark)
             ink, _ = without_border(every, pen_px=pen)
+    ink = without_frames(ink, pen_px=pen)
     return Sheet(
         dark=_cleared(dark, every & ~ink, ink),
         ink=ink,
@@ -128,9 +130,15 @@ def _turn_of(ink: Mask, pen: float) -> float:
     if marks and max(marks) - min(marks) < np.radians(1.5) and abs(marks[0]) < _MOST_TURN:
         return float(np.mean(marks))  # dimension lines lie level or upright
     ruled = skew_rad(strokes)
-    if sure < 0.8 or abs(ruled - best) < np.radians(1.5):
+    if sure < 0.8 or abs(ruled - best) < np.radians(1.5) or _framed(ink, ruled, pen):
         return ruled
     return best
+
+
+def _framed(ink: Mask, turned_rad: float, pen: float) -> bool:
+    """Whether a sheet so turned has frames round its views."""
+    level = np.asarray(_turned(np.where(ink, 0.0, 255.0), turned_rad) < 128.0)
+    return bool((without_frames(level, pen_px=pen) != level).any())
 
 
 def _mirrored_turn(ink: Mask, pen: float) -> tuple[float, float]:

@@ -1,0 +1,151 @@
+"""Frames ruled round single views, and the rules of a table of views, told from figures and taken away."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from sheetlark.trace.paper.border import less_band
+from sheetlark.trace.paper.ink import Mask, grow
+
+_COARSE = 950  # pixels along the longer side that frames are looked for on
+_RULE = 0.05  # of the longer side, the shortest rule
+_BREAK = 3  # half the widest break in a rule that is closed, coarse pixels
+_MEET = 5  # how far rules may miss each other at a corner, coarse pixels
+_LONG = 0.12  # of the sheet's longer side, the longer side of the smallest frame
+_SLIM = 0.15  # of its longer side, the shorter one at least
+_MOST = 60  # level or upright rules, the longest, that are tried
+_BESIDE = 0.025  # of a frame's longer side, the strip along its rules in which a dimension or letters may lie
+_VIEW = (0.5, 0.3)  # of a frame's longer and shorter side, how far the figure in it goes, at least
+_CORNER = 0.1  # of a side, how near a corner no centre line ends
+_LETTERED = 0.3  # of a side, how wide the lettering on a centre line is at the most
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Rule:
+    """A level or upright run of ink: its pixels, how far across it lies, and where it begins and ends."""
+
+    mask: Mask
+    at: tuple[slice, ...]
+    across: float
+    begin: int
+    end: int
+
+    def covers(self, begin: float, end: float) -> bool:
+        return self.begin <= begin + _MEET and self.end >= end - _MEET
+
+
+def without_frames(ink: Mask, *, pen_px: float) -> Mask:
+    """Ink of an upright sheet without the frames ruled round its views.
+
+    A frame is a rectangle of level and upright rules with a figure through most of it that stands free of them, but for a
+    centre line's two ends; the rules end at one another. A plank wing's outline is such a rectangle too; but the body in it is narrow, ribs touch both
+    its edges, and badges and letters are small. A delta between its straight trailing edge, its dimension line and the
+    extension lines of that begins in two corners.
+
+    Parameters
+    ----------
+    ink : ndarray, shape (rows, columns)
+        Pen strokes.
+    pen_px : float
+        Usual stroke width.
+    """
+    q = max(1, round(max(ink.shape) / _COARSE))
+    pad = np.pad(ink, ((0, -ink.shape[0] % q), (0, -ink.shape[1] % q)))
+    coarse = np.asarray(pad.reshape(pad.shape[0] // q, q, pad.shape[1] // q, q).any((1, 3)))
+    level, upright = _rules(coarse, 0), _rules(coarse, 1)
+    level, upright = _ended(level, upright), _ended(upright, level)
+    band = np.zeros_like(coarse)
+    for left, right in itertools.combinations(upright, 2):
+        wide = right.across - left.across
+        over = [k for k in level if k.covers(left.across, right.across)]
+        for top, bottom in itertools.combinations(over, 2):
+            high = bottom.across - top.across
+            if max(high, wide) < _LONG * max(coarse.shape) or min(high, wide) < _SLIM * max(high, wide):
+                continue
+            sides = (left, right)
+            if all(k.covers(top.across, bottom.across) for k in sides) and _holds_view(
+                coarse[round(top.across) : round(bottom.across), round(left.across) : round(right.across)]
+            ):
+                box = np.zeros_like(coarse)
+                box[
+                    max(0, round(top.across) - _MEET) : round(bottom.across) + _MEET,
+                    max(0, round(left.across) - _MEET) : round(right.across) + _MEET,
+                ] = True
+                for k in (top, bottom, *sides):
+                    band[k.at] |= k.mask & box[k.at]
+    if not band.any():
+        return ink
+    fine = np.repeat(np.repeat(grow(band, int(np.ceil(pen_px / q)) + 1), q, 0), q, 1)
+    return less_band(ink, fine[: ink.shape[0], : ink.shape[1]])
+
+
+def _rules(ink: Mask, axis: int) -> list[_Rule]:
+    """Long runs of ink along rows (axis 0) or columns (1), by where they lie; breaks closed; they may stray by a pixel."""
+    from scipy import ndimage
+
+    drawn = ink if axis == 0 else ink.T
+    least = round(_RULE * max(ink.shape))
+    spread = ndimage.maximum_filter(drawn, size=(3, 1))
+    spread = ndimage.binary_closing(np.pad(spread, _BREAK), np.ones((1, 2 * _BREAK + 1), dtype=bool))
+    spread = spread[_BREAK:-_BREAK, _BREAK:-_BREAK]
+    run = ndimage.minimum_filter(spread, size=(1, least), mode="constant")
+    run = ndimage.maximum_filter(run, size=(1, least), mode="constant") & ndimage.minimum_filter(
+        spread, size=(3, 1)
+    )
+    label, _ = ndimage.label(run, np.ones((3, 3)))
+    out = []
+    for k, s in enumerate(ndimage.find_objects(label), start=1):
+        mask = label[s] == k
+        at = s if axis == 0 else s[::-1]
+        across = s[0].start + float(np.nonzero(mask)[0].mean())
+        out.append(
+            _Rule(
+                mask=mask if axis == 0 else mask.T, at=at, across=across, begin=s[1].start, end=s[1].stop - 1
+            )
+        )
+    longest = sorted(out, key=lambda r: r.begin - r.end)[:_MOST]
+    return sorted(longest, key=lambda r: r.across)
+
+
+def _ended(rules: list[_Rule], by: list[_Rule]) -> list[_Rule]:
+    """Those that end at one of the other rules at both ends; a wing's edge goes on beyond its struts."""
+    return [
+        k
+        for k in rules
+        if all(
+            any(abs(r.across - end) <= _MEET and r.covers(k.across, k.across) for r in by)
+            for end in (k.begin, k.end)
+        )
+    ]
+
+
+def _holds_view(ink: Mask) -> bool:
+    """Whether a figure goes through most of a rectangle and stands free of its sides."""
+    from scipy import ndimage
+
+    beside = max(_MEET, round(_BESIDE * max(ink.shape)))
+    inner = ink[beside:-beside, beside:-beside]
+    label, _ = ndimage.label(inner, np.ones((3, 3)))
+    for j, t in enumerate(ndimage.find_objects(label), start=1):
+        share = np.array([s.stop - s.start for s in t]) / ink.shape
+        long_, short = share if ink.shape[0] > ink.shape[1] else share[::-1]
+        if long_ > _VIEW[0] and short > _VIEW[1]:
+            return _free(label == j)
+    return False
+
+
+def _free(figure: npt.NDArray[np.bool_]) -> bool:
+    """Whether a figure reaches the rim of its rectangle as a centre line does, with lettering on it or without."""
+    sides = 0
+    for edge in (figure[0], figure[-1], figure[:, 0], figure[:, -1]):
+        at = np.nonzero(edge)[0] / edge.size
+        if not at.size:
+            continue
+        if at[0] < _CORNER or at[-1] > 1.0 - _CORNER or at[-1] - at[0] > _LETTERED:
+            return False
+        sides += 1
+    return sides <= 2

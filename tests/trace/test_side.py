@@ -512,3 +512,47 @@ def test_a_wide_pocket_is_closed_where_the_edge_is_drawn_over_it(drawn: bool) ->
     out = over_breaks(x, np.where(pocket, edge - 20.0, edge), ink, 1000.0)
     off = np.abs(out - edge)[pocket].max()
     assert off < 1.0 if drawn else off > 15.0
+
+
+@pytest.mark.parametrize("stern", ["square", "round"])
+def test_a_stern_that_stands_free_behind_a_fin_drawn_over_it_is_the_bodys(stern: str) -> None:
+    """The fin's own foot, drawn deep in the body, leads down from the edge; behind its trailing edge the edge is seen."""
+    high, low = [(0, 40), (400, 50), (830, 32), (1000, 20)], [(0, -40), (400, -50), (830, -22), (1000, 2)]
+    closed = [(1000, 20), (1000, 2)]
+    if stern == "round":
+        turn = np.linspace(0.5 * np.pi, -0.5 * np.pi, 24)
+        closed = [(991 + 9 * np.cos(t), 11.4 + 9 * np.sin(t)) for t in turn]
+        high[-1], low[-1] = closed[0], closed[-1]
+    fin_line = [(700, 37.4), (800, 180), (930, 180), (930, 6), (700, 37.4)]
+    ahead = [p for p in high if p[0] < 700] + [(700, 37.4)]
+    z930 = float(np.interp(930, *np.transpose(high)))
+    lines = shapely.MultiLineString(
+        [low, ahead, [(930, z930), high[-1]], closed, fin_line, [high[0], low[0]]]
+    )
+    shapely.prepare(lines)
+
+    def ink(x: np.ndarray, z: np.ndarray) -> np.ndarray:
+        return np.clip(1.25 - shapely.distance(lines, shapely.points(x, z)), 0.0, 1.0)
+
+    ring = np.array(
+        [*low, *closed[::-1], (930, z930), (930, 180), (800, 180), *ahead[::-1]], dtype=np.float64
+    )
+    z = np.linspace(37.4, 180.0, 40)
+    lead = np.interp(z, [37.4, 180], [700, 800])
+    fin = Surface(
+        station=z, lead=lead, trail=np.full(40, 930.0), lead_root=37.4, trail_root=37.4, asymmetry=0.0
+    )
+    found = find_body_side((ring,), 1000.0, fin, ink, pen_mm=1.5, roots=((300.0, 700.0),), span=1000.0)
+    assert found is not None
+    at = np.linspace(600.0, 985.0, 60)
+    assert np.abs(np.interp(at, found.x, found.high) - np.interp(at, *np.transpose(high))).max() < 5.0
+
+
+def test_a_body_does_not_swell_where_a_tailplane_hides_it() -> None:
+    """Last seen 4 mm wide, as a fin is from above, at a side view's end that is next to nothing."""
+    x = np.linspace(0.0, 800.0, 200)
+    seen = (x < 700.0) | (x > 795.0)
+    depth = np.c_[[0.0, 700.0, 780.0, 796.0, 800.0], [80.0, 40.0, 30.0, 1.0, 1.0]]
+    width = np.interp(x, [300.0, 700.0, 795.0, 796.0], [45.0, 12.0, 12.0, 4.0])
+    got = fill_between(x, width, np.asarray(seen, dtype=float), depth)
+    assert got[~seen].max() < 1.3 * 12.0

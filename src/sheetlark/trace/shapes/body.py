@@ -15,6 +15,7 @@ from sheetlark.trace.shapes.surface import Surface
 
 _STEEPEST = 0.6  # slope of a body's edge where wing or tail lies over it
 _NO_FIN = 0.2  # of the body's greatest width: a fin or a rudder seen from above is narrower
+_SWELLS = 1.25  # how many times as wide as at the wider end of a stretch where it is hidden a body is there at the most
 _WIDEST = 0.28  # of the span, a body's width
 
 
@@ -214,6 +215,10 @@ def fill_between(x: Floats, v: Floats, seen: Floats | Mask, depth: Floats | None
     inner = (x > x[ks[0]]) & (x < x[ks[-1]]) & ~seen.astype(bool)
     across = bridge(x, v, seen.astype(bool)) if ks.size > 3 else np.interp(x, x[ks], v[ks])
     out[inner] = across[inner] if shaped is None else 0.6 * across[inner] + 0.4 * shaped[inner]
+    before_it = np.maximum.accumulate(np.where(seen.astype(bool), np.arange(x.size), ks[0]))
+    after_it = np.minimum.accumulate(np.where(seen.astype(bool), np.arange(x.size), ks[-1])[::-1])[::-1]
+    wider = np.maximum(v[before_it], v[after_it])
+    out[inner] = np.minimum(out, _SWELLS * wider)[inner]  # a depth next to nothing must not blow it up
     before, after = x <= x[ks[0]], x >= x[ks[-1]]
     for side, k in ((before, ks[0]), (after, ks[-1])):
         hidden = side & ~seen.astype(bool)

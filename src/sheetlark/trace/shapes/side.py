@@ -256,15 +256,16 @@ def _closed_up(
         high, drawn = below_fin(
             x, high, drawn, start, ink, length, floor=floor, pen_mm=pen_mm, tailless=tailless
         )
-    # a wing section's end below the body's own edge is no step
-    # where a tailplane's section lies over the stern the upper edge as followed is its
-    ends = step_up(x, np.maximum(lowest, low), high if tailless else upper.out, length, overhung=tailless)
-    stands_free = free & upper.seen & (ends >= length)
-    missed = stands_free & (high - as_followed > 1.5 * pen_mm + 0.002 * length)
+    stands_free = free & upper.seen
+    missed = stands_free & (np.abs(high - as_followed) > 1.5 * pen_mm + 0.002 * length)
     # a line below the fin that misses the stern where it stands free is another part's
     if stands_free.sum() > 5 and missed.any() and _level(x[stands_free], as_followed[stands_free]):
         stands = float(x[stands_free][0])
         high, drawn = from_stern(x, as_followed, upper.seen, stands, start, ink, length, pen_mm=pen_mm)
+        high = bridge(x, high, drawn)
+    # a wing section's end below the body's own edge is no step
+    # where a tailplane's section lies over the stern the upper edge as followed is its
+    ends = step_up(x, np.maximum(lowest, low), high if tailless else upper.out, length, overhung=tailless)
     if fin is not None and not tailless:  # there a wing section's end lies over the stern, round as well
         stern = round_stern(
             x,

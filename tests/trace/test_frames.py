@@ -114,3 +114,17 @@ def test_frames_say_how_a_sheet_is_turned() -> None:
     turned = page.rotate(2.0, resample=Image.Resampling.BICUBIC, expand=True)
     sheet = straighten(255.0 - np.asarray(turned, dtype=np.float64))
     assert np.degrees(sheet.turned_rad) == pytest.approx(-2.0, abs=0.2)
+
+
+@pytest.mark.parametrize("askew", [-2.7, 2.7])
+def test_framed_views_askew_are_set_upright(askew: float) -> None:
+    """Two frames that touch are one silhouette, mirrored nowhere; the third tells the turn."""
+    page, pen = _page()
+    _plan(pen, 235, 190)
+    _front(pen, 230, 520)
+    pen.ellipse((570, 220, 850, 260), outline=255, width=3)
+    for box in ((45, 60, 425, 380), (20, 382, 500, 640), (540, 150, 880, 330)):
+        pen.rectangle(box, outline=255, width=2)
+    turned = page.rotate(askew, resample=Image.Resampling.BICUBIC, expand=True)
+    sheet = straighten(255.0 - np.asarray(turned, dtype=np.float64))
+    assert np.degrees(sheet.turned_rad) == pytest.approx(-askew, abs=0.03)

@@ -87,7 +87,7 @@ def _border_band(ink: Mask, pen_px: float) -> tuple[Mask, float] | None:
     sheet = label == int(size.argmax()) + 1
     if size.max() < 0.25 * sheet.size:
         return None
-    long_, short, turned = _least_rectangle(np.argwhere(sheet & ~shrink(sheet, 1)).astype(np.float64))
+    long_, short, turned = least_rectangle(np.argwhere(sheet & ~shrink(sheet, 1)).astype(np.float64))
     if size.max() < 0.96 * long_ * short or long_ > 6.0 * short:
         return None
     wide = int(np.ceil(pen_px / q)) + 4
@@ -107,7 +107,7 @@ def _border_band(ink: Mask, pen_px: float) -> tuple[Mask, float] | None:
     return np.asarray(fine[: ink.shape[0], : ink.shape[1]]), turned
 
 
-def _least_rectangle(points: npt.NDArray[np.float64]) -> tuple[float, float, float]:
+def least_rectangle(points: npt.NDArray[np.float64]) -> tuple[float, float, float]:
     """Longer and shorter side of the smallest rectangle, turned any way, that holds all (row, column); its turn."""
     from scipy.spatial import ConvexHull
 

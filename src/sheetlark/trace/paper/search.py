@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from sheetlark.trace.paper.border import without_border, without_scan_edge
+from sheetlark.trace.paper.border import least_rectangle, without_border, without_scan_edge
 from sheetlark.trace.paper.dimensions import dimension_lines
 from sheetlark.trace.paper.frames import without_frames
-from sheetlark.trace.paper.ink import Floats, Mask, darkness, grow, ink_mask, pen_width
+from sheetlark.trace.paper.ink import Floats, Mask, darkness, grow, ink_mask, pen_width, shrink
 from sheetlark.trace.paper.meant import Inks, inks_meant
 from sheetlark.trace.paper.pieces import fronts_in_two
 from sheetlark.trace.paper.regions import Solid, solids
@@ -27,6 +27,9 @@ from sheetlark.trace.paper.views import (
 
 GAPS = (0, 1, 2, 4, 7, 11)  # half the widest break closed, coarse pixels
 _MOST_TURN = np.radians(20.0)  # a sheet is put down no further askew
+_FRAME = 0.96  # share of its least rectangle that a frame with what it holds fills
+_FRAME_SLIM = 5.0  # its length in its width, at most
+_LARGE = 0.15  # of the largest silhouette's area, a frame's
 _DOUBTFUL = 3.6  # a reading scored lower may have two views joined
 SURE = {
     0: 4.6,
@@ -148,12 +151,31 @@ def _mirrored_turn(ink: Mask, pen: float) -> tuple[float, float]:
     best, sure = 0.0, 0.0
     for gap in (0, 3):
         found, _ = solids(coarse, gap_px=gap, pen_px=max(1.0, pen / pool))
+        ruled = _ruled_turn(found)
+        if ruled is not None:
+            return ruled, 1.0
         angle, trust = mirror_turn(tuple(s.mask for s in found[:8]))
         if trust > sure:
             best, sure = angle, trust
         if sure > 0.985:
             break
     return best, sure
+
+
+def _ruled_turn(found: tuple[Solid, ...]) -> float | None:
+    """How far the frames round views are turned, which are rectangles as silhouettes; None where there are none. [rad]"""
+    turns, sizes = [], []
+    for s in found:
+        if s.area < _LARGE * found[0].area or min(s.mask.shape) < 8:
+            continue
+        rim = s.mask & ~shrink(s.mask, 1)
+        long_, short, turned = least_rectangle(np.argwhere(rim).astype(np.float64))
+        if s.area > _FRAME * long_ * short and long_ < _FRAME_SLIM * short:
+            turns.append(turned)
+            sizes.append(s.area)
+    if not turns or max(turns) - min(turns) > np.radians(1.5) or max(map(abs, turns)) > _MOST_TURN:
+        return None
+    return float(np.average(turns, weights=sizes))
 
 
 def _cleared(dark: Floats, gone: Mask, kept: Mask) -> Floats:

@@ -28,7 +28,7 @@ def _base(x: np.ndarray) -> np.ndarray:
     )
 
 
-def _edge(outer, *lines, covers=()) -> DrawnEdge:
+def _edge(outer, *lines, covers=(), hidden=(0.0, 0.0), likely=None) -> DrawnEdge:
     """Follow an edge whose silhouette is `outer`, with pen strokes along it and along `lines` (x -> out or nan)."""
     x = stations(LENGTH)
 
@@ -40,7 +40,10 @@ def _edge(outer, *lines, covers=()) -> DrawnEdge:
             on = np.maximum(on, np.clip(0.5 + 0.5 * PEN - off, 0.0, 1.0) * np.isfinite(z))
         return np.nan_to_num(on)
 
-    return drawn_edge(x, outer(x), np.full(x.size, -60.0), ink, length=LENGTH, pen_mm=PEN, covers=covers)
+    shown = np.where((x > hidden[0]) & (x < hidden[1]), np.nan, outer(x))
+    return drawn_edge(
+        x, shown, np.full(x.size, -60.0), ink, length=LENGTH, pen_mm=PEN, covers=covers, likely=likely
+    )
 
 
 def test_a_line_drawn_on_under_a_cover_is_the_body() -> None:
@@ -181,3 +184,19 @@ def test_the_body_is_told_from_what_crosses_it(
     assert fit is not None
     assert fit.seen[0] < 0.006
     assert fit.seen[1] < 0.015
+
+
+def test_of_two_inked_ways_the_likelier_is_taken() -> None:
+    """Below a tailplane a rib goes straight on from where the body's edge begins to close, both inked all along."""
+
+    def rib(x):
+        return np.where(x > 830.0, _base(830.0), np.nan)
+
+    def body(x):
+        return np.where(x < 830.0, _base(x), _base(830.0) * np.sqrt(np.clip((1010.0 - x) / 180.0, 0.0, 1.0)))
+
+    x = stations(LENGTH)
+    found = _edge(body, rib, hidden=(820.0, 1001.0), likely=np.where(x > 820.0, body(x), np.nan))
+    assert np.abs(found.out - body(found.x))[(found.x > 5) & (found.x < 980)].max() < 2.0
+    plain = _edge(body, rib, hidden=(820.0, 1001.0))
+    assert np.abs(plain.out - body(plain.x))[plain.x > 900].max() > 5.0  # without it the straight way is

@@ -51,9 +51,17 @@ def _ink(*lines: Floats) -> Ink:
 
 
 def _seen(
-    end: float, *, round_: bool = False, hidden: tuple[float, float] = (0.0, 0.0), hinge: float = 0.0
+    end: float,
+    *,
+    round_: bool = False,
+    hidden: tuple[float, float] = (0.0, 0.0),
+    hinge: float = 0.0,
+    rib: float = 0.0,
 ) -> Above | None:
-    """What is seen of a body drawn over, or where `hidden` under, a delta's wing that ends at 700."""
+    """What is seen of a body drawn over, or where `hidden` under, a delta's wing that ends at 700.
+
+    rib : from where on a rib goes straight aft that touches the body's edge there.
+    """
     half = _width(end, round_=round_)
     x = np.linspace(0.0, end, 1200)
     wing = _wing(250.0)
@@ -68,6 +76,8 @@ def _seen(
     lines.append(np.array([[end, 0.0], [end, float(half(np.array([end]))[0])]]))
     if hinge:
         lines.append(np.array([[hinge, 0.0], [hinge, 0.5 * SPAN]]))
+    if rib:
+        lines.append(np.array([[rib, y := float(half(np.array([rib]))[0])], [_WING_ENDS, y]]))
     about = np.linspace(0.0, max(end, _WING_ENDS), 2000)
     out = half(about)
     over = (about > 250.0) & (about < _WING_ENDS)
@@ -105,9 +115,32 @@ def test_a_body_hidden_below_the_wing_has_no_drawn_end_there() -> None:
     assert not above.closes_from(500.0)
 
 
+def test_an_edge_that_went_on_along_a_rib_closes_where_the_side_view_s_depth_does() -> None:
+    end = 690.0
+    above = _seen(end, round_=True, rib=570.0)
+    assert above is not None
+    assert not above.closes_from(500.0)
+    x = np.linspace(0.0, end, 300)
+    assert above.closes_from(500.0, np.c_[x, 2.0 * _width(end, round_=True)(x)])
+    blunt = _seen(end, round_=False, rib=570.0)  # but nothing closes that is not drawn so
+    assert blunt is not None
+    assert not blunt.closes_from(500.0, np.c_[x, 2.0 * _width(end, round_=True)(x)])
+
+
 def _above(end: float | None, reach: float = 700.0) -> Above:
     x = np.linspace(0.0, 700.0, 50)
-    return Above(x=x, half=np.full(50, 20.0), inked=np.ones(50, dtype=bool), end=end, reach=reach)
+    half, all_of_it = np.full(50, 20.0), np.ones(50, dtype=bool)
+    return Above(
+        x=x,
+        half=half,
+        inked=all_of_it,
+        shown=half,
+        free=all_of_it,
+        ink=_ink(np.c_[x, half]),
+        pen_mm=PEN,
+        end=end,
+        reach=reach,
+    )
 
 
 def test_both_views_agree_on_the_top_views_end_where_only_other_parts_lie_behind_it() -> None:

@@ -87,6 +87,23 @@ def test_a_round_back_goes_on_round_below_a_fin(drawn: bool) -> None:
     assert seen[(X > START) & (X < 940.0)].all() == drawn
 
 
+def test_an_edge_that_ceases_to_bend_is_followed_straight_on_and_not_down_to_a_centre_line() -> None:
+    """A back that falls ever faster ahead of the fin and evenly below it, with a centre line in the middle of the body."""
+    slope = np.interp(X, [560.0, START], [0.0, -0.15])
+    back = 60.0 + np.r_[0.0, np.cumsum(0.5 * (slope[1:] + slope[:-1]))]
+
+    def top(x: Floats) -> Floats:
+        return np.interp(x, X, back)
+
+    ink = inked((0.0, 1000.0, top), (0.0, 1000.0, lambda x: np.full(np.shape(x), 4.0)))
+    followed = np.where(X > START, float(top(np.array(START))) + 0.4 * (X - START), back)
+    line, seen = below_fin(
+        X, followed, X < START, START, ink, LENGTH, floor=np.full(X.size, -40.0), pen_mm=PEN, tailless=True
+    )
+    assert np.abs(line - back).max() < 3.0
+    assert seen[(X > START) & (X < 960.0)].all()
+
+
 def test_a_line_is_followed_forward_from_where_the_stern_stands_free() -> None:
     """Ahead of the fin the edge as followed left the body's own line for a wing section's; behind the fin it is back."""
     followed = np.where((X > 560.0) & (X < 950.0), SEEN, TOP)

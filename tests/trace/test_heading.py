@@ -14,8 +14,9 @@ import drawing_c as C  # noqa: N812
 import judge
 
 from sheetlark.trace import Corrections, Tracing, ViewBox, open_picture, trace_picture, trace_with
+from sheetlark.trace.shapes.contour import Rings
 from sheetlark.trace.shapes.frame import Frame
-from sheetlark.trace.shapes.heading import STATIONS, _side_way
+from sheetlark.trace.shapes.heading import STATIONS, _projected, _side_way
 
 
 def traced(tmp_path: Path, seed: int, kind: str, wear: str = "clean") -> tuple[C.Drawing, Tracing]:
@@ -75,3 +76,14 @@ def test_a_nose_said_by_hand_is_believed(tmp_path: Path) -> None:
     assert noses(turned)["top"] == other
     assert turned.outline("tail", "top", "tailplane") is not None
     assert np.isclose(turned.span_mm, t.span_mm, rtol=0.01)
+
+
+def test_views_are_projected_where_nose_and_tail_lie_at_the_same_places_of_the_sheet() -> None:
+    def view(left: float, right: float, y: float) -> Rings:
+        ring = np.array([(left, y), (right, y), (right, y + 60.0), (left, y + 60.0)])
+        return Rings(rings=(ring,), pen_px=2.0)
+
+    top = view(100.0, 500.0, 50.0)
+    assert _projected(top, view(102.0, 497.0, 300.0), "level")
+    assert not _projected(top, view(140.0, 540.0, 300.0), "level")
+    assert not _projected(top, view(100.0, 470.0, 300.0), "level")

@@ -350,6 +350,19 @@ def _drawn(lines: tuple[tuple[tuple[float, float], ...], ...], pen: float = 3.0)
     return ndimage.gaussian_filter(np.asarray(picture, dtype=np.float64) / 255.0, 0.8)
 
 
+def test_a_line_just_behind_a_round_tip_is_no_flat_face() -> None:
+    """Hatching on a coarse page: a stroke across the nose a pen's width behind its tip, with next to nothing ahead of it."""
+
+    def half(x: Floats) -> Floats:
+        return np.asarray(30.0 * np.sqrt(1.0 - (1.0 - np.minimum(x, 12.0) / 12.0) ** 2))
+
+    upper = [(float(x), float(half(x))) for x in np.linspace(0.0, 150.0, 600)]
+    lower = [(x, -y) for x, y in upper]
+    dark = _drawn((tuple(upper), tuple(lower), ((2.9, -18.0), (2.9, 18.0))), pen=1.5)
+    moved, _ = from_nose(half_mm_px(), (silhouette_from(0.0, half),), 1000.0, dark, pen=2.0)
+    assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(0.0, abs=1.5)
+
+
 def test_blades_clear_of_a_nose_are_no_part_of_it() -> None:
     """Two closed blades right and left of a round nose, a pen's width ahead of it, touch nothing."""
     frame, dark = drawn_nose(_dome, 3.0, hatched=False)
@@ -405,6 +418,17 @@ def test_a_spinner_as_wide_as_the_face_is_cut_off_where_another_view_shows_it() 
         assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(40.0, abs=2.0)
     moved, _ = from_nose(half_mm_px(), rings, 1000.0, dark, pen=3.0, beside=60.0)
     assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(0.0, abs=2.0)  # nothing is drawn there
+
+
+def test_a_silhouette_that_lost_the_spinner_begins_at_the_face_another_view_shows() -> None:
+    """The spinner's strokes are still followed to their point ahead of it; without the other view that is the nose."""
+    upper = ((0.0, 0.0), (30.0, 21.0), (30.0, 25.0), (150.0, 36.0))
+    lower = tuple((x, -y) for x, y in upper)
+    dark = _drawn((upper, lower, ((30.0, -25.0), (30.0, 25.0))), pen=4.0)
+    lost = np.array([(0.0, 25.0), (120.0, 36.0), (120.0, -36.0), (0.0, -25.0)])
+    for beside, at in ((28.0, 30.0), (0.0, 0.0)):
+        moved, _ = from_nose(half_mm_px(30.0), (lost,), 1000.0, dark, pen=4.0, beside=beside)
+        assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(at, abs=2.0)
 
 
 @pytest.mark.parametrize("beside", [True, False])

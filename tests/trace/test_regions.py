@@ -86,3 +86,20 @@ def test_a_fins_trailing_edge_below_a_wing_as_high_as_its_head_is_no_dimension_l
     found, _ = solids(np.asarray(page) > 0, gap_px=0, pen_px=3.0)
     left, top = found[0].at[1], found[0].at[0]
     assert found[0].mask[70 - top, 440 - left]
+
+
+def test_a_straight_leading_edge_between_round_tips_is_no_dimension_line() -> None:
+    """Ahead of it nothing is closed where a nose lies open; a lower wing shows behind, from tip to tip as well."""
+    page = Image.new("L", (520, 420), 0)
+    pen = ImageDraw.Draw(page)
+    turn = np.linspace(0.0, np.pi, 40)
+    half = np.r_[
+        [(0.0, -36.0)], np.c_[198.0 + 32.0 * np.sin(turn), -4.0 - 30.0 * np.cos(turn)], [(0.0, 36.0)]
+    ]
+    ring = np.r_[half, half[::-1] * (-1.0, 1.0)]
+    for down, inside in ((210.0, None), (185.0, 0)):  # the lower wing, and the upper one over it
+        pen.polygon([(260.0 + x, down + y) for x, y in ring.tolist()], fill=inside, outline=255, width=3)
+    pen.line([(238, 148), (244, 60)], fill=255, width=3)  # body, its nose open
+    pen.line([(282, 148), (276, 60)], fill=255, width=3)
+    pen.line([(240, 246), (250, 380), (270, 380), (280, 246)], fill=255, width=3)
+    assert _top_of_figure(np.asarray(page) > 0, 0) < 160

@@ -13,7 +13,7 @@ from scipy import ndimage
 
 from sheetlark.trace import trace_picture
 from sheetlark.trace.paper.straight import Stroke, rub_out
-from sheetlark.trace.shapes.body import Body, borne_out, fill_between
+from sheetlark.trace.shapes.body import Body, borne_out, fill_between, open_width, without_whiskers
 from sheetlark.trace.shapes.edges import stations
 from sheetlark.trace.shapes.fin import (
     drawn_root,
@@ -338,6 +338,36 @@ def test_hidden_width_is_never_blown_up() -> None:
     depth = np.c_[[0.0, 590.0, 591.0, 610.0, 800.0], [60.0, 50.0, 0.0, 0.0, 80.0]]
     got = fill_between(x, np.full(60, 30.0), seen, depth)
     assert got.max() < 40.0
+
+
+def test_a_fin_s_strip_at_a_stern_s_shallow_end_tells_no_shape() -> None:
+    """Below a tailplane the width narrows as the depth does; behind it a strip is seen where the depth has ended."""
+    x = np.linspace(0.0, 800.0, 400)
+    true = np.interp(x, [0.0, 500.0, 800.0], [30.0, 30.0, 2.0])
+    depth = np.c_[[0.0, 500.0, 785.0, 800.0], [60.0, 60.0, 4.0, 0.0]]
+    seen = (x < 600.0) | (x > 790.0)
+    got = fill_between(x, np.where(x > 790.0, 5.0, true), np.asarray(seen, dtype=float), depth)
+    hidden = ~seen
+    assert np.abs(got - true)[hidden].max() < 4.0
+
+
+def test_behind_the_silhouettes_end_no_width_is_seen() -> None:
+    """The side view shows the body longer; the silhouette's own width at its end was seen all the way there."""
+    ring = np.array([(0.0, -8.0), (250.0, -8.0), (250.0, 8.0), (0.0, 8.0)])
+    x = np.linspace(0.0, 270.0, 541)
+    _, seen = open_width((ring,), x, 400.0, None, None)
+    assert seen[(x > 1.0) & (x < 249.0)].all()
+    assert not seen[x > 251.0].any()
+
+
+def test_a_line_that_touches_a_body_s_end_makes_no_whisker() -> None:
+    """A propeller blade's rim at the nose, a fin's edge at the stern: less than a pen's width along the body."""
+    x = np.linspace(0.0, 500.0, 2001)
+    edge = np.where(x < 2.0, 60.0, np.where(x > 498.0, 90.0, 25.0 - 0.02 * x))
+    got = without_whiskers(x, edge, 3.0)
+    assert np.abs(got - (25.0 - 0.02 * x)).max() < 0.2
+    cone = np.minimum(0.5 * x, 25.0)
+    assert np.allclose(without_whiskers(x, cone, 3.0), cone)  # what narrows to an end stays
 
 
 @pytest.mark.parametrize(("seed", "wear"), [(11, "clean"), (14, "mild")])

@@ -10,6 +10,8 @@ import numpy.typing as npt
 
 from sheetlark.trace.paper.ink import Mask, grow, shrink
 
+_ARROW = 0.015  # of a dimension's length, half an arrow head's width
+_SQUARE = 0.97  # of its greatest width, how wide what a dimension line closes in is next to that
 _ENDS = 0.1  # share of a figure's extent within which a dimension line along it begins and ends
 
 
@@ -173,8 +175,11 @@ def _peel(
                 beyond = lab[before : max(1, level - int(pen_px) - gap_px - 1)]
                 if ((beyond > 0) & ~outside[beyond]).mean() > 0.04:
                     continue  # a panel line, a centre line, a leading edge behind a nose: the figure goes on ahead of it
-                if _even(np.isin(lab, faces), int(pen_px) + 2):
+                behind = np.isin(lab, faces)
+                if _even(behind, int(pen_px) + 2):
                     continue  # a rudder between its hinge and its trailing edge
+                if not _square_ended(behind[level:], band - level):
+                    continue  # a wing's straight leading edge between round tips
                 trial = outside.copy()
                 trial[faces] = True
                 left = mine & ~grow(trial[label[s]], gap_px)
@@ -227,6 +232,16 @@ def _even(face: Mask, slack: int) -> bool:
         return False
     far = face.shape[0] - face[::-1, inner].argmax(0)
     return int(np.ptp(far)) <= slack
+
+
+def _square_ended(face: Mask, skip: int) -> bool:
+    """Whether a face is as wide beside the line as anywhere: between extension lines it is, but for arrow heads.
+
+    face : from the line inward; skip : depth at which the line itself is past. [px]
+    """
+    near = face[: skip + max(3, round(_ARROW * face.shape[1]))].any(0)
+    columns, all_columns = np.nonzero(near)[0], np.nonzero(face.any(0))[0]
+    return columns.size > 0 and int(np.ptp(columns)) > _SQUARE * int(np.ptp(all_columns))
 
 
 def _ruled_line(ink: Mask, mine: Mask, pen: int) -> int | None:

@@ -17,6 +17,9 @@ _STEEPEST = 0.6  # slope of a body's edge where wing or tail lies over it
 _NO_FIN = 0.2  # of the body's greatest width: a fin or a rudder seen from above is narrower
 _SWELLS = 1.25  # how many times as wide as at the wider end of a stretch where it is hidden a body is there at the most
 _WIDEST = 0.28  # of the span, a body's width
+_SLACK = 0.002  # of the length, how far both views may have one end apart
+_CLOSING = 1.2  # slope of the depth from which on a stern closes
+_SHALLOW = 0.1  # of the greatest depth in the side view: less says nothing of the width there
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -69,9 +72,9 @@ def find_body_width(
         usual = float(np.median(half[k]))
         seen &= ~(front & (half > 1.35 * usual) & (x < start + 0.06 * length))
     if ink is not None:
-        found = followed_width(x, half, seen, ink, pen_mm=pen_mm)
+        found = followed_width(x, half, seen, ink, pen_mm=pen_mm, depth=depth)
         half, seen = found.out, found.seen & borne_out(seen, found.seen, along, found.out)
-    guess = fill_between(x, half, seen, depth)
+    guess = without_whiskers(x, fill_between(x, half, seen, depth), pen_mm)
     x, guess, seen = np.r_[start, x, end], np.r_[guess[0], guess, guess[-1]], np.r_[seen[0], seen, seen[-1]]
     return Body(x=x, low=-guess, high=guess, seen=seen.astype(np.float64))
 
@@ -99,7 +102,7 @@ def open_width(
         if mine:
             c = max(mine, key=lambda c: c[1] - c[0])
             half[i] = 0.5 * (c[1] - c[0])
-    seen = np.isfinite(half)
+    seen = np.isfinite(half) & (x < last + _SLACK * length)  # behind the silhouette nothing is seen
     limits = [_over(s, span) for s in (wing, tail) if s is not None]
     for x0, x1 in limits:
         seen &= ~((x > x0) & (x < x1))
@@ -122,13 +125,17 @@ def both_sides(ink: Ink) -> Ink:
     return both
 
 
-def followed_width(x: Floats, half: Floats, seen: Mask, ink: Ink, *, pen_mm: float) -> DrawnEdge:
+def followed_width(
+    x: Floats, half: Floats, seen: Mask, ink: Ink, *, pen_mm: float, depth: Floats | None = None
+) -> DrawnEdge:
     """The body's edge in the top view followed from nose to end, also where wing and tail lie over it.
 
     Parameters
     ----------
     x, half, seen : ndarray, shape (n,)
         Stations, the silhouette's half width, and where that is the body's. [mm]
+    depth : ndarray, shape (m, 2), optional
+        Body depth over x from the side view.
     """
     start, end = float(x[0]), float(x[-1])
     # a centre line is as smooth as any edge: the body is wider than that, wherever it stands free
@@ -136,6 +143,7 @@ def followed_width(x: Floats, half: Floats, seen: Mask, ink: Ink, *, pen_mm: flo
     last = float(x[seen].max())
     least *= np.clip((end - x) / max(end - last, 1e-6), 0.0, 1.0)
     both = both_sides(ink)
+    likely = None if depth is None else like_depth(x, half, seen, depth)
     return drawn_edge(
         x - start,
         np.where(seen, half, np.nan),
@@ -144,6 +152,7 @@ def followed_width(x: Floats, half: Floats, seen: Mask, ink: Ink, *, pen_mm: flo
         length=end - start,
         pen_mm=pen_mm,
         missing=0.5,
+        likely=None if likely is None else np.where(seen, np.nan, likely),
     )
 
 
@@ -202,16 +211,24 @@ def borne_out(free: Mask, drawn: Mask, x: Floats, edge: Floats) -> Mask:
     return out
 
 
+def like_depth(x: Floats, half: Floats, seen: Mask, depth: Floats) -> Floats | None:
+    """A half width in the shape of the side view's depth, as wide as it is where it is seen; None where that tells nothing.
+
+    Where a stern closes steeply or its depth is next to nothing both views' ends may lie a little apart, and the ratio of
+    width to depth is no shape's.
+    """
+    d = np.maximum(np.interp(x, depth[:, 0], depth[:, 1]), 1e-3)
+    told = seen & (d > _SHALLOW * d.max()) & (np.abs(np.gradient(d, x)) < _CLOSING)
+    if not told.any():
+        return None
+    return np.asarray(np.interp(x, x[told], np.clip(half[told] / d[told], 0.02, 20.0)) * d)
+
+
 def fill_between(x: Floats, v: Floats, seen: Floats | Mask, depth: Floats | None) -> Floats:
     """Carry a width over stretches where it is hidden, in the shape the other view gives if there is one."""
     out = v.copy()
     ks = np.nonzero(seen)[0]
-    if depth is not None:
-        d = np.maximum(np.interp(x, depth[:, 0], depth[:, 1]), 1e-3)
-        ratio = np.interp(x, x[ks], np.clip(v[ks] / d[ks], 0.02, 20.0))
-        shaped = ratio * d
-    else:
-        shaped = None
+    shaped = None if depth is None else like_depth(x, v, seen.astype(bool), depth)
     inner = (x > x[ks[0]]) & (x < x[ks[-1]]) & ~seen.astype(bool)
     across = bridge(x, v, seen.astype(bool)) if ks.size > 3 else np.interp(x, x[ks], v[ks])
     out[inner] = across[inner] if shaped is None else 0.6 * across[inner] + 0.4 * shaped[inner]
@@ -230,8 +247,25 @@ def fill_between(x: Floats, v: Floats, seen: Floats | Mask, depth: Floats | None
             near = ks[-max(8, ks.size // 10) :] if side is after else ks[: max(8, ks.size // 10)]
             slope = np.polyfit(x[near], v[near], 1)[0]
             out[hidden] = np.clip(v[k] + slope * (x[hidden] - x[k]), 0.12 * v[k], 1.2 * v[k])
-    # a depth next to nothing at the end of what is seen must not blow the rest up
     return np.asarray(np.where(seen.astype(bool), v, np.clip(out, 0.0, 1.25 * float(v[ks].max()))))
+
+
+def without_whiskers(x: Floats, edge: Floats, pen_mm: float) -> Floats:
+    """An edge that within a pen's width of either end reaches no further out than it does next to that.
+
+    What stands out there is the stroke of a propeller or a fin that the body's end touches.
+
+    Parameters
+    ----------
+    x, edge : ndarray, shape (n,)
+        Stations in order, and how far out the edge lies. [mm]
+    """
+    out = edge.copy()
+    for depth in (x - x[0], x[-1] - x):
+        end, beside = depth < pen_mm, (depth >= pen_mm) & (depth < 2.0 * pen_mm)
+        if beside.any():
+            out[end] = np.minimum(out[end], float(edge[beside].max()))
+    return out
 
 
 def with_tail_end(body: Body, depth: Floats) -> Body:

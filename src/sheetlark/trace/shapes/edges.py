@@ -26,6 +26,8 @@ _WITHIN = 0.03  # what a middle column's width within the silhouette costs
 _RIDE = 0.04  # what it costs to ride the silhouette for a middle column's width: an inked path is as good
 _HIDDEN = 0.06  # weight of missing ink where something lies across the body
 _OUT = 5.0  # what each column outside the silhouette or below the floor costs: much, but where no way is left, less is more
+_LIKELY = 0.1  # what a middle column's width costs that lies `_UNLIKE` of the length or more from where it likely would
+_UNLIKE = 0.02
 _FAR = 1e6
 
 
@@ -59,6 +61,7 @@ def drawn_edge(
     missing: Floats | float = 1.0,
     covers: tuple[tuple[Floats, Floats], ...] = (),
     least: Floats | None = None,
+    likely: Floats | None = None,
 ) -> DrawnEdge:
     """Follow a body's edge from nose to tail.
 
@@ -76,6 +79,8 @@ def drawn_edge(
     covers : outer and inner line of whatever lies across the body, over stations, nan where it does not: neither is
         the body's edge, and between them that may be hidden.
     least : over stations, nan where unknown: lines of the body's own, such as a stripe, lie nearer the axis than that.
+    likely : over stations, nan where unknown: where the edge would lie by what else is known; of two inked ways the
+        nearer one is taken.
 
     Notes
     -----
@@ -110,6 +115,9 @@ def drawn_edge(
     under = z[None, :] < floor[:, None]
     at = slice(_FINE // 2, None, _FINE)
     toll = _WITHIN * wide[:, None] * inside[at] + _OUT * (far_out | under)[at]
+    if likely is not None:
+        off = np.abs(z[None, :] - likely[:, None])[at] / (_UNLIKE * length)
+        toll += _LIKELY * wide[:, None] * np.where(np.isfinite(off), np.minimum(off, 1.0), 0.0)
     cost = _NO_INK * wide[:, None, None] * lost + toll[:, :, None]
     ride, rise = _ride(x, free, ink, columns, wide=wide, mid=mid, step=step, pen_mm=pen_mm)
     path, riding = _cheapest(cost, ride, rise, _nodes(free, columns), z)

@@ -21,7 +21,10 @@ _SURE = 0.5  # support at the least: the worse of edges and closing line, less w
 _NEAR = 0.015  # of the length, how far apart signs of one end may lie
 _THIN = 1.6  # pens of half width below which edges and closing line are one blot
 _TIP = 0.01  # of the length, ahead of a round end where it is still wide
-_CLOSED = 0.55  # of the width ahead, how wide a round or pointed end is there at the most
+_CLOSED = 0.55  # of the width below the fin, how wide a round or pointed end is there at the most
+_CLOSING = 0.7  # and at its very end, of the width there
+_BELOW = 0.03  # of the length, how far ahead of where it stands free a body's width is looked at
+_STEADY = 0.6  # of that, how wide a body that goes on behind is at the least
 _DRAWN = 0.8  # share of the edges up to it that is inked
 _LEAD = 0.006  # of the span, how near to a leading edge no end is looked for
 _BARE = 0.3  # ink on bare paper, at the most
@@ -36,6 +39,8 @@ class Above:
 
     x, half : ndarray, shape (n,), stations and half width.
     inked : ndarray, shape (n,), where the edges are drawn on both sides.
+    shown, free : ndarray, shape (n,), the silhouette's half width, and where that is the body's alone.
+    ink, pen_mm : the view's ink and its stroke width.
     end : station of the drawn end; None where none is plain.
     reach : how far aft the silhouette reaches on the centre line, inf where ink goes on behind it as a thin cone's does.
     """
@@ -43,18 +48,54 @@ class Above:
     x: Floats
     half: Floats
     inked: Mask
+    shown: Floats
+    free: Mask
+    ink: Ink
+    pen_mm: float
     end: float | None
     reach: float
 
-    def closes_from(self, start: float) -> bool:
-        """Whether the width, drawn all the way from `start` on, comes to a round or pointed end."""
-        last = float(self.x[-1])
-        if start > (1.0 - 2.0 * _TIP) * last:
+    def closes_from(self, start: float, depth: Floats | None = None) -> bool:
+        """Whether the width, drawn all the way from `start` on, comes to a round or pointed end.
+
+        Parameters
+        ----------
+        depth : ndarray, shape (m, 2), optional
+            The body's depth if its stern is round. Where the edges as followed do not close they are followed again with
+            it, for they may have gone straight on along a rib. [mm]
+        """
+        if _closes(self.x, self.half, self.inked, start):
+            return True
+        if depth is None:
             return False
-        aft = (self.x > start) & (self.x < (1.0 - _TIP) * last)
-        at = np.array([start, (1.0 - 2.0 * _TIP) * last, (1.0 - _TIP) * last, (1.0 - 0.3 * _TIP) * last])
-        begun, before, near, end = np.interp(at, self.x, self.half)
-        return bool(self.inked[aft].mean() > _DRAWN and near < _CLOSED * begun and end < _CLOSED * before)
+        edge = followed_width(self.x, self.shown, self.free, self.ink, pen_mm=self.pen_mm, depth=depth)
+        return _closes(self.x, edge.out, edge.seen, start)
+
+    def free_end(self) -> float:
+        """How far aft the body stands free behind all that lies over it, narrowing no more than it did below; 0 where it does not.
+
+        A rudder seen from above is far narrower than the body it stands behind. [mm]
+        """
+        behind = np.flatnonzero(self.free[:-1] < self.free[1:])
+        if not behind.size or not self.free[-1]:
+            return 0.0
+        start = float(self.x[behind[-1] + 1])
+        ahead = (self.x < start) & (self.x > start - _BELOW * self.x[-1])
+        aft = self.x >= start
+        if min(aft.sum(), ahead.sum()) < 6 or min(self.inked[aft].mean(), self.inked[ahead].mean()) < _DRAWN:
+            return 0.0
+        steady = float(np.median(self.half[aft])) > _STEADY * float(np.median(self.half[ahead]))
+        return float(self.x[-1]) if steady else 0.0
+
+
+def _closes(x: Floats, half: Floats, inked: Mask, start: float) -> bool:
+    last = float(x[-1])
+    if start > (1.0 - 2.0 * _TIP) * last:
+        return False
+    aft = (x > start) & (x < (1.0 - _TIP) * last)
+    at = np.array([start, (1.0 - 2.0 * _TIP) * last, (1.0 - _TIP) * last, (1.0 - 0.3 * _TIP) * last])
+    begun, before, near, end = np.interp(at, x, half)
+    return bool(inked[aft].mean() > _DRAWN and near < _CLOSED * begun and end < _CLOSING * before)
 
 
 def seen_above(
@@ -96,7 +137,17 @@ def seen_above(
     behind, across = np.meshgrid(np.linspace(1.5, 4.0, 12) * pen_mm, np.linspace(-1.0, 1.0, 25))
     dark = ink(end + behind, across * (float(edge.out[-1]) + 2.0 * pen_mm))
     reach = end if (dark > _BARE).mean() < 0.02 else np.inf
-    return Above(x=x, half=edge.out, inked=edge.seen, end=drawn_end, reach=reach)
+    return Above(
+        x=x,
+        half=edge.out,
+        inked=edge.seen,
+        shown=half,
+        free=free,
+        ink=ink,
+        pen_mm=pen_mm,
+        end=drawn_end,
+        reach=reach,
+    )
 
 
 def _lead_across(surface: Surface, at: Floats, x: Floats, half: Floats) -> Floats:

@@ -13,6 +13,9 @@ _CURVED = 0.0015  # of the length, how far an edge is off a straight line at lea
 _EITHER = np.array([-1.0, 0.0, 1.0])
 _LEGS = 5  # straight stretches a line below a fin is followed by at the most
 _MEETS = 0.025  # of the length: nearer to the edge than that the line begins, where a section or a break hides the rest
+_AS_FAR = (
+    0.95  # of the way of the one that finds ink furthest: of those that come so far the straightest is taken
+)
 _APART = 0.012  # of the length: nearer to the edge going straight on, that edge finds the line by itself
 
 
@@ -37,7 +40,8 @@ def below_fin(
             break
         reached = last
         below, seen = _straight_on(x, below, seen, reached, ink, length, floor=floor)
-    if tailless and float(seen[x > start].mean()) < 0.6:
+    along = np.gradient(x) * (x > start)  # stations lie closer together toward the end
+    if tailless and float(along[seen].sum()) < 0.6 * float(along.sum()):
         line = foot_line(x, high, start, ink, length, floor=floor, pen_mm=pen_mm)
         if line is not None:
             return line, drawn | (x > start)
@@ -51,19 +55,30 @@ def _straight_on(
 
     A fin's foot is often left undrawn; then the tailplane's section and other lines must not draw the edge aside.
     """
-    from scipy import ndimage
-
     near = drawn & (x > start - 0.12 * length) & (x < start - 0.004 * length)
     under = x > start
     if near.sum() < 9 or not under.any():
         return high, drawn
-    line = _direction(x, high, drawn & (x < start - 0.004 * length), start, length)
     xs = np.arange(start, length, 0.002 * length)
+    ways = _directions(x, high, drawn & (x < start - 0.004 * length), start, length)
+    tried = [_along_ink(xs, way, start, ink, length, floor=np.interp(xs, x, floor)) for way in ways]
+    furthest = max(k for _, k, _ in tried)
+    z, k, _ = min((t for t in tried if t[1] >= _AS_FAR * furthest), key=lambda t: t[2])
+    seen = np.where(under, x < (xs[k - 1] if k else start), drawn)
+    return np.where(under, np.interp(x, xs, z), high), seen
+
+
+def _along_ink(
+    xs: Floats, line: Floats, start: float, ink: Ink, length: float, *, floor: Floats
+) -> tuple[Floats, int, float]:
+    """An edge along the ink close to a line, for how many stations there is some, and how much it turns; from there on straight."""
+    from scipy import ndimage
+
     straight = np.polyval(line, xs)
     off = np.linspace(-1.0, 1.0, 25) * (0.003 * length + 0.05 * (xs - start))[:, None]
     dark = np.clip(ink(np.repeat(xs[:, None], 25, 1), straight[:, None] + off), 0.0, 1.0)
     dark = ndimage.uniform_filter1d(dark, 5, axis=0, mode="nearest")  # noise is no line
-    dark[straight[:, None] + off < np.interp(xs, x, floor)[:, None]] = 0.0
+    dark[straight[:, None] + off < floor[:, None]] = 0.0
     path = strongest(dark - 0.3 * np.linspace(-1.0, 1.0, 25) ** 2)
     on = dark[np.arange(xs.size), path] > 0.4
     ahead = np.convolve(np.r_[on, np.zeros(10)], np.ones(10) / 10, mode="valid")[: xs.size]  # of the next 2 %
@@ -80,17 +95,17 @@ def _straight_on(
             else float(np.polyval(np.polyder(line), start))
         )
         z[k:] = z[k - 1] + rise * (xs[k:] - xs[k - 1])
-    seen = np.where(under, x < (xs[k - 1] if k else start), drawn)
-    return np.where(under, np.interp(x, xs, z), high), seen
+    return np.asarray(z, dtype=np.float64), k, float(np.abs(np.diff(z[:k], 2)).sum())
 
 
-def _direction(x: Floats, high: Floats, ahead: Mask, start: float, length: float) -> Floats:
-    """Coefficients of how an edge goes on from `start`: straight, or curved down where it is plainly so ahead of it."""
+def _directions(x: Floats, high: Floats, ahead: Mask, start: float, length: float) -> tuple[Floats, ...]:
+    """Coefficients of how an edge may go on from `start`: straight, and before that curved down where it is plainly so ahead."""
     near, wide = ahead & (x > start - 0.12 * length), ahead & (x > start - 0.22 * length)
     fits = [np.polyfit(x[wide], high[wide], n) for n in (1, 2)]
     off = [float(np.abs(np.polyval(f, x[wide]) - high[wide]).max()) for f in fits]
     curved = off[0] > _CURVED * length and off[1] < 0.3 * off[0] and fits[1][0] < 0.0
-    return np.asarray(fits[1] if curved else np.polyfit(x[near], high[near], 1))
+    straight = np.polyfit(x[near], high[near], 1)
+    return (fits[1], straight) if curved else (straight,)
 
 
 def foot_line(

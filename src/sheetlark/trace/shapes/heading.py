@@ -23,6 +23,8 @@ from sheetlark.trace.shapes.surface import Surface
 
 CLOSE = 1.6  # scores nearer than this ask the hinge lines too
 STATIONS = np.linspace(0.01, 0.99, 200)  # columns of the side view, as shares of its length
+_NO_FIN = STATIONS < 0.72  # where no fin stands on the body
+_IN_LINE = 0.04  # of the length, how far apart the ends of projected views may lie
 SPAN = 1000.0  # lengths here are in thousandths of the span
 
 
@@ -104,12 +106,14 @@ def find_heading(
     tops = [t for t in tops if t.nose == said[0]] or tops
     sides = [s for s in sides if s.nose == said[1]] or sides
     found: list[_Reading] = []
+    # noses in line, as most draughtsmen set them, the more so where one view is projected from the other
+    in_line = 0.8 if side is not None and axis == side_axis and _projected(top, side, axis) else 0.35
     for t in tops:
         for kind, score in t.kinds:
             if not sides:
                 found.append((score, kind, t, None))
             for s in sides:
-                hint = 0.35 if s.nose == t.nose else 0.0  # noses in line, as most draughtsmen set them
+                hint = in_line if s.nose == t.nose else 0.0
                 found.append((score + s.score + _shared(t, s) + hint, kind, t, s))
     best = _best(found)
     if best[1] < CLOSE:
@@ -126,6 +130,13 @@ def find_heading(
         side_frame=beside.frame if beside is not None else None,
         sure=float(np.tanh(apart)),
     )
+
+
+def _projected(top: Rings, side: Rings, axis: str) -> bool:
+    """Whether both views lie above or beside one another, nose to tail at the same places of the sheet."""
+    along = [np.vstack(r.rings)[:, 1 if axis == "upright" else 0] for r in (top, side)]
+    (a, b), (c, d) = ((float(v.min()), float(v.max())) for v in along)
+    return max(abs(a - c), abs(b - d)) < _IN_LINE * (b - a)
 
 
 def _best(found: list[_Reading]) -> tuple[_Reading, float]:
@@ -294,8 +305,10 @@ def _shared(top: _Top, side: _Side) -> float:
         if on.any() and off.any():
             more += float(np.clip(side.strokes[on].mean() - side.strokes[off].mean(), -3.0, 3.0))
     like = 0.0
-    if top.width is not None and np.std(top.width) > 0.0 and np.std(side.depth) > 0.0:
-        like = float(np.corrcoef(top.width, side.depth)[0, 1])
+    if top.width is not None:
+        width, depth = top.width[_NO_FIN], side.depth[_NO_FIN]
+        if min(np.std(width), np.std(depth)) > 0.0:
+            like = float(np.corrcoef(width, depth)[0, 1])
     return 1.6 * float(np.tanh(0.35 * more)) + 0.8 * like
 
 

@@ -22,6 +22,7 @@ _HATCHED = 0.75  # share of a body's width that hatching covers at the most
 _WIDEST = 0.28  # of the span, a body's front
 _LEAP = 0.06  # of a body's width, the least step from a spinner to the flat face behind it
 _CLOSE = 0.015  # of the span, the farthest behind a propeller that a face lies where both are one silhouette
+_NEAR = 0.003  # of the span, and a pen: how far both views may have a spinner's end apart
 _SPINNER = 0.7  # of the width of the flat face behind it, the widest a spinner is taken to be
 
 
@@ -47,9 +48,12 @@ def from_nose(
     point = find_point(frame, mm, span, dark, pen=pen) if at <= 0.0 else None
     filling, lines = _lines_alone(frame, mm, span, dark)
     if point is not None:
+        spun = point.at + beside if beside > 0.0 else 0.0  # where the other view's spinner would end here
+        if beside > 0.0 and abs(spun) < pen + _NEAR * span and point.at < -2.0 * pen:
+            return frame, mm  # of the spinner no paper was found: the silhouette begins at the face behind it
         behind = _flat_face(
             frame, mm, span, lines, pen, first=0.02 * span, filled=filling, sharply=True
-        ) or _line_at(frame, mm, span, lines, pen, beside)
+        ) or _line_at(frame, mm, span, lines, pen, spun)
         if behind > 0.0:
             return _from(frame, mm, behind)
         pointed = tuple(m - (point.at, 0.0) for m in with_point(mm, point, pen=pen))
@@ -196,6 +200,7 @@ def _flat_face(
     gap = 1.1 * pen + 1.5 * px
     found = 0.0
     best = 0.0
+    first = max(first, gap + 2.0 * px)  # nearer to the front a line across is the front's own stroke
     for x in np.arange(first, 0.08 * span, 0.5 * px):
         here, aft = (widest_at(mm, np.array([v])) for v in (x + gap, x + gap + 0.015 * span))
         if here is None or aft is None:
@@ -209,7 +214,7 @@ def _flat_face(
         if not _leaps(mm, float(x), gap):
             if sharply or (x > hidden and all(0.8 < step < 1.3 for step in steps)):  # or nothing at all
                 continue
-            if steps and 0.8 < steps[0] < 1.3 and _runs_beyond(frame, dark, float(x), middle, wide, span):
+            if steps and steps[0] < 1.3 and _runs_beyond(frame, dark, float(x), middle, wide, span):
                 continue
         if max(steps, default=0.0) >= 1.3 and _goes_on(mm, float(x) - gap, wide, span):
             continue
@@ -265,7 +270,7 @@ def _line_at(
 ) -> float:
     """Where close to x = about a line is drawn right across the body; 0 where none is, or nothing is asked for."""
     best, found = 0.93, 0.0
-    reach = pen + 0.003 * span
+    reach = pen + _NEAR * span
     for x in np.arange(about - reach, about + reach, 0.5 * frame.mm_per_px) if about > reach else ():
         piece = widest_at(mm, np.array([x]))
         if piece is None:

@@ -6,7 +6,7 @@ import numpy as np
 
 from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.paper.search import Sheet
-from sheetlark.trace.shapes.body import Body, bridge
+from sheetlark.trace.shapes.body import Body, bridge, without_whiskers
 from sheetlark.trace.shapes.cone import cone_behind
 from sheetlark.trace.shapes.contour import crossings
 from sheetlark.trace.shapes.covers import find_cover
@@ -25,7 +25,7 @@ from sheetlark.trace.shapes.silhouette import (
     standing_over,
     without_blades,
 )
-from sheetlark.trace.shapes.stern import round_stern
+from sheetlark.trace.shapes.stern import mirrored_depth, round_stern
 from sheetlark.trace.shapes.surface import Surface
 
 _CLEAR = 1.2  # pens behind a trailing edge a silhouette is clear of its stroke
@@ -62,7 +62,6 @@ def read_side(
         fin = with_dorsal(with_lead(fin, ink, length, pen_mm=pen), mm, length)
     reach = max((float(s.trail.max()) for s in surfaces), default=0.0)
     others = max(reach, 0.0 if fin is None else float(fin.trail.max()))
-    drawn_end = None if above is None else above.end
     body = find_body_side(
         mm,
         agreed_end(above, length, others=others, slack=_APART * span),
@@ -71,9 +70,9 @@ def read_side(
         pen_mm=pen,
         roots=_roots(surfaces),
         span=span,
-        goes_on=goes_on if drawn_end is None else max(goes_on, drawn_end),
+        goes_on=goes_on if above is None else max(goes_on, above.end or 0.0, above.free_end()),
         reach=reach,
-        closes=fin is not None and above is not None and above.closes_from(float(fin.lead[0])),
+        above=above,
     )
     return frame, mm, body, fin
 
@@ -104,7 +103,7 @@ def find_body_side(
     span: float = 0.0,
     goes_on: float = 0.0,
     reach: float = 0.0,
-    closes: bool = False,
+    above: Above | None = None,
 ) -> Body | None:
     """Upper and lower line of the body in the side view, without fin, gear, struts, covers and wing sections.
 
@@ -112,7 +111,7 @@ def find_body_side(
     roots : leading and trailing edge of wing and tail on the centre line, where their sections may be drawn. [mm]
     reach : how far aft wing and tail reach; behind that and the fin the silhouette is the stern's. [mm]
     goes_on : how far aft the top view shows the body; it ends at no stern post ahead of that. [mm]
-    closes : whether the top view has it come to a round or pointed end below the fin.
+    above : the body as the top view has it; a stern that is round there is so here.
     """
     x = stations(length)
     fin_from = length if fin is None else float(fin.lead[0]) - 0.008 * length
@@ -196,7 +195,7 @@ def find_body_side(
         covers=lines,
         wing_ends=wing_ends,
         goes_on=goes_on,
-        closes=closes,
+        above=above,
         free=free,
         ended=max(float(r[:, 0].max()) for r in rings) > length,
         span=span,
@@ -227,7 +226,7 @@ def _closed_up(
     covers: tuple[tuple[Floats, Floats], ...],
     wing_ends: float,
     goes_on: float,
-    closes: bool,
+    above: Above | None,
     free: Mask,
     ended: bool,
     span: float,
@@ -266,7 +265,12 @@ def _closed_up(
     # a wing section's end below the body's own edge is no step
     # where a tailplane's section lies over the stern the upper edge as followed is its
     ends = step_up(x, np.maximum(lowest, low), high if tailless else upper.out, length, overhung=tailless)
-    if fin is not None and not tailless:  # there a wing section's end lies over the stern, round as well
+    closes = False
+    if fin is not None and above is not None:
+        depth = mirrored_depth(x, low, high, drawn, length, start=start)
+        closes = above.closes_from(float(fin.lead[0]), depth)
+    # a tailless one's wing section lies over the stern, its end as round: there the top view must have it round as well
+    if fin is not None and (closes or not tailless):
         stern = round_stern(
             x,
             low,
@@ -308,6 +312,8 @@ def _closed_up(
         if cone is not None:
             x, low, high = cone
             seen = np.r_[seen, np.ones(x.size - seen.size, dtype=bool)]
+    high = without_whiskers(x, high, pen_mm)
+    low = np.minimum(-without_whiskers(x, -low, pen_mm), high)
     x, low, high, seen = np.r_[0.0, x], np.r_[low[0], low], np.r_[high[0], high], np.r_[seen[0], seen]
     return Body(x=x, low=low, high=high, seen=seen.astype(np.float64))
 

@@ -57,12 +57,9 @@ def round_stern(
     closes : bool
         Whether the top view has the body come to a round or pointed end below the fin.
     """
-    before = (x > start - 0.2 * length) & (x < start)
-    if drawn[before].sum() < 12:
+    middle = _middle(x, low, high, drawn, length, start=start)
+    if middle is None:
         return None
-    # where a wing's section hides the edge close ahead, what is left of it alone would not tell the direction
-    known = np.where(drawn[before], 1.0, _HIDDEN)
-    middle = np.polyfit(x[before], 0.5 * (low + high)[before], 1, w=known)
     past = x[(x > start) & (low >= np.polyval(middle, x))]
     ends = float(past[0]) if past.size else length  # a fin's foot may overhang the stern
     along = x[(x > start) & (x < ends)]
@@ -121,6 +118,33 @@ def round_stern(
         hidden = (x > start) & ~aft & ~drawn
         new[hidden] = np.interp(x[hidden], curve[:, 0], curve[:, 1])
     return Stern(high=np.maximum(new, low), drawn=drawn | aft, end=(ends, float(tip[0, 1])))
+
+
+def mirrored_depth(
+    x: Floats, low: Floats, high: Floats, drawn: Mask, length: float, *, start: float
+) -> Floats | None:
+    """The depth over stations, shape (n, 2), of a stern whose upper half mirrors the lower one; None where too little tells.
+
+    Parameters are those of :func:`round_stern`.
+    """
+    middle = _middle(x, low, high, drawn, length, start=start)
+    if middle is None:
+        return None
+    mirrored = np.maximum(2.0 * (np.polyval(middle, x) - low), 0.0)
+    depth = np.where(x > start, np.minimum(mirrored, high - low), high - low)
+    return np.column_stack([x, depth])
+
+
+def _middle(
+    x: Floats, low: Floats, high: Floats, drawn: Mask, length: float, *, start: float
+) -> Floats | None:
+    """The line the body's middle follows ahead of the fin, as a polynomial; None where the upper edge is not drawn there."""
+    before = (x > start - 0.2 * length) & (x < start)
+    if drawn[before].sum() < 12:
+        return None
+    # where a wing's section hides the edge close ahead, what is left of it alone would not tell the direction
+    known = np.where(drawn[before], 1.0, _HIDDEN)
+    return np.asarray(np.polyfit(x[before], 0.5 * (low + high)[before], 1, w=known))
 
 
 def _even(points: Floats, step: float) -> Floats:

@@ -10,6 +10,8 @@ import shapely
 
 from sheetlark.trace.shapes.biplane import Pair, split_pair
 from sheetlark.trace.shapes.sections import Section
+from sheetlark.trace.shapes.smoothing import parted
+from sheetlark.trace.shapes.strokes import Halves
 from sheetlark.trace.shapes.surface import Surface
 
 SPAN, PEN, ROOT = 1000.0, 3.0, 40.0
@@ -29,11 +31,14 @@ def _round(lead: float, chord: float, semi: float, *, sweep: float = 0.0) -> Hal
     return [(lead, 0.0), *zip(x.tolist(), y.tolist(), strict=True), (lead + chord, 0.0)]
 
 
-def _page(upper: Half, lower: Half, *, through: bool) -> Callable[[np.ndarray, np.ndarray], np.ndarray]:
-    """Ink of both, the lower one drawn through the upper or hidden under it."""
+def _page(
+    upper: Half, lower: Half, *, through: bool, pen: float = PEN, one: bool = False
+) -> Callable[[np.ndarray, np.ndarray], np.ndarray]:
+    """Ink of both, the lower one drawn through the upper or hidden under it, or both as one silhouette."""
     a, b = _whole(upper), _whole(lower)
     under = b.exterior if through else b.exterior.difference(a)
-    drawn = shapely.union_all([a.exterior, under]).buffer(0.5 * PEN)
+    lines = [a.union(b).exterior] if one else [a.exterior, under]
+    drawn = shapely.union_all(lines).buffer(0.5 * pen)
     return lambda x, y: shapely.contains_xy(drawn, x, y).astype(float)
 
 
@@ -56,7 +61,15 @@ def _both(upper: Half, lower: Half) -> Surface:
     )
 
 
-def _pair(upper: Half, lower: Half, *, through: bool, sections: tuple[Section, ...] = ()) -> Pair:
+def _pair(
+    upper: Half,
+    lower: Half,
+    *,
+    through: bool,
+    pen: float = PEN,
+    one: bool = False,
+    sections: tuple[Section, ...] = (),
+) -> Pair:
     joint = _whole(upper).union(_whole(lower))
     pair = split_pair(
         (np.array(joint.exterior.coords),),
@@ -66,8 +79,8 @@ def _pair(upper: Half, lower: Half, *, through: bool, sections: tuple[Section, .
         semi_lower=max(y for _, y in lower),
         uppers=(),
         lowers=sections,
-        ink=_page(upper, lower, through=through),
-        pen=PEN,
+        ink=_page(upper, lower, through=through, pen=pen, one=one),
+        pen=pen,
     )
     assert pair is not None
     return pair
@@ -130,3 +143,66 @@ def test_like_wings_are_not_taken_for_one_within_the_other() -> None:
     pair = _pair(upper, lower, through=True)
     assert abs(pair.stagger_mm) == pytest.approx(14.0, abs=0.006 * SPAN)
     assert pair.upper.trail[0] - pair.upper.lead[0] == pytest.approx(150.0, abs=0.006 * SPAN)
+
+
+def _elliptic(lead: float, chord: float, semi: float) -> Half:
+    t = np.linspace(0.0, np.pi / 2, 60)
+    deep, y = np.cos(t), semi * np.sin(t)
+    front = np.c_[lead + 0.35 * chord * (1.0 - deep), y]
+    rear = np.c_[lead + chord - 0.65 * chord * (1.0 - deep), y]
+    return [tuple(p) for p in np.vstack([front, rear[::-1]]).tolist()]
+
+
+@pytest.mark.parametrize("rake", [45.0, 50.0, 60.0])
+def test_edges_that_cross_at_a_small_angle_under_a_wide_pen_go_straight_on(rake: float) -> None:
+    upper = _elliptic(190.0, 140.0, 500.0)
+    lower: Half = [(150.0, 0.0), (150.0 + rake, 480.0), (170.0 + rake, 500.0), (324.0, 500.0), (319.0, 0.0)]
+    # both are drawn whole: which of them is the lower one the side view tells
+    drawn = Section(lead=150.0, trail=319.0, z=-100.0, shape=(0.1, 0.5), strength=0.95)
+    pair = _pair(upper, lower, through=True, pen=6.0, sections=(drawn,))
+    for found, true in ((pair.upper, upper), (pair.lower, lower)):
+        mean, worst = _off(found, true)
+        assert mean < 0.006
+        assert worst < 0.015
+
+
+def test_where_strokes_run_together_an_edge_bends_as_little_as_may_be() -> None:
+    y = np.linspace(0.0, 500.0, 300)
+    true = 310.0 - 0.1 * y
+    other = np.full(y.size, 285.0)  # crosses it at 250
+    rough = np.where(np.abs(true - other) < 8.0, np.maximum(true, other), true)  # the rim of both strokes
+
+    def wing(trail: np.ndarray) -> Surface:
+        return Surface(
+            station=y,
+            lead=np.full(y.size, 150.0),
+            trail=trail,
+            lead_root=ROOT,
+            trail_root=ROOT,
+            asymmetry=0.0,
+        )
+
+    page = _page(SQUARE, SQUARE, through=False)
+    halves = Halves.of(page, (100.0, 360.0), 500.0, root=ROOT, pen=6.0, span=SPAN)
+    found, _ = parted(wing(rough), wing(other), wing(np.maximum(true, other)), halves)
+    inner = y < 465.0
+    assert np.abs(rough - true)[inner].max() > 4.0
+    assert np.abs(found.trail - true)[inner].max() < 1.5
+    assert np.array_equal(found.lead, wing(rough).lead)
+
+
+def test_wings_drawn_as_one_silhouette_have_no_step_in_their_edges() -> None:
+    upper: Half = [(150.0, 0.0), (150.0, 500.0), (300.0, 500.0), (300.0, 0.0)]
+    lower: Half = [(210.0, 0.0), (210.0, 420.0), (360.0, 420.0), (360.0, 0.0)]
+    pair = _pair(upper, lower, through=False, one=True)
+    for found, true, other in ((pair.upper, upper, lower), (pair.lower, lower, upper)):
+        mean, worst = _off(found, true, _whole(other))
+        assert mean < 0.006
+        assert worst < 0.015
+
+
+def test_a_wing_right_over_another_of_its_shape_has_the_outline_of_both() -> None:
+    shape = _round(150.0, 150.0, 500.0)
+    pair = _pair(shape, shape, through=False)
+    for found in (pair.upper, pair.lower):
+        assert _off(found, shape)[1] < 0.015

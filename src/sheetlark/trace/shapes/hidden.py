@@ -39,6 +39,8 @@ def completed(
         lead=_inner(known.lead, lower.station, halves), trail=_inner(known.trail, lower.station, halves)
     )
     chord = float(upper.trail[0] - upper.lead[0])
+    if chord <= 0.0:  # a line there and back again is no wing
+        return []
     roots = [(q.lead, q.trail) for q in sections if weight(q, sections) > 0.3]
     tries: list[tuple[float, tuple[float, float] | None, bool]] = [(1.0, None, False), (1.0, None, True)]
     tries += [((b - a) / chord, (a, b), False) for a, b in roots]

@@ -2,8 +2,8 @@
 
 The upper wing lies on top, so its whole outline is drawn: one of the lines that come back to the body. The lower one
 is another such line, where the drawing shows it through the upper, or what stands out beside the upper; what is hidden
-takes the upper one's shape. Of all pairs the one is taken that has the most of its outline inked and the least of it
-undrawn, whose shapes have no notches, and that sections and half spans bear out.
+takes the upper one's shape. Of all pairs the one is taken that explains the most of the ink, all of it once, whose
+edges are the least undrawn, whose shapes have no notches, and that sections and half spans bear out.
 """
 
 from __future__ import annotations
@@ -17,21 +17,23 @@ from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.shapes.contour import crossings
 from sheetlark.trace.shapes.hidden import Known, completed
 from sheetlark.trace.shapes.sections import Section
+from sheetlark.trace.shapes.smoothing import ironed, parted
 from sheetlark.trace.shapes.stretch import near, weight
 from sheetlark.trace.shapes.strokes import Halves, Line
 from sheetlark.trace.shapes.surface import Surface, carried_in
 
 # a span's length of outline inked is worth 1
-_THROUGH = 0.85  # what the lower wing's is worth where it shows through the upper
 _UNDRAWN = 2.0  # what as much undrawn costs
+_SILHOUETTE = 0.03  # what it costs that both wings are drawn without a line inside
 _NOTCH = 5.0  # what a notch costs, as a share of the wing's area
 _BORNE = 0.3  # what a section that agrees is worth
 _UNLIKE = 0.3  # what a half span costs that is 1.2 % off the front view's
 _ODD = 0.1  # what chords cost that are 25 % off each other
 _BENT = 0.05  # what leaving a line for another costs, a radian
 _OUTLINE = 1.0  # what 0.6 % of the span costs by which the outline of both is off the one drawn
-_LIKE = 0.1  # what is to be said for two wings of one shape: it is the rule
+_GUESSED = 0.03  # what it costs that hidden edges of the lower wing are put in
 _MOST = 7  # lines tried as wings
+_DOTS = 5000  # places of ink that are asked whose they are, at the most
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -56,6 +58,8 @@ class _Wing:
     path: Floats
     distances: Callable[[Floats], Floats]  # of places from its outline
     inked: Mask
+    covers: Mask  # which of the drawing's ink its outline explains
+    holds: Mask  # which of it lies inside
     notch: float
     bent: float
 
@@ -84,8 +88,18 @@ class Drawn:
         self.halves, self.both, self.semis = halves, both, semis
         self.uppers, self.lowers = uppers, lowers
         self.ink = ndimage.maximum_filter(halves.wide, 3)
+        self.reach = 0.5 * halves.pen + 0.0027 * halves.span  # the ink to both sides of an edge
         self.each = 0.002  # between places along an outline, in spans
         self.clear = 0.006 * halves.span + 0.6 * halves.pen
+        # a line is darker than what lies to both sides of it; hatching and filled areas are not
+        k = 2 * round((1.2 * halves.pen + 0.003 * halves.span) / halves.step) + 1
+        calm = [ndimage.uniform_filter1d(halves.wide, k, axis=a, mode="nearest") for a in (0, 1)]
+        rows, columns = np.nonzero(halves.wide - 0.8 * np.minimum(*calm) > 0.3)
+        p = np.c_[halves.low + halves.step * rows, halves.step * columns]
+        p = p[p[:, 1] > halves.root]
+        self.dots = p[:: len(p) // _DOTS + 1]
+        outline = self.wing(both)  # tells how much of a stroke's length a place of ink stands for, in spans
+        self.dot = self.each * float(outline.inked.sum()) / max(float(outline.covers.sum()), 1.0)
 
     def inked(self, p: Floats) -> Mask:
         """Which places are drawn on."""
@@ -106,6 +120,8 @@ class Drawn:
             path=path,
             distances=lambda q: np.asarray(tree.query(q)[0]),
             inked=self.inked(path),
+            covers=np.asarray(tree.query(self.dots, distance_upper_bound=self.reach)[0] < self.reach),
+            holds=self.inside(self.dots, surface),
             notch=self._notch(surface),
             bent=bent,
         )
@@ -121,20 +137,27 @@ class Drawn:
         beside = upper.distances(b) > self.clear
         under = beside & self.inside(b, upper.surface)
         shows = beside & ~under
-        seen = float((lower.inked & shows).sum())
-        told = float(shows.sum())
-        n = float(under.sum())  # what is hidden is drawn throughout, or not at all
-        share = float((lower.inked & under).sum()) / max(n, 1.0)
-        seen += _THROUGH * n * float(np.clip((share - 0.45) / 0.45, 0.0, 1.0))
-        told += n
-        undrawn = float((~upper.inked).sum() + (~lower.inked & shows).sum())
-        score = self.each * (float(upper.inked.sum()) + seen - _UNDRAWN * undrawn)
+        gone = float((~lower.inked & shows).sum())
+        drawn = upper.covers | (lower.covers & ~upper.holds)
+        score = self._drawn_as(drawn, gone + float((~upper.inked).sum()))
+        # what lies under the upper wing is drawn throughout, so that a gap costs as anywhere, or not at all
+        more = lower.covers & upper.holds & ~upper.covers
+        gain = self._drawn_as(more, float((~lower.inked & under).sum()))
+        seen, told = float((lower.inked & shows).sum()), float(shows.sum())
+        if gain > 0.0:
+            score += gain
+            seen += float((lower.inked & under).sum())
+            told += float(under.sum())
+        # or both are drawn as one silhouette, without a line inside
+        drawn = (upper.covers & ~lower.holds) | (lower.covers & ~upper.holds)
+        gone += float((~upper.inked & ~self.inside(upper.path, lower.surface)).sum())
+        score = max(score, self._drawn_as(drawn, gone) - _SILHOUETTE)
         score -= _NOTCH * (upper.notch + lower.notch) + _BENT * (upper.bent + lower.bent) + less
         borne = self._borne(upper.surface, lower.surface)
         score += _BORNE * sum(borne)
         score -= _ODD * min(max(abs(_chords(lower.surface, upper.surface)) - 0.1, 0.0) / 0.15, 3.0)
         for w, semi in ((upper, self.semis[0]), (lower, self.semis[1])):
-            score -= _UNLIKE * min(abs(float(w.surface.station[-1]) - semi) / (0.012 * semi), 2.0)
+            score -= _UNLIKE * min(abs(float(w.surface.station[-1]) - semi) / (0.012 * semi), 1.5)
         score -= _OUTLINE * min(self._apart(upper.surface, lower.surface) / (0.006 * self.halves.span), 3.0)
         return Two(
             upper=upper.surface,
@@ -143,6 +166,10 @@ class Drawn:
             seen_upper=float(upper.inked.mean()),
             seen_lower=max(seen / max(told, 1.0), 0.8 * borne[1]),
         )
+
+    def _drawn_as(self, explained: Mask, gone: float) -> float:
+        """What ink that edges explain is worth, less what edges cost that are not drawn at so many places."""
+        return self.dot * float(explained.sum()) - self.each * _UNDRAWN * gone
 
     def _apart(self, upper: Surface, lower: Surface) -> float:
         """By how much the outline both make together is off the one drawn, in the mean. [mm]"""
@@ -235,30 +262,9 @@ def as_wing(line: Line, both: Surface, halves: Halves) -> Surface | None:
         margin = 0.012 * halves.span
         e = carried_in(y, edge, root, margin=margin, base=0.14 * semi + margin)
         on = np.interp(y, both.station, outline)  # where it rides the outline, that is measured more finely
-        edges.append(np.where(np.abs(e - on) < 0.003 * halves.span + 0.4 * halves.pen, on, e))
+        fully = 0.5 * (0.003 * halves.span + 0.4 * halves.pen)
+        edges.append(e + (on - e) * np.clip(2.0 - np.abs(e - on) / fully, 0.0, 1.0))
     return replace(both, station=y, lead=np.minimum(*edges), trail=np.maximum(*edges))
-
-
-def ironed(s: Surface, span: float) -> Surface:
-    """The wing with small waves of its edges smoothed, where two strokes ran together or it came off the outline.
-
-    Its tip, where edges bend, stays as it is.
-    """
-    from scipy import ndimage, signal
-
-    step = 0.002 * span
-    last = float(s.station[-1]) - 0.06 * span
-    y = np.arange(0.0, last, step)
-    if y.size < 60:
-        return s
-    edges = []
-    for e in (s.lead, s.trail):
-        raw = np.interp(y, s.station, e)
-        smooth = signal.savgol_filter(ndimage.median_filter(raw, 15, mode="nearest"), 25, 1)
-        smooth[:8], smooth[-8:] = raw[:8], raw[-8:]  # a median is none at an end
-        share = np.clip((last - s.station) / (10.0 * step), 0.0, 1.0)
-        edges.append(share * np.interp(s.station, y, smooth) + (1.0 - share) * e)
-    return replace(s, lead=edges[0], trail=edges[1])
 
 
 def _wings(drawn: Drawn, lines: list[Line]) -> list[_Wing]:
@@ -277,9 +283,6 @@ def _pairs(drawn: Drawn, lines: list[Line], lowers: list[_Wing]) -> Iterator[Two
 
     lowers : lower wings that have an upper one's shape.
     """
-    both, semi = drawn.both, drawn.semis[1]
-    inner = both.station <= semi
-    outline = replace(both, station=both.station[inner], lead=both.lead[inner], trail=both.trail[inner])
     wings = _wings(drawn, lines)
     for u in wings:
         for v in lowers:
@@ -287,13 +290,35 @@ def _pairs(drawn: Drawn, lines: list[Line], lowers: list[_Wing]) -> Iterator[Two
         for v in wings:
             if v is u:
                 continue
-            yield drawn.weighed(u, v)
-            known = drawn.known(v.surface, u.surface)
-            for s in completed(v.surface, u.surface, known, drawn.lowers, drawn.halves):
-                yield drawn.weighed(u, drawn.wing(s, v.bent))
-        known = drawn.known(outline, u.surface)
-        for s in completed(outline, u.surface, known, drawn.lowers, drawn.halves):
-            yield drawn.weighed(u, drawn.wing(s), less=0.02)
+            two, w = max(_ways(drawn, u, v), key=lambda q: q[0].score)
+            yield two
+            known = drawn.known(two.lower, two.upper)
+            for s in completed(two.lower, two.upper, known, drawn.lowers, drawn.halves):
+                yield drawn.weighed(w, drawn.wing(s, v.bent), less=_GUESSED)
+        for s in _beside(drawn, u.surface):
+            yield drawn.weighed(u, drawn.wing(s), less=_GUESSED)
+
+
+def _as_wide(s: Surface, semi: float) -> Surface:
+    """A wing stretched along the span."""
+    return replace(s, station=s.station * (semi / s.station[-1]))
+
+
+def _beside(drawn: Drawn, upper: Surface) -> list[Surface]:
+    """Lower wings of which the outline of both shows what stands out beside the upper."""
+    both = drawn.both
+    inner = both.station <= drawn.semis[1]
+    outline = replace(both, station=both.station[inner], lead=both.lead[inner], trail=both.trail[inner])
+    return completed(outline, upper, drawn.known(outline, upper), drawn.lowers, drawn.halves)
+
+
+def _ways(drawn: Drawn, u: _Wing, v: _Wing) -> Iterator[tuple[Two, _Wing]]:
+    """Two lines as upper and lower wing, and the upper: as followed, and straight on where they come close."""
+    yield drawn.weighed(u, v), u
+    upper, lower = parted(u.surface, v.surface, drawn.both, drawn.halves)
+    if upper is not u.surface or lower is not v.surface:
+        w = drawn.wing(upper, u.bent)
+        yield drawn.weighed(w, drawn.wing(lower, v.bent)), w
 
 
 def best_pair(
@@ -307,13 +332,17 @@ def best_pair(
     likeliest : which of them is borne out best by their own measure.
     """
     lowers = [drawn.wing(lower) for _, lower in stretched]
-    by_shape = [
-        drawn.weighed(drawn.wing(upper), lower, less=0.0 if k == likeliest else 0.1)
-        for k, ((upper, _), lower) in enumerate(zip(stretched, lowers, strict=True))
-    ]
+    by_shape = []
+    for k, ((upper, _), lower) in enumerate(zip(stretched, lowers, strict=True)):
+        less = 0.0 if k == likeliest else 0.05
+        u = drawn.wing(upper)
+        by_shape.append(drawn.weighed(u, lower, less=less))
+        by_shape += [drawn.weighed(u, drawn.wing(s), less=less + _GUESSED) for s in _beside(drawn, upper)]
+    # one right under the other, of one shape
+    by_shape.append(drawn.weighed(*(drawn.wing(_as_wide(drawn.both, semi)) for semi in drawn.semis)))
     shaped = max(by_shape, key=lambda t: t.score)
-    of_lines = max(_pairs(drawn, lines, lowers), key=lambda t: t.score, default=shaped)
-    if of_lines.score <= shaped.score + _LIKE:
+    best = max(_pairs(drawn, lines, lowers), key=lambda t: t.score, default=shaped)
+    if best.score <= shaped.score:
         return shaped, False
     span = drawn.halves.span
-    return replace(of_lines, upper=ironed(of_lines.upper, span), lower=ironed(of_lines.lower, span)), True
+    return replace(best, upper=ironed(best.upper, span), lower=ironed(best.lower, span)), True

@@ -200,8 +200,9 @@ def _flat_face(
     gap = 1.1 * pen + 1.5 * px
     found = 0.0
     best = 0.0
-    first = max(first, gap + 2.0 * px)  # nearer to the front a line across is the front's own stroke
     for x in np.arange(first, 0.08 * span, 0.5 * px):
+        if x < gap + 2.0 * px:
+            continue  # so close to the front a line across is the front's own stroke
         here, aft = (widest_at(mm, np.array([v])) for v in (x + gap, x + gap + 0.015 * span))
         if here is None or aft is None:
             continue

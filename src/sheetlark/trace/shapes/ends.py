@@ -23,8 +23,6 @@ _THIN = 1.6  # pens of half width below which edges and closing line are one blo
 _TIP = 0.01  # of the length, ahead of a round end where it is still wide
 _CLOSED = 0.55  # of the width below the fin, how wide a round or pointed end is there at the most
 _CLOSING = 0.7  # and at its very end, of the width there
-_BELOW = 0.03  # of the length, how far ahead of where it stands free a body's width is looked at
-_STEADY = 0.6  # of that, how wide a body that goes on behind is at the least
 _DRAWN = 0.8  # share of the edges up to it that is inked
 _LEAD = 0.006  # of the span, how near to a leading edge no end is looked for
 _BARE = 0.3  # ink on bare paper, at the most
@@ -70,22 +68,6 @@ class Above:
             return False
         edge = followed_width(self.x, self.shown, self.free, self.ink, pen_mm=self.pen_mm, depth=depth)
         return _closes(self.x, edge.out, edge.seen, start)
-
-    def free_end(self) -> float:
-        """How far aft the body stands free behind all that lies over it, narrowing no more than it did below; 0 where it does not.
-
-        A rudder seen from above is far narrower than the body it stands behind. [mm]
-        """
-        behind = np.flatnonzero(self.free[:-1] < self.free[1:])
-        if not behind.size or not self.free[-1]:
-            return 0.0
-        start = float(self.x[behind[-1] + 1])
-        ahead = (self.x < start) & (self.x > start - _BELOW * self.x[-1])
-        aft = self.x >= start
-        if min(aft.sum(), ahead.sum()) < 6 or min(self.inked[aft].mean(), self.inked[ahead].mean()) < _DRAWN:
-            return 0.0
-        steady = float(np.median(self.half[aft])) > _STEADY * float(np.median(self.half[ahead]))
-        return float(self.x[-1]) if steady else 0.0
 
 
 def _closes(x: Floats, half: Floats, inked: Mask, start: float) -> bool:

@@ -70,7 +70,7 @@ def read_side(
         pen_mm=pen,
         roots=_roots(surfaces),
         span=span,
-        goes_on=goes_on if above is None else max(goes_on, above.end or 0.0, above.free_end()),
+        goes_on=goes_on if above is None else max(goes_on, above.end or 0.0),
         reach=reach,
         above=above,
     )

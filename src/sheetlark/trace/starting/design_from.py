@@ -22,6 +22,7 @@ SHEETS = ("foam-board-5", "foam-board-5-craft")
 RODS = (("carbon-strip-6x1",), ("carbon-tube-4", "carbon-tube-4"))
 STRETCHES = (1.15, 1.3, 1.5, 1.75, 2.0)  # in height, of a fin that is too small
 SKID_STEPS = 2  # of those, taken for tidy turns alone
+_SETTLED = 3  # rounds of placing equipment after which the battery hardly moves any more
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,10 +164,15 @@ def _driven(draft: Draft, choice: Choice) -> Choice:
     """The motor in the nose, or at the tail of a tailless model that balances only so."""
     if not draft.tailless:
         return choice
-    now, other = draft.look(choice), draft.look(replace(choice, pusher=True))
+    now = draft.look(choice)
+    if now is not None and now.off_balance_mm <= 1.0:
+        return choice
+    # a battery moved for balance moves the balance: what either comes to shows after a few rounds
+    pushed = replace(choice, pusher=True)
+    now, other = draft.look(choice, _SETTLED), draft.look(pushed, _SETTLED)
     if other is None or (now is not None and now.off_balance_mm <= max(other.off_balance_mm, 1.0)):
         return choice
-    return replace(choice, pusher=True)
+    return pushed
 
 
 def _with_fin(draft: Draft, choice: Choice, now: Look) -> Choice:

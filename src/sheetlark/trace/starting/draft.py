@@ -141,7 +141,7 @@ class Draft:
         self._bodies: dict[tuple[bool, bool], list[str]] = {}
         self._texts: dict[Choice, str] = {}
         self._layouts: dict[tuple[Choice, int], Layout] = {}
-        self._looks: dict[Choice, Look | None] = {}
+        self._looks: dict[tuple[Choice, int], Look | None] = {}
 
     @property
     def tailless(self) -> bool:
@@ -177,17 +177,18 @@ class Draft:
             self._layouts[choice, rounds] = laid_out(before)
         return self._layouts[choice, rounds]
 
-    def look(self, choice: Choice) -> Look | None:
+    def look(self, choice: Choice, rounds: int = 1) -> Look | None:
         """Evaluated with its equipment in place; None where it cannot be."""
         from sheetlark.evaluation import evaluate_first
 
-        if choice not in self._looks:
+        key = choice, rounds
+        if key not in self._looks:
             try:
-                layout = self.layout(choice)
-                self._looks[choice] = Look(evaluate_first(layout.design, layout.stock))
+                layout = self.layout(choice, rounds)
+                self._looks[key] = Look(evaluate_first(layout.design, layout.stock))
             except SheetlarkError:
-                self._looks[choice] = None
-        return self._looks[choice]
+                self._looks[key] = None
+        return self._looks[key]
 
     def variant(self, choice: Choice, other: Choice) -> Look | None:
         """Another version of a design, its equipment where the chosen one has it; None where it cannot be evaluated."""

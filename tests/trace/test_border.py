@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw
 
-from sheetlark.trace.paper.border import without_border, without_scan_edge
+from sheetlark.trace.paper.border import least_rectangle, without_border, without_scan_edge
 
 
 def _sheet(*, border: bool, turned_deg: float = 0.0) -> np.ndarray:
@@ -72,3 +72,13 @@ def test_a_tick_that_reaches_into_the_strip_along_the_border_stays() -> None:
     left, _ = without_border(page | tick, pen_px=3.0)
     assert left[325:542, 560:563].all()
     assert not left[548:553, 200:700].any()
+
+
+def test_a_side_with_nothing_on_its_middle_line_tells_no_turn() -> None:
+    """Two rows of points along one side, and none on the line fitted to both: reading a sheet stopped there."""
+    at = np.linspace(0.0, 1000.0, 60)
+    rows = [np.c_[at, np.full(60, y)] for y in (0.0, 16.0, 600.0, 616.0)]
+    columns = [np.c_[np.full(40, x), np.linspace(0.0, 616.0, 40)] for x in (0.0, 18.0, 982.0, 1000.0)]
+    long_, short, turned = least_rectangle(np.vstack([*rows, *columns]))
+    assert (long_, short) == pytest.approx((1000.0, 616.0), abs=2.0)
+    assert turned == pytest.approx(0.0, abs=1e-3)

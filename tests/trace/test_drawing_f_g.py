@@ -59,6 +59,10 @@ def test_same_seed_same_drawing(hand: str) -> None:
         ("g", 222),  # delta, its fin a line in the front view; scratches
         ("g", 232),  # delta, breaks open half of the top view
         ("g", 235),  # monoplane, a scratch across all three views
+        ("f", 7),  # monoplane, gaps, PDF: its spinner has lost its paper in one view
+        ("f", 24),  # biplane, noisy: edges that cross at a small angle
+        ("f", 10003),  # delta, a scratch in the front view as long as a second wing
+        ("f", 11024),  # biplane, one wing right over the other
     ],
 )
 def test_a_quick_drawing_is_read_within_the_stated_bounds(hand: str, seed: int) -> None:

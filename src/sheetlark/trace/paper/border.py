@@ -132,6 +132,8 @@ def _slope_of_sides(u: Floats, v: Floats) -> float:
             if side.sum() > 20:
                 line = np.polyfit(a[side], b[side], 1)
                 near = np.abs(np.polyval(line, a[side]) - b[side]) < 1.5
+                if near.sum() < 3:
+                    continue  # no side: points scattered about it
                 slopes.append(sense * float(np.polyfit(a[side][near], b[side][near], 1)[0]))
                 lengths.append(float(np.ptp(a)))
     return float(np.average(slopes, weights=lengths)) if slopes else 0.0

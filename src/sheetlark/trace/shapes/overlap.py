@@ -24,7 +24,7 @@ from sheetlark.trace.shapes.surface import Surface, carried_in
 
 # a span's length of outline inked is worth 1
 _UNDRAWN = 2.0  # what as much undrawn costs
-_SILHOUETTE = 0.03  # what it costs that both wings are drawn without a line inside
+_SILHOUETTE = 0.05  # what it costs that both wings are drawn without a line inside
 _NOTCH = 5.0  # what a notch costs, as a share of the wing's area
 _BORNE = 0.3  # what a section that agrees is worth
 _UNLIKE = 0.3  # what a half span costs that is 1.2 % off the front view's

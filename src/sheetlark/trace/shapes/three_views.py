@@ -362,10 +362,9 @@ def _pair(top: _Top, side: _Side | None, fronts: tuple[FrontWing, ...]) -> Pair 
         ink=top.ink,
         pen=top.pen,
     )
-    if pair is not None and top.tail is None and pair.second < 0.5:
-        return (
-            None  # without a tail and without a second edge: one wing, and something else in the front view
-        )
+    # without a tail, and without a second edge or two sections: one wing, and something else in the front view
+    if pair is not None and top.tail is None and (pair.second < 0.5 or not (uppers and lowers)):
+        return None
     return pair
 
 

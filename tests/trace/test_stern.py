@@ -67,7 +67,7 @@ def _found(*, inked: tuple[float, float], closes: bool = False) -> tuple[Floats,
 
     ink = _inked(line, _PEN)
     return x, round_stern(
-        x, low, high, ahead, ink, 1000.0, start=850.0, free=940.0, pen_mm=_PEN, closes=closes
+        x, low, high, ahead, ink, 1000.0, start=850.0, free=940.0, pen_mm=_PEN, closes=lambda _: closes
     )
 
 

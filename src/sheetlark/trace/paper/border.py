@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from sheetlark.trace.paper.ink import Floats, Mask, grow, shrink
+from sheetlark.trace.paper.ink import Floats, Mask, grow, pooled, shrink, unpooled
 
 _COARSE = 700  # pixels along the longer side that the rectangle is looked for on
 _BREAK = 3  # half the widest break in the border that is closed, coarse pixels
@@ -74,8 +74,7 @@ def _border_band(ink: Mask, pen_px: float) -> tuple[Mask, float] | None:
     from scipy import ndimage
 
     q = max(1, round(max(ink.shape) / _COARSE))
-    pad = np.pad(ink, ((0, -ink.shape[0] % q), (0, -ink.shape[1] % q)))
-    coarse = pad.reshape(pad.shape[0] // q, q, pad.shape[1] // q, q).any((1, 3))
+    coarse = pooled(ink, q)
     room = _BREAK + 2
     shut = grow(np.pad(coarse, room), _BREAK)
     whole = shrink(ndimage.binary_fill_holes(shut), _BREAK)[room:-room, room:-room]
@@ -103,8 +102,7 @@ def _border_band(ink: Mask, pen_px: float) -> tuple[Mask, float] | None:
         if min(s[0].stop - s[0].start, s[1].stop - s[1].start) > least:
             return None
     band = whole & grow(sheet, 3) & ~inner
-    fine = np.repeat(np.repeat(band, q, 0), q, 1)
-    return np.asarray(fine[: ink.shape[0], : ink.shape[1]]), turned
+    return unpooled(band, q, ink.shape), turned
 
 
 def least_rectangle(points: npt.NDArray[np.float64]) -> tuple[float, float, float]:

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sheetlark.trace.paper.border import less_band
-from sheetlark.trace.paper.ink import Mask, grow
+from sheetlark.trace.paper.ink import Mask, grow, pooled, unpooled
 
 _COARSE = 950  # pixels along the longer side that frames are looked for on
 _RULE = 0.05  # of the longer side, the shortest rule
@@ -42,9 +42,9 @@ def without_frames(ink: Mask, *, pen_px: float) -> Mask:
     """Ink of an upright sheet without the frames ruled round its views.
 
     A frame is a rectangle of level and upright rules with a figure through most of it that stands free of them, but for a
-    centre line's two ends; the rules end at one another. A plank wing's outline is such a rectangle too; but the body in it is narrow, ribs touch both
-    its edges, and badges and letters are small. A delta between its straight trailing edge, its dimension line and the
-    extension lines of that begins in two corners.
+    centre line's two ends; the rules end at one another. A plank wing's outline is such a rectangle too; but the body in
+    it is narrow, ribs touch both its edges, and badges and letters are small. A delta between its straight trailing edge,
+    its dimension line and the extension lines of that begins in two corners.
 
     Parameters
     ----------
@@ -54,8 +54,7 @@ def without_frames(ink: Mask, *, pen_px: float) -> Mask:
         Usual stroke width.
     """
     q = max(1, round(max(ink.shape) / _COARSE))
-    pad = np.pad(ink, ((0, -ink.shape[0] % q), (0, -ink.shape[1] % q)))
-    coarse = np.asarray(pad.reshape(pad.shape[0] // q, q, pad.shape[1] // q, q).any((1, 3)))
+    coarse = pooled(ink, q)
     level, upright = _rules(coarse, 0), _rules(coarse, 1)
     level, upright = _ended(level, upright), _ended(upright, level)
     band = np.zeros_like(coarse)
@@ -79,8 +78,7 @@ def without_frames(ink: Mask, *, pen_px: float) -> Mask:
                     band[k.at] |= k.mask & box[k.at]
     if not band.any():
         return ink
-    fine = np.repeat(np.repeat(grow(band, int(np.ceil(pen_px / q)) + 1), q, 0), q, 1)
-    return less_band(ink, fine[: ink.shape[0], : ink.shape[1]])
+    return less_band(ink, unpooled(grow(band, int(np.ceil(pen_px / q)) + 1), q, ink.shape))
 
 
 def _rules(ink: Mask, axis: int) -> list[_Rule]:

@@ -94,6 +94,19 @@ def _any_near(mask: Mask, r: int, axis: int, *, beyond: bool) -> Mask:
     return out
 
 
+def pooled(ink: Mask, q: int) -> Mask:
+    """Ink q times as coarse: where there is any."""
+    if q == 1:
+        return ink
+    a = np.pad(ink, ((0, -ink.shape[0] % q), (0, -ink.shape[1] % q)))
+    return np.asarray(a.reshape(a.shape[0] // q, q, a.shape[1] // q, q).any((1, 3)))
+
+
+def unpooled(coarse: Mask, q: int, shape: tuple[int, ...]) -> Mask:
+    """A mask of a sheet pooled by q, as fine as the sheet, of its (rows, columns) `shape`."""
+    return np.asarray(np.repeat(np.repeat(coarse, q, 0), q, 1)[: shape[0], : shape[1]])
+
+
 _PEN = 0.01  # of the sheet, a stroke's width at the most: what is wider is filled
 _FILLED = 0.5  # share of the ink that is filled, from which most ridges may be the filling's
 _DARKER = 2.0  # how many times as dark as the filling lines are that tell the pen then

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from sheetlark.trace.paper.dimensions import Dimension, dimension_lines, without_dimensions
-from sheetlark.trace.paper.ink import Mask
+from sheetlark.trace.paper.ink import Mask, pooled
 from sheetlark.trace.paper.lettering import lettering
 from sheetlark.trace.paper.straight import Stroke, freed, rub_out, straight_strokes
-from sheetlark.trace.paper.strays import in_whole, joining, pooled
+from sheetlark.trace.paper.strays import in_whole, joining
 
 _TRIED = 4  # lines of either kind, the longest, that are tried otherwise
 

@@ -9,13 +9,12 @@ import numpy as np
 from sheetlark.trace.paper.border import least_rectangle, without_border, without_scan_edge
 from sheetlark.trace.paper.dimensions import dimension_lines
 from sheetlark.trace.paper.frames import without_frames
-from sheetlark.trace.paper.ink import Floats, Mask, darkness, grow, ink_mask, pen_width, shrink
+from sheetlark.trace.paper.ink import Floats, Mask, darkness, grow, ink_mask, pen_width, pooled, shrink
 from sheetlark.trace.paper.meant import Inks, inks_meant
 from sheetlark.trace.paper.pieces import fronts_in_two
 from sheetlark.trace.paper.regions import Solid, solids
 from sheetlark.trace.paper.settling import MEND, settled
 from sheetlark.trace.paper.straight import rub_out, skew_rad, straight_strokes
-from sheetlark.trace.paper.strays import pooled
 from sheetlark.trace.paper.views import (
     Candidate,
     Reading,

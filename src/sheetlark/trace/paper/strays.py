@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from sheetlark.trace.paper.ink import Mask, at_points
+from sheetlark.trace.paper.ink import Mask, at_points, pooled
 from sheetlark.trace.paper.straight import Stroke, rub_out
 
 _TURN = np.radians(1.5)  # between two pieces of one stroke, at most
@@ -115,11 +115,3 @@ def _figures(coarse: Mask) -> int:
     label, _n = ndimage.label(coarse, np.ones((3, 3)))
     least = _FIGURE * max(coarse.shape)
     return sum(max(s.stop - s.start for s in place) > least for place in ndimage.find_objects(label))
-
-
-def pooled(ink: Mask, q: int) -> Mask:
-    """Ink q times as coarse: where there is any."""
-    if q == 1:
-        return ink
-    a = np.pad(ink, ((0, -ink.shape[0] % q), (0, -ink.shape[1] % q)))
-    return np.asarray(a.reshape(a.shape[0] // q, q, a.shape[1] // q, q).any((1, 3)))

@@ -226,19 +226,18 @@ def like_depth(x: Floats, half: Floats, seen: Mask, depth: Floats) -> Floats | N
 
 def fill_between(x: Floats, v: Floats, seen: Floats | Mask, depth: Floats | None) -> Floats:
     """Carry a width over stretches where it is hidden, in the shape the other view gives if there is one."""
-    out = v.copy()
-    ks = np.nonzero(seen)[0]
-    shaped = None if depth is None else like_depth(x, v, seen.astype(bool), depth)
-    inner = (x > x[ks[0]]) & (x < x[ks[-1]]) & ~seen.astype(bool)
-    across = bridge(x, v, seen.astype(bool)) if ks.size > 3 else np.interp(x, x[ks], v[ks])
+    out, on = v.copy(), seen.astype(bool)
+    ks = np.nonzero(on)[0]
+    shaped = None if depth is None else like_depth(x, v, on, depth)
+    inner = (x > x[ks[0]]) & (x < x[ks[-1]]) & ~on
+    across = bridge(x, v, on) if ks.size > 3 else np.interp(x, x[ks], v[ks])
     out[inner] = across[inner] if shaped is None else 0.6 * across[inner] + 0.4 * shaped[inner]
-    before_it = np.maximum.accumulate(np.where(seen.astype(bool), np.arange(x.size), ks[0]))
-    after_it = np.minimum.accumulate(np.where(seen.astype(bool), np.arange(x.size), ks[-1])[::-1])[::-1]
-    wider = np.maximum(v[before_it], v[after_it])
+    aft = np.clip(np.searchsorted(ks, np.arange(x.size)), 1, ks.size - 1)  # the next of those seen
+    wider = np.maximum(v[ks[aft - 1]], v[ks[aft]])
     out[inner] = np.minimum(out, _SWELLS * wider)[inner]  # a depth next to nothing must not blow it up
     before, after = x <= x[ks[0]], x >= x[ks[-1]]
     for side, k in ((before, ks[0]), (after, ks[-1])):
-        hidden = side & ~seen.astype(bool)
+        hidden = side & ~on
         if not hidden.any():
             continue
         if shaped is not None:
@@ -247,7 +246,7 @@ def fill_between(x: Floats, v: Floats, seen: Floats | Mask, depth: Floats | None
             near = ks[-max(8, ks.size // 10) :] if side is after else ks[: max(8, ks.size // 10)]
             slope = np.polyfit(x[near], v[near], 1)[0]
             out[hidden] = np.clip(v[k] + slope * (x[hidden] - x[k]), 0.12 * v[k], 1.2 * v[k])
-    return np.asarray(np.where(seen.astype(bool), v, np.clip(out, 0.0, 1.25 * float(v[ks].max()))))
+    return np.asarray(np.where(on, v, np.clip(out, 0.0, 1.25 * float(v[ks].max()))))
 
 
 def without_whiskers(x: Floats, edge: Floats, pen_mm: float) -> Floats:

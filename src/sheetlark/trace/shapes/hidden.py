@@ -44,11 +44,14 @@ def completed(
     roots = [(q.lead, q.trail) for q in sections if weight(q, sections) > 0.3]
     tries: list[tuple[float, tuple[float, float] | None, bool]] = [(1.0, None, False), (1.0, None, True)]
     tries += [((b - a) / chord, (a, b), False) for a, b in roots]
-    out = []
+    out: list[Surface] = []
     for k, at, straight in tries:
         edges = _edges(lower, upper, known, k, at, straight, halves) if 0.5 < k < 1.3 else None
-        if edges is not None:
-            out.append(replace(lower, lead=np.minimum(*edges), trail=np.maximum(*edges)))
+        if edges is None:
+            continue
+        lead, trail = np.minimum(*edges), np.maximum(*edges)
+        if not any(np.array_equal(lead, s.lead) and np.array_equal(trail, s.trail) for s in out):
+            out.append(replace(lower, lead=lead, trail=trail))
     return out
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from sheetlark.trace.paper.ink import Floats, Mask
@@ -25,7 +27,7 @@ from sheetlark.trace.shapes.silhouette import (
     standing_over,
     without_blades,
 )
-from sheetlark.trace.shapes.stern import mirrored_depth, round_stern
+from sheetlark.trace.shapes.stern import round_stern
 from sheetlark.trace.shapes.surface import Surface
 
 _CLEAR = 1.2  # pens behind a trailing edge a silhouette is clear of its stroke
@@ -265,12 +267,7 @@ def _closed_up(
     # a wing section's end below the body's own edge is no step
     # where a tailplane's section lies over the stern the upper edge as followed is its
     ends = step_up(x, np.maximum(lowest, low), high if tailless else upper.out, length, overhung=tailless)
-    closes = False
-    if fin is not None and above is not None:
-        depth = mirrored_depth(x, low, high, drawn, length, start=start)
-        closes = above.closes_from(float(fin.lead[0]), depth)
-    # a tailless one's wing section lies over the stern, its end as round: there the top view must have it round as well
-    if fin is not None and (closes or not tailless):
+    if fin is not None:
         stern = round_stern(
             x,
             low,
@@ -281,7 +278,8 @@ def _closed_up(
             start=start,
             free=float(fin.trail[0]),
             pen_mm=pen_mm,
-            closes=closes,
+            closes=None if above is None else partial(above.closes_from, float(fin.lead[0])),
+            tailless=tailless,
         )
     if stern is not None:
         high, drawn, ends = stern.high, stern.drawn, length

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
@@ -38,11 +40,13 @@ def round_stern(
     start: float,
     free: float,
     pen_mm: float,
-    closes: bool = False,
+    closes: Callable[[Floats], bool] | None = None,
+    tailless: bool = False,
 ) -> Stern | None:
     """The upper edge with a round stern that is drawn below a fin or behind it; None where none is.
 
-    Where nothing is drawn there it is round if it is so from above as well.
+    Where nothing is drawn there it is round if it is so from above as well. A tailless aeroplane's wing section lies over the
+    stern, its end as round: there the top view must have it round in any case.
 
     Parameters
     ----------
@@ -54,11 +58,24 @@ def round_stern(
         Where the upper edge is drawn.
     start, free : float
         Where the fin's leading edge comes down, and where its trailing edge does. [mm]
-    closes : bool
-        Whether the top view has the body come to a round or pointed end below the fin.
+    closes : callable (depth), optional
+        Whether the top view has the body come to a round or pointed end below the fin, if it is as deep as that over
+        stations, shape (n, 2). [mm]
     """
-    middle = _middle(x, low, high, drawn, length, start=start)
-    if middle is None:
+    before = (x > start - 0.2 * length) & (x < start)
+    if drawn[before].sum() < 12:
+        return None
+    # where a wing's section hides the edge close ahead, what is left of it alone would not tell the direction
+    known = np.where(drawn[before], 1.0, _HIDDEN)
+    middle = np.polyfit(x[before], 0.5 * (low + high)[before], 1, w=known)
+
+    @cache
+    def round_above() -> bool:
+        deep = high - low
+        mirrored = np.maximum(2.0 * (np.polyval(middle, x) - low), 0.0)
+        return closes is not None and closes(np.c_[x, np.where(x > start, np.minimum(mirrored, deep), deep)])
+
+    if tailless and not round_above():
         return None
     past = x[(x > start) & (low >= np.polyval(middle, x))]
     ends = float(past[0]) if past.size else length  # a fin's foot may overhang the stern
@@ -101,7 +118,7 @@ def round_stern(
     if min(on.mean(), told.mean()) < _INKED:
         # below the fin nothing may be drawn: behind it the silhouette itself shows it
         below = (x > start) & (x < ends)
-        if closes and drawn[below].mean() < _BARE:
+        if drawn[below].mean() < _BARE and round_above():
             new = np.where(below, np.maximum(np.interp(x, curve[:, 0], curve[:, 1]), low), high)
             return Stern(high=new, drawn=drawn, end=(ends, float(tip[0, 1])))
         seen_from = int(np.searchsorted(line[:, 0], free + pen_mm))
@@ -118,33 +135,6 @@ def round_stern(
         hidden = (x > start) & ~aft & ~drawn
         new[hidden] = np.interp(x[hidden], curve[:, 0], curve[:, 1])
     return Stern(high=np.maximum(new, low), drawn=drawn | aft, end=(ends, float(tip[0, 1])))
-
-
-def mirrored_depth(
-    x: Floats, low: Floats, high: Floats, drawn: Mask, length: float, *, start: float
-) -> Floats | None:
-    """The depth over stations, shape (n, 2), of a stern whose upper half mirrors the lower one; None where too little tells.
-
-    Parameters are those of :func:`round_stern`.
-    """
-    middle = _middle(x, low, high, drawn, length, start=start)
-    if middle is None:
-        return None
-    mirrored = np.maximum(2.0 * (np.polyval(middle, x) - low), 0.0)
-    depth = np.where(x > start, np.minimum(mirrored, high - low), high - low)
-    return np.column_stack([x, depth])
-
-
-def _middle(
-    x: Floats, low: Floats, high: Floats, drawn: Mask, length: float, *, start: float
-) -> Floats | None:
-    """The line the body's middle follows ahead of the fin, as a polynomial; None where the upper edge is not drawn there."""
-    before = (x > start - 0.2 * length) & (x < start)
-    if drawn[before].sum() < 12:
-        return None
-    # where a wing's section hides the edge close ahead, what is left of it alone would not tell the direction
-    known = np.where(drawn[before], 1.0, _HIDDEN)
-    return np.asarray(np.polyfit(x[before], 0.5 * (low + high)[before], 1, w=known))
 
 
 def _even(points: Floats, step: float) -> Floats:

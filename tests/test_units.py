@@ -138,6 +138,15 @@ def test_shown():
     assert (
         units.show_inertias((1e-3, 2e-3), imperial=True) == "54.7, 109.3 oz in²"
     )  # / (28.3495 g × (25.4 mm)²)
+    assert [units.show_force(n) for n in (0.283, 3.102, 24.66, 1152.17)] == [
+        "0.28 N",
+        "3.10 N",
+        "24.7 N",
+        "1152 N",
+    ]
+    assert units.show_force(1152.17, imperial=True) == "4144 oz"
+    assert units.show_angle(-1e-9) == "0.0°"  # a rounded nothing has no sign
+    assert units.show_length(-1e-6) == "0.0 mm"
     assert units.show_cubic(28.349523125e-3 / 0.3048**3, imperial=True) == "1.0 oz/ft³"
 
 

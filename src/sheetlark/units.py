@@ -305,62 +305,66 @@ def show_length(metres: float, imperial: bool = False) -> str:
     """A length for a builder: whole tenths of a millimetre, or hundredths of an inch."""
     if _MARKED.get():
         return f"{{length:{metres * 1e3:.2f}}}"
-    return f"{metres / INCH_M:.2f} in" if imperial else f"{metres * 1e3:.1f} mm"
+    return f"{metres / INCH_M:z.2f} in" if imperial else f"{metres * 1e3:z.1f} mm"
 
 
 def show_ruled(metres: float, imperial: bool = False) -> str:
     """A length as a ruler tells it: whole millimetres, or tenths of an inch; a small one with one place more."""
     size = abs(metres)
     if imperial:
-        return f"{metres / INCH_M:.{2 if size < INCH_M else 1}f} in"
-    return f"{1e3 * metres:.{1 if size < 5e-3 else 0}f} mm"
+        return f"{metres / INCH_M:z.{2 if size < INCH_M else 1}f} in"
+    return f"{1e3 * metres:z.{1 if size < 5e-3 else 0}f} mm"
 
 
 def show_distance(metres: float, imperial: bool = False) -> str:
     """A distance on the field in whole metres, or feet; metres below ten with one place."""
     if imperial:
-        return f"{metres / FOOT_M:.0f} ft"
-    return f"{metres:.{1 if abs(metres) < 10 else 0}f} m"
+        return f"{metres / FOOT_M:z.0f} ft"
+    return f"{metres:z.{1 if abs(metres) < 10 else 0}f} m"
 
 
 def show_mass(kilograms: float, imperial: bool = False) -> str:
     """A mass for a builder: grams, or ounces."""
     if _MARKED.get():
         return f"{{mass:{kilograms * 1e3:.2f}}}"
-    return f"{kilograms / OUNCE_KG:.2f} oz" if imperial else f"{kilograms * 1e3:.1f} g"
+    return f"{kilograms / OUNCE_KG:z.2f} oz" if imperial else f"{kilograms * 1e3:z.1f} g"
 
 
 def show_angle(radians: float) -> str:
     """An angle in degrees."""
-    return f"{math.degrees(radians):.1f}°"
+    return f"{math.degrees(radians):z.1f}°"
 
 
 def show_speed(metres_per_second: float, imperial: bool = False) -> str:
     """A speed in metres per second, or miles per hour."""
     if _MARKED.get():
         return f"{{speed:{metres_per_second:.2f}}}"
-    return f"{metres_per_second / _SPEED['mph']:.1f} mph" if imperial else f"{metres_per_second:.1f} m/s"
+    return f"{metres_per_second / _SPEED['mph']:z.1f} mph" if imperial else f"{metres_per_second:z.1f} m/s"
 
 
 def show_area(square_metres: float, imperial: bool = False) -> str:
     """A wing area in square decimetres, or square inches."""
     if _MARKED.get():
         return f"{{area:{square_metres * 100:.4f}}}"  # an in² is 0.06 dm²
-    return f"{square_metres / INCH_M**2:.0f} in²" if imperial else f"{square_metres * 100:.2f} dm²"
+    return f"{square_metres / INCH_M**2:z.0f} in²" if imperial else f"{square_metres * 100:z.2f} dm²"
 
 
 def show_loading(kg_per_m2: float, imperial: bool = False) -> str:
     """A wing loading in grams per square decimetre, or ounces per square foot."""
     if _MARKED.get():
         return f"{{loading:{kg_per_m2 * 10:.2f}}}"
-    return f"{kg_per_m2 / _AREAL['oz/ft2']:.1f} oz/ft²" if imperial else f"{kg_per_m2 * 10:.1f} g/dm²"
+    return f"{kg_per_m2 / _AREAL['oz/ft2']:z.1f} oz/ft²" if imperial else f"{kg_per_m2 * 10:z.1f} g/dm²"
 
 
 def show_force(newtons: float, imperial: bool = False) -> str:
-    """A force in newtons, or ounces."""
+    """A force in newtons to three figures, no finer than a hundredth; or in ounces."""
     if _MARKED.get():
         return f"{{force:{newtons:.3f}}}"
-    return f"{newtons / OUNCE_FORCE_N:.1f} oz" if imperial else f"{newtons:.2f} N"
+    if imperial:
+        ounces = newtons / OUNCE_FORCE_N
+        return f"{ounces:z.{1 if abs(ounces) < 100.0 else 0}f} oz"
+    size = abs(newtons)
+    return f"{newtons:z.{2 if size < 10.0 else 1 if size < 100.0 else 0}f} N"
 
 
 def show_moment(newton_metres: float, imperial: bool = False) -> str:
@@ -368,7 +372,7 @@ def show_moment(newton_metres: float, imperial: bool = False) -> str:
     if _MARKED.get():
         return f"{{moment:{newton_metres:.4f}}}"
     ounce_inches = newton_metres / (OUNCE_FORCE_N * INCH_M)
-    return f"{ounce_inches:.1f} oz in" if imperial else f"{newton_metres:.2f} N m"
+    return f"{ounce_inches:z.1f} oz in" if imperial else f"{newton_metres:z.2f} N m"
 
 
 def show_inertias(kg_m2: tuple[float, ...], imperial: bool = False) -> str:
@@ -379,4 +383,4 @@ def show_inertias(kg_m2: tuple[float, ...], imperial: bool = False) -> str:
 
 def show_cubic(kg_per_m3: float, imperial: bool = False) -> str:
     """A cubic wing loading in kilograms per cubic metre, or ounces per cubic foot."""
-    return f"{kg_per_m3 * FOOT_M**3 / OUNCE_KG:.1f} oz/ft³" if imperial else f"{kg_per_m3:.1f} kg/m³"
+    return f"{kg_per_m3 * FOOT_M**3 / OUNCE_KG:z.1f} oz/ft³" if imperial else f"{kg_per_m3:z.1f} kg/m³"

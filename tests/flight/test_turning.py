@@ -6,6 +6,7 @@ from sheetlark.errors import SolveError
 from sheetlark.flight import (
     least_mix,
     linear_model,
+    sideslip_said,
     steady_turn,
     stick_effect,
     turn_entry,
@@ -18,6 +19,12 @@ def entry(model, mix=0.0, **changes):
     linear = linear_model(model.derivatives(**changes), model.mass, model.reference, model.state)
     effect = stick_effect(vehicle, model.mixer().with_rudder_mix(mix), model.state.speed_ms, 0.0)
     return turn_entry(linear, effect)
+
+
+def test_sideslip_past_what_a_linear_motion_can_tell_is_said_in_words():
+    assert sideslip_said(math.radians(3.84)) == "3.8"
+    assert sideslip_said(math.radians(12.3), 0) == "12"
+    assert sideslip_said(math.radians(90.0)) == "more than 45"
 
 
 def test_coordinated_turn(model):

@@ -156,6 +156,20 @@ class TurnEntry:
     time_to_bank_s: float
 
 
+_SAID_RAD = math.radians(45.0)
+
+
+def sideslip_said(radians: float, places: int = 1) -> str:
+    """A peak sideslip in degrees, in words.
+
+    The motion is linear in the sideslip: past 45 degrees its figure says no more than that the nose swings right
+    off the path, so it is said as "more than 45".
+    """
+    if radians > _SAID_RAD:
+        return f"more than {math.degrees(_SAID_RAD):.0f}"
+    return f"{math.degrees(radians):.{places}f}"
+
+
 def turn_entry(
     model: LinearModel,
     effect: StickEffect,

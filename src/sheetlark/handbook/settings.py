@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from sheetlark.evaluation import PUSH_ROD_M, ControlFigures, Evaluation
+from sheetlark.flight import sideslip_said
 from sheetlark.units import show_distance, show_length, show_loading, show_mass, show_ruled, show_speed
 
 _CHANNELS = ("aileron", "elevator", "throttle", "rudder")  # the usual order; common practice, no source
@@ -244,7 +245,7 @@ def _controls(e: Evaluation, imperial: bool) -> Card:
     slip = e.flight.entry
     if slip is not None:
         words.append(
-            f"Sideslip on the way into a turn: up to {math.degrees(slip.peak_sideslip_rad):.0f}° with the mixes as designed."
+            f"Sideslip on the way into a turn: {sideslip_said(slip.peak_sideslip_rad, 0)}° with the mixes as designed."
         )
     return Card(title="Throws and trims", lines=tuple(lines), words=tuple(words))
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from sheetlark.evaluation import Evaluation
-from sheetlark.flight import Spread
+from sheetlark.flight import Spread, sideslip_said
 from sheetlark.units import (
     show_cubic,
     show_distance,
@@ -130,7 +130,7 @@ def control_rows(e: Evaluation, imperial: bool) -> Iterator[Row]:
         )
     if turn.coordinated is not None:
         spread = e.spread.peak_sideslip_rad
-        peak = f"{math.degrees(turn.coordinated.peak_sideslip_rad):.1f}"
+        peak = sideslip_said(turn.coordinated.peak_sideslip_rad)
         words = _give_or_take(peak, spread, math.degrees(1.0), 1, "degrees")
         if spread is None:
             words += " degrees"

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 
 from sheetlark.evaluation import Evaluation
-from sheetlark.flight import SIDESLIP_LIMIT_RAD
+from sheetlark.flight import SIDESLIP_LIMIT_RAD, sideslip_said
 from sheetlark.review.check import Check
 
 SIDESLIP = Check(
@@ -20,7 +20,7 @@ SIDESLIP = Check(
     limit=math.degrees(SIDESLIP_LIMIT_RAD),
     least=False,
     says=lambda e, figure, __: (
-        f"It skids rather than turns: rolling into a 30 degree bank it slips {figure:.1f} degrees"
+        f"It skids rather than turns: rolling into a 30 degree bank it slips {sideslip_said(math.radians(figure))} degrees"
         + (f", even with {100 * e.controls.rudder_mix:.0f} % of rudder." if e.controls.rudder_mix else ".")
     ),
     because=lambda e, *_: (
@@ -44,8 +44,8 @@ RUDDER_MIX = Check(
         f"Mix at least {math.ceil(figure):.0f} % of rudder with the ailerons, or lead the turns with your thumb."
     ),
     because=lambda e, *_: (
-        f"With ailerons alone it slips {math.degrees(e.controls.entry.peak_sideslip_rad):.1f} degrees rolling into a "
-        f"30 degree bank; with the mix {math.degrees(e.controls.coordinated.peak_sideslip_rad):.1f}."
+        f"With ailerons alone it slips {sideslip_said(e.controls.entry.peak_sideslip_rad)} degrees rolling into a "
+        f"30 degree bank; with the mix {sideslip_said(e.controls.coordinated.peak_sideslip_rad)}."
         if e.controls.entry is not None and e.controls.coordinated is not None
         else ""
     ),

@@ -89,7 +89,7 @@ def _flat_sides(draft: Draft, choice: Choice, taken: Evaluation, left: Evaluatio
     drag = [float(e.flight.polar.drag.min()) for e in (taken, left)]
     return f"The body gets flat sides, bent at {'two' if bends == 2 else 'three'} stations only.", (
         f"{scored[0]} bends to score in the body's parts instead of {scored[1]}, {_grams(taken, left)}, least drag "
-        f"{100.0 * (drag[0] / drag[1] - 1.0):+.1f} %; the width departs by {show_length(1e-3 * off)} at most."
+        f"{100.0 * (drag[0] / drag[1] - 1.0):+z.1f} %; the width departs by {show_length(1e-3 * off)} at most."
     )
 
 
@@ -149,14 +149,14 @@ def _larger_fin(_draft: Draft, choice: Choice, taken: Evaluation, left: Evaluati
 
 def _less_skid(taken: Evaluation, left: Evaluation) -> str:
     """The slip of a turn's beginning, where the larger fin lessens it by a degree or more."""
-    from sheetlark.flight import SIDESLIP_LIMIT_RAD
+    from sheetlark.flight import SIDESLIP_LIMIT_RAD, sideslip_said
 
     slips = [e.controls.peak_sideslip_rad for e in (left, taken)]
     if slips[0] is None or slips[1] is None or slips[0] - slips[1] < math.radians(1.0):
         return ""
-    before, after = (math.degrees(slip) for slip in slips if slip is not None)
+    before, after = (sideslip_said(slip) for slip in slips if slip is not None)
     return (
-        f" Rolling into a turn it slips {after:.1f}° instead of {before:.1f}°; "
+        f" Rolling into a turn it slips {after}° instead of {before}°; "
         f"more than {math.degrees(SIDESLIP_LIMIT_RAD):.0f}° is called a skid."
     )
 

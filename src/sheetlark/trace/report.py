@@ -120,7 +120,7 @@ def words(tracing: Tracing) -> list[str]:
     """The tracing in plain lines."""
     out = [
         (
-            f"{tracing.picture}: {tracing.size_px[0]} x {tracing.size_px[1]} px, turned {tracing.turned_deg:+.1f} deg, "
+            f"{tracing.picture}: {tracing.size_px[0]} x {tracing.size_px[1]} px, turned {tracing.turned_deg:+z.1f} deg, "
             f"read with {100 * tracing.confidence:.0f} % confidence"
         ),
         f"  span of the model {show_length(1e-3 * tracing.span_mm)}",

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from sheetlark.errors import PictureError, SheetlarkError
 from sheetlark.trace.model import Proposal, Tracing
-from sheetlark.trace.starting.draft import Choice, Draft, Look, Structure
+from sheetlark.trace.starting.draft import SETTLED, Choice, Draft, Look, Structure
 from sheetlark.trace.starting.equipping import size_for
 from sheetlark.trace.starting.fitting_out import with_rods
 from sheetlark.trace.starting.layout import Layout
@@ -22,7 +22,6 @@ SHEETS = ("foam-board-5", "foam-board-5-craft")
 RODS = (("carbon-strip-6x1",), ("carbon-tube-4", "carbon-tube-4"))
 STRETCHES = (1.15, 1.3, 1.5, 1.75, 2.0)  # in height, of a fin that is too small
 SKID_STEPS = 2  # of those, taken for tidy turns alone
-_SETTLED = 3  # rounds of placing equipment after which the battery hardly moves any more
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,7 +168,7 @@ def _driven(draft: Draft, choice: Choice) -> Choice:
         return choice
     # a battery moved for balance moves the balance: what either comes to shows after a few rounds
     pushed = replace(choice, pusher=True)
-    now, other = draft.look(choice, _SETTLED), draft.look(pushed, _SETTLED)
+    now, other = draft.look(choice, SETTLED), draft.look(pushed, SETTLED)
     if other is None or (now is not None and now.off_balance_mm <= max(other.off_balance_mm, 1.0)):
         return choice
     return pushed

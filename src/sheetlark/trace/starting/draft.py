@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from sheetlark.evaluation import Evaluation
 
 
+SETTLED = 3  # rounds of placing equipment after which the battery hardly moves any more
 MARGIN_MM = 5.0  # left free along every edge of a sheet, as the plans do
 THROWN_MS = 7.0  # the fastest most people throw; common practice, no source
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from sheetlark.trace.model import Proposal
 from sheetlark.trace.starting.body_parts import flat_sides
 from sheetlark.trace.starting.design_parts import TAIL_VOLUME
-from sheetlark.trace.starting.draft import Choice, Draft
+from sheetlark.trace.starting.draft import SETTLED, Choice, Draft, Look
 from sheetlark.trace.starting.layout import Changes
 from sheetlark.units import show_length, show_mass
 
@@ -162,18 +162,25 @@ def _less_skid(taken: Evaluation, left: Evaluation) -> str:
 
 
 def _pusher(draft: Draft, choice: Choice, *, taken: bool) -> Proposal:
-    off = {
-        p: show_length(1e-3 * look.off_balance_mm)
-        for p in (False, True)
-        if (look := draft.look(replace(choice, pusher=p))) is not None
-    }
+    nose, tail = (draft.look(replace(choice, pusher=p), SETTLED) for p in (False, True))
     return Proposal(
         id="pusher",
         says="The motor pushes from the tail, whose end is widened to hold it.",
-        worth=f"With the motor in the nose the battery stands {off.get(False, 'too far')} ahead of where it would balance the "
-        f"model, however far back it goes; at the tail {off.get(True, 'it is not known')}.",
+        worth=f"With the battery where it helps the balance most, a motor in the nose takes {_ballast(nose)}; one at the tail "
+        f"{_ballast(tail)}.",
         taken=taken,
     )
+
+
+def _ballast(look: Look | None) -> str:
+    """What a design with its battery as near as its bay lets it still needs to balance."""
+    place = None if look is None else look.evaluation.flight.battery
+    if look is None or place is None:
+        return "more than can be computed"
+    if place.ballast_kg < 5e-5:
+        return "no ballast"
+    behind = place.ballast_x_m > look.evaluation.weights.balance_m[0]
+    return f"{show_mass(place.ballast_kg)} of ballast {'at the tail' if behind else 'in the nose'}"
 
 
 # -- figures ---------------------------------------------------------------------------------------------------

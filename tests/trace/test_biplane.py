@@ -199,3 +199,25 @@ def test_a_wing_drawn_within_the_other_is_found_though_their_leading_edges_nearl
     assert pair is not None
     assert (pair.upper.lead[0], pair.upper.trail[0]) == pytest.approx((200.0, 425.0), abs=3.0)
     assert (pair.lower.lead[0], pair.lower.trail[0]) == pytest.approx((207.0, 379.0), abs=4.0)
+
+
+def test_the_outline_of_wings_whose_edges_part_far_out_is_that_of_both_to_the_tip() -> None:
+    """The shorter one, swept back behind the other's elliptic trailing edge, is the one that is followed."""
+    turn = np.linspace(-0.5 * np.pi, 0.5 * np.pi, 200)
+    front, rear = (np.c_[180.0 + a * np.cos(turn), 500.0 * np.sin(turn)] for a in (-50.0, 60.0))
+    ahead = shapely.Polygon(np.r_[front, rear[::-1]])
+    behind = shapely.Polygon(
+        [(240.0, -400.0), (150.0, 0.0), (240.0, 400.0), (340.0, 400.0), (270.0, 0.0), (340.0, -400.0)]
+    )
+    joint = shapely.union_all([ahead, behind, shapely.box(-100.0, -40.0, 700.0, 40.0)])
+    rings = tuple(np.array(r.coords) for r in (joint.exterior, *joint.interiors))
+    wing = find_wing(rings, 1000.0)
+    assert wing is not None
+    both = whole_outline(rings, wing, 1000.0)
+    y = both.station
+    round_ = np.sqrt(np.clip(1.0 - (y / 500.0) ** 2, 0.0, 1.0))
+    lead, edge = 180.0 - 50.0 * round_, 180.0 + 60.0 * round_
+    trail = np.where(y < 400.0, np.maximum(270.0 + 0.175 * y, edge), edge)
+    known = (y > 45.0) & (y < 492.0) & (np.abs(y - 400.0) > 6.0)
+    assert np.abs(both.lead - lead)[known].max() < 3.0
+    assert np.abs(both.trail - trail)[known].max() < 3.0

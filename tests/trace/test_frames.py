@@ -128,3 +128,18 @@ def test_framed_views_askew_are_set_upright(askew: float) -> None:
     turned = page.rotate(askew, resample=Image.Resampling.BICUBIC, expand=True)
     sheet = straighten(255.0 - np.asarray(turned, dtype=np.float64))
     assert np.degrees(sheet.turned_rad) == pytest.approx(-askew, abs=0.03)
+
+
+@pytest.mark.parametrize("bent", [0, 8])
+def test_a_straight_wing_under_its_dimension_line_is_no_frame(bent: int) -> None:
+    """Trailing edge, tips, extension lines and dimension line make a rectangle; the leading edge runs across it."""
+    page, pen = _page()
+    pen.line((150, 150, 750, 150), fill=255, width=1)
+    for x in (150, 750):
+        pen.line((x, 145, x, 330), fill=255, width=1)
+    edge = [(150, 330), (150, 400), (450, 400 + bent), (750, 400), (750, 330), (450, 322)]
+    pen.polygon(edge, outline=255, width=3)
+    pen.line((420, 322, 425, 230, 450, 190, 475, 230, 480, 322), fill=255, width=3)
+    pen.line((425, 405, 450, 650, 475, 405), fill=255, width=3)
+    ink = _ink(page)
+    assert (without_frames(ink, pen_px=3.0) == ink).all()

@@ -16,7 +16,7 @@ import judge
 from sheetlark.trace import Corrections, Tracing, ViewBox, open_picture, trace_picture, trace_with
 from sheetlark.trace.shapes.contour import Rings
 from sheetlark.trace.shapes.frame import Frame
-from sheetlark.trace.shapes.heading import STATIONS, _projected, _side_way
+from sheetlark.trace.shapes.heading import STATIONS, _finned, _projected, _side_way
 
 
 def traced(tmp_path: Path, seed: int, kind: str, wear: str = "clean") -> tuple[C.Drawing, Tracing]:
@@ -87,3 +87,12 @@ def test_views_are_projected_where_nose_and_tail_lie_at_the_same_places_of_the_s
     assert _projected(top, view(102.0, 497.0, 300.0), "level")
     assert not _projected(top, view(140.0, 540.0, 300.0), "level")
     assert not _projected(top, view(100.0, 470.0, 300.0), "level")
+
+
+def test_a_fin_tells_which_way_up_a_side_view_on_its_tail_stands_under_a_tall_wing() -> None:
+    """A biplane's upper wing, on struts close behind the nose, rises as high ahead as the fin does behind."""
+    low = 0.15 * np.clip((STATIONS - 0.4) / 0.6, 0.0, 1.0) - 0.1 * ((STATIONS > 0.15) & (STATIONS < 0.35))
+    high = 1.0 + 0.6 * (STATIONS > 0.8) + 0.9 * ((STATIONS > 0.15) & (STATIONS < 0.35))
+    on_its_back = (1.9 - high), (1.9 - low)
+    assert _finned(low, high) > 0.5
+    assert _finned(*on_its_back) < -0.5

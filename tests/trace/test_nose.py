@@ -537,3 +537,22 @@ def test_a_spinner_only_the_side_view_tells_is_cut_off_in_both(tmp_path: Path) -
     wing_x, body_x = (J.ring(o.path)[:, 0] for o in (wing, body))
     assert (wing_x.min(), wing_x.max()) == pytest.approx((150.0, 270.0), abs=2.0)
     assert (body_x.min(), body_x.max()) == pytest.approx((0.0, 560.0), abs=3.0)
+
+
+def test_a_nose_behind_blades_that_a_closed_gap_has_joined_to_it_is_its_own_line() -> None:
+    """Two blades 5 mm deep, paper between them at the hub, their rear edge 3 mm ahead of a round nose."""
+    x = np.linspace(0.0, 150.0, 400)
+    half = 40.0 * np.sqrt(1.0 - (1.0 - x / 150.0) ** 2)
+    outline = tuple((float(a), float(b)) for a, b in np.r_[np.c_[x, half][::-1], np.c_[x, -half]])
+    blades = tuple(
+        ((-8.0, s * 4.0), (-8.0, s * 70.0), (-3.0, s * 70.0), (-3.0, s * 4.0), (-8.0, s * 4.0))
+        for s in (-1.0, 1.0)
+    )
+    dark = _drawn((outline, *blades), 1.5)
+    edge = np.r_[[(-8.0, 6.0), (-3.0, 7.0)], np.c_[x, np.maximum(half, 7.0)]] + (8.0, 0.0)
+    ring = np.r_[edge, edge[::-1] * (1.0, -1.0)]
+    moved, rings = from_nose(half_mm_px().moved(-8.0), (ring,), 1000.0, dark, pen=1.5)
+    assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(0.0, abs=0.8)
+    assert np.ptp(crossings(rings, 10.0, 0)[0]) == pytest.approx(
+        2.0 * float(np.interp(10.0, x, half)), abs=3.0
+    )

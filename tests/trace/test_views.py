@@ -128,3 +128,29 @@ def test_a_front_view_may_be_low_where_its_fin_is_a_line() -> None:
         strip = solid(np.ones((16, 350), dtype=bool), 350, 490, (350, highest, 700, 506))
         found = read_views(candidates((top, side, strip)))
         assert (found.side is not None and found.front is not None) == seen
+
+
+def test_a_circle_in_the_front_view_is_not_all_of_it() -> None:
+    """A propeller's circle is mirrored better than the wings breaks have opened, and as high as the side view."""
+
+    def solid(mask: np.ndarray, x: int, y: int, reach: tuple[int, int, int, int]) -> Solid:
+        rows, columns = mask.shape
+        return Solid(mask=mask, at=(y, x), box=(x, y, x + columns, y + rows), reach=reach)
+
+    rows, columns = np.mgrid[0:350, 0:400]
+    wing, body = np.abs(rows - 120) < 40, np.abs(columns - 200) < 20
+    top = solid(wing | body | ((rows > 300) & (np.abs(columns - 200) < 80)), 50, 50, (50, 50, 450, 400))
+    rows, columns = np.mgrid[0:80, 0:350]
+    side = solid((rows > 40) | (columns > 300), 500, 50, (500, 50, 850, 130))
+    figure = (50, 500, 450, 620)
+    rows, columns = np.mgrid[0:80, 0:100]
+    circle = solid((rows / 40.0 - 1.0) ** 2 + (columns / 50.0 - 1.0) ** 2 < 1.0, 200, 530, figure)
+    alone = read_views(candidates((top, side, circle)))
+    assert alone.front is not None
+    assert alone.front.solid is circle  # all that was found of it
+    rows, columns = np.mgrid[0:120, 0:400]
+    wings = ((rows < 14) & (columns > 40)) | ((rows > 90) & (rows < 105)) | (np.abs(columns - 200) < 30)
+    whole = solid(wings, 50, 500, figure)
+    found = read_views(candidates((top, side, circle, whole)))
+    assert found.front is not None
+    assert found.front.solid is whole

@@ -21,6 +21,7 @@ _MOST = 60  # level or upright rules, the longest, that are tried
 _BESIDE = 0.025  # of a frame's longer side, the strip along its rules in which a dimension or letters may lie
 _VIEW = (0.5, 0.3)  # of a frame's longer and shorter side, how far the figure in it goes, at least
 _CORNER = 0.1  # of a side, how near a corner no centre line ends
+_BOTH = 0.05  # of a side, how far a figure goes to both sides of its centre line
 _LETTERED = 0.3  # of a side, how wide the lettering on a centre line is at the most
 
 
@@ -139,11 +140,14 @@ def _holds_view(ink: Mask) -> bool:
 def _free(figure: npt.NDArray[np.bool_]) -> bool:
     """Whether a figure reaches the rim of its rectangle as a centre line does, with lettering on it or without."""
     sides = 0
-    for edge in (figure[0], figure[-1], figure[:, 0], figure[:, -1]):
+    for edge, axis in ((figure[0], 0), (figure[-1], 0), (figure[:, 0], 1), (figure[:, -1], 1)):
         at = np.nonzero(edge)[0] / edge.size
         if not at.size:
             continue
         if at[0] < _CORNER or at[-1] > 1.0 - _CORNER or at[-1] - at[0] > _LETTERED:
             return False
+        across = np.nonzero(figure.any(axis))[0] / edge.size
+        if at[0] - across[0] < _BOTH or across[-1] - at[-1] < _BOTH:
+            return False  # a wing's edge, with the body on one side of it
         sides += 1
     return sides <= 2

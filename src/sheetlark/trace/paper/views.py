@@ -179,6 +179,7 @@ def read_views(pool: list[Candidate]) -> Reading:
                     fronts.append((v, c))
                 elif not torn and c.upright > 0.7 and _like(c.reach_width, span, 0.02) > 0.5:
                     fronts.append((1.2 * _like(c.reach_width, span, 0.02) - 0.2, c))
+            fronts = _without_pieces(fronts, span)
             sides.sort(key=lambda t: -t[0])
             fronts.sort(key=lambda t: -t[0])
             for (vs, how, s), (vf, f) in itertools.product(sides[:7], fronts[:7]):
@@ -210,6 +211,18 @@ def read_views(pool: list[Candidate]) -> Reading:
         score=best.score,
         confidence=float(np.clip(best.score / full, 0.05, 0.99)) if best.top else 0.0,
     )
+
+
+def _without_pieces(
+    fronts: list[tuple[float, Candidate | None]], span: int
+) -> list[tuple[float, Candidate | None]]:
+    """Front views less the pieces of those as wide as the span, such as a body within a propeller's circle."""
+    whole = [c for _, c in fronts if c is not None and _like(c.width, span, 0.02) > 0.6]
+    return [
+        (v, c)
+        for v, c in fronts
+        if c is None or c in whole or not any(_one_figure(c, w) and c.height < w.height for w in whole)
+    ]
 
 
 def _abreast(top: Candidate, side: Candidate) -> bool:

@@ -50,7 +50,6 @@ def whole_outline(rings: tuple[Floats, ...], wing: Surface, span: float) -> Surf
     surface keeps only one of them.
     """
     y = wing.station
-    lead, trail = wing.lead, wing.trail
     outer = np.nonzero((y > 0.5 * y[-1]) & (y < 0.9995 * y[-1]))[0]
     reach = (float(wing.lead.min()) - _BESIDE * span, float(wing.trail.max()) + _BESIDE * span)
     first = -1
@@ -70,14 +69,19 @@ def whole_outline(rings: tuple[Floats, ...], wing: Surface, span: float) -> Surf
         return wing
     begins = y[first] - 0.012 * span  # the surface was followed in steps: one may lie before the parting
     root = None
-    if first == outer[0]:
+    # where an edge was carried in from where they part it is not that of the wing which was left there
+    if first == outer[0] or max(wing.lead_root, wing.trail_root) > begins - 0.02 * span:
         root = _inward(rings, y, ends, first, span)
         begins = root
     # a cut of one half alone is a stroke that meets the outline there
     agree = (np.abs(ends[:, 0] - ends[:, 1]) < 0.01 * span) & (y > begins)[:, None]
     middle = ends.mean(1)
-    lead = np.where(agree[:, 0], np.minimum(lead, middle[:, 0]), lead)
-    trail = np.where(agree[:, 1], np.maximum(trail, middle[:, 1]), trail)
+    if not agree.any(0).all():
+        return wing
+    lead, trail = (  # the followed one may be the shorter: beyond its tip it says nothing
+        np.where(y > begins, np.interp(y, y[agree[:, k]], middle[agree[:, k], k]), edge)
+        for k, edge in enumerate((wing.lead, wing.trail))
+    )
     if root is None:
         return replace(wing, lead=lead, trail=trail)
     edges = []

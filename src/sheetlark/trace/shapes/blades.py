@@ -74,6 +74,32 @@ def _lines_beside(
     return tuple(ends)
 
 
+def nose_behind_blades(
+    frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, pen: float, rear: float
+) -> tuple[float, float] | None:
+    """Front of a body that stands clear behind blades to which a closed gap has joined it, as `nose_behind_gap`.
+
+    rear : the blades' rear edge. From there to the nose neither edge of the silhouette is inked. [mm]
+    """
+    px = frame.mm_per_px
+    x = np.arange(rear + 0.5 * pen, rear + _FILLED * span, 0.25 * px)
+    pieces = widest_at(mm, x)
+    if pieces is None:
+        return None
+    middle, wide = pieces
+    rows = [frame.ink(dark, x, middle + off * span) for off in _BESIDE]
+    ridges = _ridges(np.r_[0.0, np.max(rows, axis=0), 0.0], 0.2)
+    if not ridges.size:
+        return None
+    nose = float(x[ridges[0] - 1])
+    sides = np.max([frame.ink(dark, x, middle + sign * 0.5 * wide) for sign in (-1.0, 1.0)], axis=0)
+    bare = (x < nose) & (sides < 0.5)
+    inked = np.flatnonzero((sides >= 0.5) & (x > nose))
+    if not bare.any() or not inked.size:
+        return None
+    return nose, float(x[inked[0]]) + pen
+
+
 def nose_behind_gap(
     frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, pen: float
 ) -> tuple[float, float] | None:

@@ -7,7 +7,7 @@ and the body's width against its depth. The best sum wins. Where it is close, hi
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -248,7 +248,8 @@ def _side_ways(sheet: Sheet, rings: Rings, axis: str, angle: float) -> list[_Sid
             if turned:
                 below, above = below[::-1], above[::-1]
             frame = _seated(every, -aft if turned else aft, -up if over else up)
-            out.append(_side_way(frame, below, above, strokes[::-1] if turned else strokes))
+            way = _side_way(frame, below, above, strokes[::-1] if turned else strokes)
+            out.append(replace(way, score=way.score + _finned(below, above)) if axis == "upright" else way)
     return out
 
 
@@ -281,6 +282,15 @@ def _side_way(frame: Frame, low: Floats, high: Floats, strokes: Floats) -> _Side
         depth=np.minimum(depth, 2.0 * body),
         strokes=strokes,
     )
+
+
+def _finned(low: Floats, high: Floats) -> float:
+    """What a fin says of a side view that may lie on its back: how much more it grows above its tail than below it."""
+    cone, aft = (STATIONS > 0.66) & (STATIONS < 0.79), STATIONS > 0.79
+    body = max(float(np.median((high - low)[(STATIONS > 0.3) & (STATIONS < 0.72)])), 1.0)
+    above = float(np.max(high[aft]) - np.min(high[cone]))
+    below = float(np.max(low[cone]) - np.min(low[aft]))
+    return 1.2 * float(np.clip((above - below) / body, -1.0, 1.0))
 
 
 def _strokes_met(sheet: Sheet, frame: Frame, length: float, height: float) -> Floats:

@@ -9,6 +9,7 @@ from sheetlark.trace.shapes.blades import (
     blades_beside,
     blades_of,
     line_beside,
+    nose_behind_blades,
     nose_behind_gap,
     nose_between,
     without_blades,
@@ -73,6 +74,8 @@ def from_nose(
         face = _flat_face(frame, mm, span, lines, pen, first=first, filled=filling, hidden=hidden)
         at = face or shown or at
     gap = nose_behind_gap(frame, mm, span, lines, pen) if at <= 0.0 else None
+    if gap is None and at <= 0.0 and blades is not None:
+        gap = nose_behind_blades(frame, mm, span, lines, pen, blades[1])
     if gap is not None:
         at = gap[0]
         mm = without_blades(frame, mm, span, lines, pen, *gap)

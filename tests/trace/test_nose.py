@@ -402,6 +402,25 @@ def test_blades_across_a_spinner_do_not_hide_the_face_another_view_shows() -> No
         assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(at, abs=2.5)
 
 
+def test_a_face_close_behind_blades_is_found_where_closing_made_both_one() -> None:
+    """From the blades' rear edge to the face the silhouette is as wide as that, but nothing is drawn along its sides."""
+    turn = np.linspace(0.0, np.pi, 40)
+    spinner = tuple((22.0 - 22.0 * float(np.sin(t)), 16.0 * float(np.cos(t))) for t in turn)
+    blades = tuple(
+        tuple((18.0 + 5.0 * float(np.cos(t)), sign * 48.0 + 32.0 * float(np.sin(t))) for t in 2.0 * turn)
+        for sign in (-1.0, 1.0)
+    )
+    body = ((150.0, 36.0), (34.0, 25.0), (34.0, -25.0), (150.0, -36.0))
+    dark = _drawn((spinner, *blades, ((22.0, 16.0), (34.0, 16.0)), ((22.0, -16.0), (34.0, -16.0)), body))
+    half = np.array(
+        [(0.0, 0.0), (3.0, 11.0), (13.0, 15.0), (13.0, 48.0), (18.0, 80.0), (23.0, 48.0), (24.0, 26.0)]
+    )
+    half = np.vstack([half, [(34.0, 25.0), (150.0, 36.0)]])
+    ring = np.vstack([half, half[::-1] * (1.0, -1.0)])
+    moved, _ = from_nose(half_mm_px(), (ring,), 1000.0, dark, pen=3.0)
+    assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(34.0, abs=1.5)
+
+
 @pytest.mark.parametrize("pointed", [False, True])
 def test_a_spinner_nearly_as_wide_as_the_face_behind_it_is_cut_off(pointed: bool) -> None:
     rings, dark = _spun(43.0, pointed)

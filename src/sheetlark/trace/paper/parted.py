@@ -10,6 +10,7 @@ from dataclasses import replace
 import numpy as np
 
 from sheetlark.trace.paper.ink import Mask, grow, shrink
+from sheetlark.trace.paper.propellers import blade_bounds
 from sheetlark.trace.paper.regions import Solid, at_rim, on_sheet
 from sheetlark.trace.paper.views import Candidate, mirror_agreement, symmetry_axis
 
@@ -109,7 +110,7 @@ def _fuller(
         edge = part & ~shrink(part, 1)
         rim = edge & ~near_lean
         borders = np.count_nonzero(rim) < 0.9 * np.count_nonzero(edge)
-        fits = axis or _fin_like(place, part, lean)
+        fits = axis or (_fin_like(place, part, lean) and not blade_bounds(part, lean, ink))
         if not (rim.any() and borders and fits) or near_ink[rim].mean() < _INKED or strays[rim].mean() > 0.25:
             continue
         found.append(part)

@@ -6,9 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from sheetlark.trace.paper.ink import Mask
+from sheetlark.trace.paper.ink import Mask, grow
 from sheetlark.trace.paper.parted import with_parted
 from sheetlark.trace.paper.pieces import with_section
+from sheetlark.trace.paper.propellers import blade_bounds
 from sheetlark.trace.paper.regions import Solid, on_sheet
 from sheetlark.trace.paper.views import Candidate, Reading
 
@@ -25,7 +26,7 @@ def settled(reading: Reading, pool: list[Candidate], ink: Mask, strays: Mask, *,
         Pen strokes of the sheet and those of them that are stray lines, as coarse as the silhouettes.
     pen_px : usual stroke width, as coarse.
     """
-    leaned = _lean(_filled_up(_mended(reading, pool), pool), pool, strays)
+    leaned = _lean(_filled_up(_mended(reading, pool, ink), pool), pool, strays)
     return _joined(leaned, pool, ink, strays, pen_px=pen_px)
 
 
@@ -60,7 +61,7 @@ def _joined(reading: Reading, pool: list[Candidate], ink: Mask, strays: Mask, *,
     return replace(reading, top=whole(top, reading.top_axis), side=whole(side, ""))
 
 
-def _mended(reading: Reading, pool: list[Candidate]) -> Reading:
+def _mended(reading: Reading, pool: list[Candidate], ink: Mask) -> Reading:
     """Top and side view with the parts that breaks in their outlines had let the paper into.
 
     The outline of such a part is still there: ink that hangs on to the silhouette from outside.
@@ -68,15 +69,15 @@ def _mended(reading: Reading, pool: list[Candidate]) -> Reading:
     top, side = reading.top, reading.side
     return replace(
         reading,
-        top=unbroken(top, pool, reading.top_axis) if top is not None else None,
-        side=unbroken(side, pool, "") if side is not None else None,
+        top=unbroken(top, pool, reading.top_axis, ink) if top is not None else None,
+        side=unbroken(side, pool, "", ink) if side is not None else None,
     )
 
 
-def unbroken(broken: Candidate, pool: list[Candidate], axis: str) -> Candidate:
+def unbroken(broken: Candidate, pool: list[Candidate], axis: str, ink: Mask) -> Candidate:
     """The same view with wider breaks closed, wherever that takes much of the loose ink in.
 
-    A part encloses more paper along its outline than lettering that hangs on to a centre line.
+    A part encloses more paper along its outline than lettering that hangs on to a centre line, and no propeller bounds it.
     """
     best, most = broken, 1.2 if axis else 0.6  # a mirrored view may lack a wing
     for k in sorted(pool, key=lambda k: k.solid.gap_px):
@@ -87,9 +88,25 @@ def unbroken(broken: Candidate, pool: list[Candidate], axis: str) -> Candidate:
             and 3.0 * (loose - k.solid.loose_px) < k.solid.area - best.solid.area < most * best.solid.area
             and (not axis or getattr(k, axis) > getattr(best, axis) - 0.01)
             and _held(best.solid, k.solid) > 0.97
+            and (axis or not _with_blade(best.solid, k.solid, ink))
         ):
             best = k
     return best
+
+
+def _with_blade(lean: Solid, full: Solid, ink: Mask) -> bool:
+    """Whether the largest of what one silhouette has more than another is closed in by a propeller's blade."""
+    from scipy import ndimage
+
+    less = grow(_on_canvas(lean, full), 1)
+    parts, n = ndimage.label(full.mask & ~less)
+    if not n:
+        return False
+    face = parts == 1 + int(np.bincount(parts.ravel())[1:].argmax())
+    (r, c), (rows, columns) = full.at, full.mask.shape
+    pad = rows // 2  # the other blade may stand out beyond the silhouette
+    drawn = np.pad(ink, pad)[r : r + rows + 2 * pad, c : c + columns + 2 * pad]
+    return blade_bounds(np.pad(grow(face, 1), pad), np.pad(less & full.mask, pad), drawn)
 
 
 def _filled_up(reading: Reading, pool: list[Candidate]) -> Reading:

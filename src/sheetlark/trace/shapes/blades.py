@@ -138,6 +138,25 @@ def nose_behind_gap(
     return None
 
 
+def bare_behind(
+    frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, pen: float, rear: float
+) -> float:
+    """How far behind blades' rear edge a silhouette has no inked edge on either side: there a gap was closed. [mm]"""
+    px = frame.mm_per_px
+    x = rear + np.arange(1.5 * pen + px, _FILLED * span, 0.5 * px)  # clear of the blades' own stroke
+    pieces = widest_at(mm, x)
+    if pieces is None or not x.size:
+        return rear
+    middle, wide = pieces
+    near = np.array([-0.5, 0.0, 0.5]) * pen
+    sides = [
+        np.max([frame.ink(dark, x, middle + sign * 0.5 * wide + off) for off in near], axis=0)
+        for sign in (-1.0, 1.0)
+    ]
+    inked = np.max(sides, axis=0) > 0.5
+    return (float(x[int(inked.argmax())]) if inked.any() else float(x[-1])) + pen + px  # and past the face's
+
+
 def _inked_from(x: Floats, strength: Floats, pen: float) -> float:
     """Where behind a propeller's own line a silhouette's edges are inked again."""
     bare = np.flatnonzero((strength < 0.5) & (x > 0.5 * pen))

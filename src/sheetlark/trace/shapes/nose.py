@@ -6,6 +6,7 @@ import numpy as np
 
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.shapes.blades import (
+    bare_behind,
     blades_beside,
     blades_of,
     line_beside,
@@ -67,6 +68,8 @@ def from_nose(
         mm = without_blades(frame, mm, span, lines, pen, at, blades[1])
     else:  # blades may lie across a spinner, ahead of the face another view shows
         first, hidden = max(at - pen, 0.002 * span), 0.0
+        if blades is not None:
+            hidden = bare_behind(frame, mm, span, lines, pen, blades[1])
         propeller = line_beside(frame, mm, span, lines, pen) if at <= 0.0 else None
         # its own line is no face, also where a round nose reaches a little ahead of it
         if propeller is not None:
@@ -220,7 +223,7 @@ def _flat_face(
                 continue
             if steps and steps[0] < 1.3 and _runs_beyond(frame, dark, float(x), middle, wide, span):
                 continue
-        if max(steps, default=0.0) >= 1.3 and _goes_on(mm, float(x) - gap, wide, span):
+        if x > hidden and max(steps, default=0.0) >= 1.3 and _goes_on(mm, float(x) - gap, wide, span):
             continue
         across = middle + np.linspace(-0.45, 0.45, 31) * wide
 

@@ -44,3 +44,29 @@ def test_a_section_is_found_however_long_its_chord(form: str, chord: float) -> N
     for found, true in zip(cover.lines(x), (up, down), strict=True):
         off = np.abs(found - 13.0 - true)
         assert float(np.nanmax(off[(t > 0.05) & (t < 0.95)])) < 0.006 * _SPAN
+
+
+@pytest.mark.parametrize("broken", [False, True])
+def test_a_thick_plank_is_found_also_where_a_break_lies_across_one_end(broken: bool) -> None:
+    chord, deep = 300.0, 45.0
+    lead = [(200.0, 20.0), (200.0, 26.0)] if broken else [(200.0, 20.0), (200.0, 20.0 + deep)]
+    drawn = shapely.MultiLineString(
+        [
+            lead,
+            [(200.0, 20.0), (200.0 + chord, 20.0)],
+            [(200.0, 20.0 + deep), (200.0 + chord, 20.0 + deep)],
+            [(200.0 + chord, 20.0), (200.0 + chord, 20.0 + deep)],
+        ]
+    )
+    shapely.prepare(drawn)
+
+    def ink(a: Floats, b: Floats) -> Floats:
+        return np.asarray(np.clip(1.5 - shapely.distance(drawn, shapely.points(a, b)), 0.0, 1.0))
+
+    cover = find_cover(
+        ink, lead=(190.0, 210.0), trail=(490.0, 510.0), heights=(-60.0, 120.0), span=_SPAN, pen=2.0
+    )
+    assert cover is not None
+    assert cover.shape.form == "plank"
+    up, down = (float(v[0]) for v in cover.lines(np.array([350.0])))
+    assert (down, up) == pytest.approx((20.0, 20.0 + deep), abs=2.0)

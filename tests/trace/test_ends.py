@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -125,6 +126,46 @@ def test_an_edge_that_went_on_along_a_rib_closes_where_the_side_view_s_depth_doe
     blunt = _seen(end, round_=False, rib=570.0)  # but nothing closes that is not drawn so
     assert blunt is not None
     assert not blunt.closes_from(500.0, np.c_[x, 2.0 * _width(end, round_=True)(x)])
+
+
+def test_a_line_across_a_body_that_is_as_wide_behind_it_is_no_end() -> None:
+    """A delta's trailing edge close ahead of a blunt stern with round corners."""
+    end = 722.0
+    x = np.linspace(0.0, end, 1200)
+    half = np.where(x > 700.0, 44.0 - 12.0 * ((x - 700.0) / (end - 700.0)) ** 3, 44.0)
+    wing = _wing(250.0)
+    lines = [np.c_[wing.lead, wing.station], np.array([[_WING_ENDS, 0.0], [_WING_ENDS, 0.5 * SPAN]])]
+    lines += [np.c_[x, half], np.array([[end, 0.0], [end, 32.0]])]
+    out = np.where(
+        (x > 250.0) & (x < 700.0), np.maximum(half, np.interp(x, [250.0, 650.0], [0.0, 450.0])), half
+    )
+    ring = np.vstack([np.c_[x, out], np.c_[x, -out][::-1]])
+    above = seen_above((ring,), _ink(*lines), span=SPAN, wing=wing, tail=None, pen_mm=PEN)
+    assert above is not None
+    assert above.end is None or above.end > 718.0
+
+
+def test_a_thin_stern_tapers_on_and_a_fins_strip_behind_one_does_not() -> None:
+    x = np.linspace(0.0, 700.0, 700)
+    on = np.ones(x.size, dtype=bool)
+    taper = np.interp(x, [0.0, 700.0], [40.0, 3.0])
+    stern = replace(_above(None), x=x, half=taper, inked=on, free=on, shown=taper)
+    assert stern.tapers_to == pytest.approx(700.0)
+    assert replace(stern, inked=x < 620.0).tapers_to == 0.0  # not drawn to its end
+    strip = np.maximum(np.interp(x, [0.0, 630.0], [40.0, 3.0]), 8.0)
+    assert replace(stern, half=strip).tapers_to == 0.0
+    assert replace(stern, half=np.full(x.size, 8.0)).tapers_to == 0.0  # a boom
+
+
+def test_a_hidden_depth_has_the_shape_of_the_width() -> None:
+    x = np.linspace(0.0, 700.0, 700)
+    half = np.interp(x, [0.0, 300.0, 700.0], [30.0, 40.0, 10.0])
+    on = np.ones(x.size, dtype=bool)
+    above = replace(_above(None), x=x, half=half, inked=x < 650.0, free=~on, shown=half)
+    deep = above.as_deep(x, np.where(x < 400.0, 2.5 * half, 500.0), x < 400.0)
+    assert deep[x < 650.0] == pytest.approx(2.5 * half[x < 650.0], rel=0.02)
+    assert np.isnan(deep[x > 651.0]).all()
+    assert np.isnan(above.as_deep(x, half, ~on)).all()
 
 
 def _above(end: float | None, reach: float = 700.0) -> Above:

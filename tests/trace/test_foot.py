@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from sheetlark.trace.paper.ink import Floats
-from sheetlark.trace.shapes.foot import below_fin, foot_line, from_stern
+from sheetlark.trace.shapes.foot import behind_foot, below_fin, foot_line, from_stern, under_fin
+from sheetlark.trace.shapes.surface import Surface
 
 LENGTH, START, PEN = 1000.0, 780.0, 3.0
 X = np.linspace(0.0, LENGTH, 1001)
@@ -122,3 +123,73 @@ def test_without_a_line_from_the_stern_forward_the_edge_stays_and_is_not_drawn_b
     assert np.abs(high - followed).max() < 1e-9
     assert not drawn[(X > START) & (X < 950.0)].any()
     assert drawn[X < START].all()
+
+
+def _fin(trail: tuple[float, float]) -> Surface:
+    """A fin 100 high on the body's back; trail: x of its trailing edge at its head and at its foot, at 30."""
+    z = np.linspace(30.0, 150.0, 60)
+    return Surface(
+        station=z,
+        lead=np.interp(z, [30.0, 150.0], [START, 880.0]),
+        trail=np.interp(z, [30.0, 150.0], trail[::-1]),
+        lead_root=30.0,
+        trail_root=30.0,
+        asymmetry=0.0,
+    )
+
+
+@pytest.mark.parametrize("trail", [(960.0, 960.0), (990.0, 950.0)])  # upright, and leaning aft over the stern
+def test_behind_the_foot_of_a_fins_trailing_edge_the_silhouette_is_the_stern(
+    trail: tuple[float, float],
+) -> None:
+    foot = float(np.interp(_top(np.array(trail[1])), [30.0, 150.0], trail[::-1]))
+    high = np.where(foot > X, np.maximum(TOP, 100.0), TOP)  # the fin's, and then the body's
+    behind = behind_foot(X, LOW, high, _fin(trail), LENGTH, (), pen_mm=PEN)
+    assert behind.any()
+    assert X[behind][0] == pytest.approx(foot + PEN, abs=3.0)
+    assert behind[foot + 2.0 * PEN < X].all()
+    thin = np.where(foot < X, LOW + PEN, high)  # a section's end, or the rudder's own foot
+    assert not behind_foot(X, LOW, thin, _fin(trail), LENGTH, (), pen_mm=PEN).any()
+
+
+def test_an_edge_left_undrawn_below_a_fin_runs_to_where_its_trailing_edge_comes_down() -> None:
+    """Straight on it would end 20 mm above the stern."""
+    ahead = START > X
+    rising = np.where(ahead, TOP, float(_top(np.array(START))) - 0.01 * (X - START))
+    stern = np.where(X > 955.0, TOP - 8.0, np.nan)
+    high, drawn, through = under_fin(
+        X,
+        rising,
+        ahead,
+        START,
+        inked((0.0, 1000.0, _low)),
+        LENGTH,
+        floor=LOW + 1.2 * PEN,
+        pen_mm=PEN,
+        tailless=False,
+        stern=stern,
+    )
+    assert not through
+    assert not drawn[(X > START) & (X < 950.0)].any()
+    assert high[X > 960.0] == pytest.approx(TOP[X > 960.0] - 8.0)
+    between = (X > START) & (X < 955.0)
+    assert np.abs(high - np.interp(X, [START, 955.0], [TOP[780], TOP[955] - 8.0]))[between].max() < 3.0
+
+
+def test_a_line_that_meets_the_stern_is_the_edge_and_one_that_misses_it_another_parts() -> None:
+    """A fin's root drawn inside the body runs along its edge, a little lower."""
+
+    def root(x: Floats) -> Floats:
+        return _top(x) - 12.0
+
+    ink = inked((0.0, 1000.0, _low), (0.0, 1000.0, _top), (700.0, 950.0, root))
+    stern = np.where(X > 955.0, TOP, np.nan)
+    how = {"floor": LOW + 1.2 * PEN, "pen_mm": PEN, "tailless": True, "stern": stern}
+    on = np.ones(X.size, dtype=bool)
+    high, drawn, through = under_fin(X, TOP, on, START, ink, LENGTH, **how)
+    assert through
+    assert drawn.all()
+    assert np.abs(high - TOP).max() < 1e-9
+    lower = np.where(X > START, root(X), TOP)
+    high, _, _ = under_fin(X, lower, on, START, ink, LENGTH, **how)
+    assert np.abs(high - lower)[X > 960.0].min() > 5.0

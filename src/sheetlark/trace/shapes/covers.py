@@ -21,6 +21,7 @@ from sheetlark.trace.shapes.sections import thickness
 
 _Form = Literal["section", "ellipse", "plank"]
 _THICKNESS = 0.04, 0.12  # of its chord
+_PLANK = 0.18  # of its chord, the thickest plank
 _UNDER = 0.0, 0.9
 _CAMBER = 0.01, 0.04  # of its chord, a mean line's height
 _DROP = -0.02, 0.06  # of its chord, by how much the trailing edge is lower
@@ -145,9 +146,11 @@ def _strength(
     on = np.minimum(above, grid.at(values, x, down).mean(1))
     if shape.form == "plank":
         share = np.linspace(0.0, 1.0, 7)
+        ends = []
         for end, k in ((places.lead, 0), (places.trail, -1)):
             high = down[:, k, None] + share * (up - down)[:, k, None]
-            on = np.minimum(on, grid.at(values, end[:, None] + 0.0 * share, high).mean(1))
+            ends.append(grid.at(values, end[:, None] + 0.0 * share, high).mean(1))
+        on = np.minimum(on, 0.5 * (ends[0] + ends[1]))  # a break may lie across one of them
     some = np.nonzero((_SHARES > 0.06) & (_SHARES < 0.8))[0][::2]
     halo = 1.4 * pen + 2.0 * grid.step
     beside = grid.at(grid.fine, x[:, some], up[:, some] + halo).mean(1)
@@ -188,9 +191,7 @@ def find_cover(
     for thick in _spread(_THICKNESS, 2.0 * apart, 4):  # thin ones fit any line, seen coarsely
         ellipse = (Shape(thick=thick, form="ellipse"),)
         starts.append(_best(grid, a, b, z, np.zeros(1), ellipse, reach=0.6 * step, pen=pen))
-    for middle, thick in _level_pairs(
-        grid, lead[1], trail[0], _THICKNESS[1] * chord, reach=0.6 * step, pen=pen
-    ):
+    for middle, thick in _level_pairs(grid, lead[1], trail[0], _PLANK * chord, reach=0.6 * step, pen=pen):
         plank = (Shape(thick=thick / chord, form="plank"),)
         starts.append(_best(grid, a, b, np.array([middle]), np.zeros(1), plank, reach=0.6 * step, pen=pen))
     found = [_finer(grid, c, step, chord, pen=pen) for c in starts if c is not None]

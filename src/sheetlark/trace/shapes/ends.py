@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sheetlark.trace.paper.ink import Floats, Mask
-from sheetlark.trace.shapes.body import both_sides, extent, followed_width, open_width
+from sheetlark.trace.shapes.body import both_sides, extent, followed_width, like_depth, open_width
 from sheetlark.trace.shapes.edges import stations
 from sheetlark.trace.shapes.inkgrid import Ink, stands_out
 from sheetlark.trace.shapes.surface import Surface
@@ -24,6 +24,9 @@ _TIP = 0.01  # of the length, ahead of a round end where it is still wide
 _CLOSED = 0.55  # of the width below the fin, how wide a round or pointed end is there at the most
 _CLOSING = 0.7  # and at its very end, of the width there
 _DRAWN = 0.8  # share of the edges up to it that is inked
+_AS_WIDE = 0.5  # of the width at an end, what is no fin's strip behind it
+_TAPERS = 0.02  # slope of an edge that tapers, at the least
+_SLACK = 0.002  # of the length, and half a pen: how far it may be off its taper at its end
 _LEAD = 0.006  # of the span, how near to a leading edge no end is looked for
 _BARE = 0.3  # ink on bare paper, at the most
 _CROSSED = 0.25  # share of the edges' way beyond an end that a line across it may ink
@@ -52,6 +55,33 @@ class Above:
     pen_mm: float
     end: float | None
     reach: float
+
+    @property
+    def tapers_to(self) -> float:
+        """How far aft a stern tapers on, its edges drawn; 0 where it does not. [mm]
+
+        However narrow it grows it is no fin's strip seen from above, which is as wide all along.
+        """
+        last = float(self.x[-1])
+        share = self.x / last
+        ahead, end = (share > 0.7) & (share < 0.85) & self.inked, (share > 0.96) & (share < 0.99)
+        if ahead.sum() < 12 or not end.any() or self.inked[share > 0.7].mean() < _DRAWN:
+            return 0.0
+        taper = np.polyfit(self.x[ahead], self.half[ahead], 1)
+        off = abs(float(np.median(self.half[end] - np.polyval(taper, self.x[end]))))
+        return last if taper[0] < -_TAPERS and off < 0.5 * self.pen_mm + _SLACK * last else 0.0
+
+    def as_deep(self, x: Floats, depth: Floats, known: Mask) -> Floats:
+        """The body's depth in the shape of its width, nan where that is not seen or tells nothing. [mm]
+
+        Parameters
+        ----------
+        x, depth, known : ndarray, shape (n,)
+            Stations, the silhouette's depth in the side view, and where that is the body's alone. [mm]
+        """
+        told = np.interp(x, self.x, (self.inked | self.free).astype(float)) > 0.5
+        shaped = like_depth(x, depth, known & told, np.c_[self.x, self.half])
+        return np.full(x.size, np.nan) if shaped is None else np.where(told, shaped, np.nan)
 
     def closes_from(self, start: float, depth: Floats | None = None) -> bool:
         """Whether the width, drawn all the way from `start` on, comes to a round or pointed end.
@@ -116,6 +146,9 @@ def seen_above(
     if plain.size:
         same = plain[at[plain] < at[plain[0]] + _NEAR * length]
         drawn_end = float(at[same[signs[same].argmax()]])
+    if drawn_end is not None:  # as wide behind it, clear of wing and tail, it is their edge across the body
+        on = free & (x > drawn_end + pen_mm) & (half > _AS_WIDE * float(np.interp(drawn_end, x, edge.out)))
+        drawn_end = None if on.sum() > 2 else drawn_end
     behind, across = np.meshgrid(np.linspace(1.5, 4.0, 12) * pen_mm, np.linspace(-1.0, 1.0, 25))
     dark = ink(end + behind, across * (float(edge.out[-1]) + 2.0 * pen_mm))
     reach = end if (dark > _BARE).mean() < 0.02 else np.inf

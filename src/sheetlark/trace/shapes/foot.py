@@ -5,11 +5,19 @@ from __future__ import annotations
 import numpy as np
 
 from sheetlark.trace.paper.ink import Floats, Mask
+from sheetlark.trace.shapes.body import bridge
 from sheetlark.trace.shapes.edges import strongest
 from sheetlark.trace.shapes.inkgrid import Ink
+from sheetlark.trace.shapes.surface import Surface
 
 _INKED = 0.85  # share of a line that must be inked
 _CURVED = 0.0015  # of the length, how far an edge is off a straight line at least where it is plainly curved
+_BARE = 0.3  # share of an edge below a fin that is inked where it is left undrawn
+_MISSES = 0.003  # of the length, and a pen: how far an edge may miss the foot of the fin's trailing edge
+_FOOT, _DEEP = (
+    0.8,
+    2.0,
+)  # pens behind that foot the stern's edge is clear of it, and how deep it is there at the least
 _EITHER = np.array([-1.0, 0.0, 1.0])
 _LEGS = 5  # straight stretches a line below a fin is followed by at the most
 _MEETS = 0.025  # of the length: nearer to the edge than that the line begins, where a section or a break hides the rest
@@ -17,6 +25,51 @@ _AS_FAR = (
     0.95  # of the way of the one that finds ink furthest: of those that come so far the straightest is taken
 )
 _APART = 0.012  # of the length: nearer to the edge going straight on, that edge finds the line by itself
+
+
+def under_fin(
+    x: Floats,
+    high: Floats,
+    drawn: Mask,
+    start: float,
+    ink: Ink,
+    length: float,
+    *,
+    floor: Floats,
+    pen_mm: float,
+    tailless: bool,
+    stern: Floats,
+) -> tuple[Floats, Mask, bool]:
+    """The upper edge below the fin from `start` on, where it is drawn, and whether it is drawn all the way to the stern.
+
+    Where the fin's trailing edge comes down there is the body's edge. A line drawn to there is it, and what is left undrawn
+    runs smoothly to there.
+
+    Parameters
+    ----------
+    x, high, drawn : ndarray, shape (n,)
+        Stations, the upper edge as followed, and where it is drawn. [mm]
+    stern : ndarray, shape (n,)
+        The upper edge behind the foot of the fin's trailing edge, nan ahead of that and where none is seen. [mm]
+    """
+    below, inked = below_fin(
+        x, high, drawn, start, ink, length, floor=floor, pen_mm=pen_mm, tailless=tailless
+    )
+    behind = np.isfinite(stern)
+    if not behind.any():
+        return below, inked, False
+    first = int(behind.argmax())
+    covered = (x > start) & (x < x[first])
+    if not covered.any():
+        return below, inked, False
+    for edge, on in ((high, drawn), (below, inked)):
+        meets = abs(float(edge[first] - stern[first])) < pen_mm + _MISSES * length
+        if meets and on[covered].mean() > _INKED:
+            return np.where(behind, stern, edge), on | behind, True
+    if inked[covered].mean() > _BARE:
+        return below, inked, False
+    sure = behind | (drawn & (x < start))
+    return bridge(x, np.where(behind, stern, high), sure), sure, False
 
 
 def below_fin(
@@ -207,3 +260,36 @@ def from_stern(
 def _inked(ink: Ink, x: Floats, z: Floats, offsets: Floats) -> Mask:
     """Where there is ink at any of some distances above z."""
     return np.asarray(np.max([ink(x, z + off) for off in offsets], axis=0) > 0.4)
+
+
+def below_covers(
+    edge: Floats, covers: tuple[tuple[Floats, Floats], ...], *, pen_mm: float, length: float
+) -> Mask:
+    """Where a silhouette's edge is a cover's, over stations: the body's may lie below that."""
+    tol = 0.6 * pen_mm + 0.0025 * length
+    on = [(edge > bottom - tol) & (edge < top + tol) for top, bottom in covers]
+    return np.asarray(np.any(on, axis=0)) if on else np.zeros(edge.size, dtype=bool)
+
+
+def behind_foot(
+    x: Floats,
+    low: Floats,
+    high: Floats,
+    fin: Surface,
+    length: float,
+    covers: tuple[tuple[Floats, Floats], ...],
+    *,
+    pen_mm: float,
+) -> Mask:
+    """Where the silhouette behind the foot of a fin's trailing edge is the stern's: the fin comes down on the body's edge there.
+
+    Nowhere, if it is no deeper than a stroke or two: that is a section's end, or the rudder's own foot.
+    """
+    z, low_part = fin.station, fin.station < fin.lead_root + 0.4 * (fin.station[-1] - fin.lead_root)
+    if low_part.sum() < 4:
+        return np.zeros(x.size, dtype=bool)
+    trail = np.polyval(np.polyfit(z[low_part], fin.trail[low_part], 1), high)
+    stern = (x > np.maximum(trail, float(fin.lead[-1])) + _FOOT * pen_mm) & (x > 0.8 * length)
+    stern &= (high - low > _DEEP * pen_mm) & ~below_covers(high, covers, pen_mm=pen_mm, length=length)
+    stern &= high < fin.lead_root + 2.0 * pen_mm
+    return stern if stern.sum() > 2 else np.zeros(x.size, dtype=bool)

@@ -15,7 +15,7 @@ from sheetlark.trace.shapes.covers import find_cover
 from sheetlark.trace.shapes.edges import DrawnEdge, drawn_edge, stations
 from sheetlark.trace.shapes.ends import Above, agreed_end
 from sheetlark.trace.shapes.fin import find_fin, stern_filling, with_dorsal, with_lead
-from sheetlark.trace.shapes.foot import below_fin, from_stern
+from sheetlark.trace.shapes.foot import behind_foot, below_covers, from_stern, under_fin
 from sheetlark.trace.shapes.frame import Frame
 from sheetlark.trace.shapes.inkgrid import Ink
 from sheetlark.trace.shapes.post import step_up, stern_post
@@ -162,9 +162,23 @@ def find_body_side(
     if not np.isfinite(outer[~free]).any():
         return None  # a stern alone is no body
     outer = over_breaks(x, outer, ink, length)
+    hidden = below_covers(high, lines, pen_mm=pen_mm, length=length)
+    under_covers = below_covers(low, lines, pen_mm=pen_mm, length=length)
+    alone = ~(aft | hidden | under_covers | raised)
+    by_width = np.full(x.size, np.nan) if above is None else above.as_deep(x, high - low, alone)
+    guided = np.array([hidden & ~under_covers, under_covers & ~hidden]) & np.isfinite(by_width) & ~aft
     weight = np.where(aft, 0.0, 1.0)  # below a fin nothing may draw the edge aside
     upper = drawn_edge(
-        x, outer, floor, ink, length=length, pen_mm=pen_mm, missing=weight, covers=lines, least=least
+        x,
+        outer,
+        floor,
+        ink,
+        length=length,
+        pen_mm=pen_mm,
+        missing=weight,
+        covers=lines,
+        least=least,
+        likely=np.where(guided[0], low + by_width, np.nan),
     )
 
     def mirrored(at: Floats, down: Floats) -> Floats:
@@ -180,7 +194,15 @@ def find_body_side(
     apart = 0.25 * np.maximum(upper.out - np.maximum(foot, under - deep), 0.0)
     least = least_out(x, np.where(x < 0.8 * length, outer, np.nan), -upper.out, length)
     lower = drawn_edge(
-        x, outer, apart - upper.out, mirrored, length=length, pen_mm=pen_mm, covers=below, least=least
+        x,
+        outer,
+        apart - upper.out,
+        mirrored,
+        length=length,
+        pen_mm=pen_mm,
+        covers=below,
+        least=least,
+        likely=np.where(guided[1], by_width - upper.out, np.nan),
     )
     tailless = len(roots) < 2
     wing_ends = roots[0][1] if roots else length
@@ -193,15 +215,23 @@ def find_body_side(
         length,
         pen_mm=pen_mm,
         lowest=low,
+        highest=high,
         tailless=tailless,
         covers=lines,
         wing_ends=wing_ends,
         goes_on=goes_on,
         above=above,
         free=free,
+        guided=guided,
+        by_width=by_width,
         ended=max(float(r[:, 0].max()) for r in rings) > length,
         span=span,
     )
+
+
+def _between(seen: Mask) -> Mask:
+    """From the first to the last station where an edge is seen."""
+    return np.asarray(np.logical_or.accumulate(seen) & np.logical_or.accumulate(seen[::-1])[::-1])
 
 
 def _behind(fin: Surface, foot: float) -> float:
@@ -224,12 +254,15 @@ def _closed_up(
     *,
     pen_mm: float,
     lowest: Floats,
+    highest: Floats,
     tailless: bool,
     covers: tuple[tuple[Floats, Floats], ...],
     wing_ends: float,
     goes_on: float,
     above: Above | None,
     free: Mask,
+    guided: Mask,
+    by_width: Floats,
     ended: bool,
     span: float,
 ) -> Body | None:
@@ -237,25 +270,44 @@ def _closed_up(
 
     free : ndarray, shape (n,)
         Behind all other parts, where the silhouette is the body's.
+    guided : ndarray, shape (2, n)
+        Where the upper and the lower edge, hidden, were led by the width seen from above.
+    by_width : ndarray, shape (n,)
+        How deep the body is by its width from above, nan where that is not seen. [mm]
     ended : whether the silhouette goes on behind `length`, and the body does not.
-    lowest : ndarray, shape (n,)
-        The silhouette's lower edge; where it steps up to a tailplane or fin the body ends as well. [mm]
+    lowest, highest : ndarray, shape (n,)
+        The silhouette's edges; where the lower one steps up to a tailplane or fin the body ends as well. [mm]
     """
     if min(upper.seen.sum(), lower.seen.sum()) < 30:
         return None
-    high, low = bridge(x, upper.out, upper.seen), bridge(x, -lower.out, lower.seen)
+    high, low = (
+        bridge(x, v, e.seen | (on & ~_between(e.seen)))
+        for v, e, on in ((upper.out, upper, guided[0]), (-lower.out, lower, guided[1]))
+    )
     first = [int(np.nonzero(e.seen)[0][0]) for e in (lower, upper)]
     middle = 0.5 * float(low[max(first)] + high[max(first)])
     low, high = (_to_nose(x, v, k, middle) for v, k in zip((low, high), first, strict=True))
     seen = upper.seen & lower.seen
-    drawn, stern = upper.seen, None
+    drawn, stern, meets, followed = upper.seen, None, None, False
     ink = stern_filling(x, low, high, fin, ink).lines_alone(ink)
     start = length if fin is None else float(fin.lead[0]) - 0.008 * length
     as_followed = high
     if fin is not None:
         floor = low + 1.2 * pen_mm
-        high, drawn = below_fin(
-            x, high, drawn, start, ink, length, floor=floor, pen_mm=pen_mm, tailless=tailless
+        behind = behind_foot(x, lowest, highest, fin, length, covers, pen_mm=pen_mm)
+        if behind.any():
+            meets = float(x[behind][0]), float(highest[behind][0])
+        high, drawn, followed = under_fin(
+            x,
+            high,
+            drawn,
+            start,
+            ink,
+            length,
+            floor=floor,
+            pen_mm=pen_mm,
+            tailless=tailless,
+            stern=np.where(behind, highest, np.nan),
         )
     stands_free = free & upper.seen
     missed = stands_free & (np.abs(high - as_followed) > 1.5 * pen_mm + 0.002 * length)
@@ -264,10 +316,13 @@ def _closed_up(
         stands = float(x[stands_free][0])
         high, drawn = from_stern(x, as_followed, upper.seen, stands, start, ink, length, pen_mm=pen_mm)
         high = bridge(x, high, drawn)
+    # where a section hides the lower edge to the end
+    lost = np.isfinite(by_width) & (x > x[lower.seen | guided[1]][-1])
+    low = np.where(lost, np.maximum(high - by_width, lowest), low)
     # a wing section's end below the body's own edge is no step
     # where a tailplane's section lies over the stern the upper edge as followed is its
     ends = step_up(x, np.maximum(lowest, low), high if tailless else upper.out, length, overhung=tailless)
-    if fin is not None:
+    if fin is not None and not followed:
         stern = round_stern(
             x,
             low,
@@ -280,6 +335,7 @@ def _closed_up(
             pen_mm=pen_mm,
             closes=None if above is None else partial(above.closes_from, float(fin.lead[0])),
             tailless=tailless,
+            through=meets,
         )
     if stern is not None:
         high, drawn, ends = stern.high, stern.drawn, length
@@ -291,7 +347,10 @@ def _closed_up(
         shown = np.where((high > bottom - tol) & (high < top + tol), np.minimum(high, bottom), shown)
     shown = np.maximum(shown, low)
     post = stern_post(x, low, shown, drawn, own, fin, ink, length, pen_mm=pen_mm, wing_ends=wing_ends)
+    if above is not None and above.tapers_to > post + 0.012 * length:
+        post = length
     post = min(ends, post)
+    thin = False  # a thin cone may go on behind
     if post < length and goes_on < post + 0.012 * length:  # a rudder's hinge where a body goes on is no post
         keep = x < post - 0.01 * length
         aft = keep & (x > post - 0.08 * length)
@@ -299,6 +358,7 @@ def _closed_up(
             foot, head = (float(np.polyval(np.polyfit(x[aft], v[aft], 1), post)) for v in (low, high))
             low, high = np.r_[low[keep], foot], np.r_[high[keep], max(head, foot)]
             x, seen = np.r_[x[keep], post], np.r_[seen[keep], True]
+            thin = post == ends and not ended
     elif stern is not None:
         keep = x < stern.end[0]
         low, high = (np.r_[v[keep], stern.end[1]] for v in (low, high))
@@ -306,10 +366,11 @@ def _closed_up(
     else:
         x, low, high, seen = (np.r_[v, v[-1]] for v in (x, low, high, seen))
         x[-1] = length
-        cone = None if ended else cone_behind(x, low, high, ink, span=span, pen_mm=pen_mm)
-        if cone is not None:
-            x, low, high = cone
-            seen = np.r_[seen, np.ones(x.size - seen.size, dtype=bool)]
+        thin = not ended
+    cone = cone_behind(x, low, high, ink, span=span, pen_mm=pen_mm) if thin else None
+    if cone is not None:
+        x, low, high = cone
+        seen = np.r_[seen, np.ones(x.size - seen.size, dtype=bool)]
     high = without_whiskers(x, high, pen_mm)
     low = np.minimum(-without_whiskers(x, -low, pen_mm), high)
     x, low, high, seen = np.r_[0.0, x], np.r_[low[0], low], np.r_[high[0], high], np.r_[seen[0], seen]

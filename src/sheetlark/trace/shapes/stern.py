@@ -42,6 +42,7 @@ def round_stern(
     pen_mm: float,
     closes: Callable[[Floats], bool] | None = None,
     tailless: bool = False,
+    through: tuple[float, float] | None = None,
 ) -> Stern | None:
     """The upper edge with a round stern that is drawn below a fin or behind it; None where none is.
 
@@ -61,9 +62,10 @@ def round_stern(
     closes : callable (depth), optional
         Whether the top view has the body come to a round or pointed end below the fin, if it is as deep as that over
         stations, shape (n, 2). [mm]
+    through : where the fin's trailing edge comes down on the upper edge, if that is seen: an undrawn one runs through it. [mm]
     """
     before = (x > start - 0.2 * length) & (x < start)
-    if drawn[before].sum() < 12:
+    if before.sum() < 12 or (drawn[before].sum() < 12 and not tailless):
         return None
     # where a wing's section hides the edge close ahead, what is left of it alone would not tell the direction
     known = np.where(drawn[before], 1.0, _HIDDEN)
@@ -118,7 +120,10 @@ def round_stern(
     if min(on.mean(), told.mean()) < _INKED:
         # below the fin nothing may be drawn: behind it the silhouette itself shows it
         below = (x > start) & (x < ends)
-        if drawn[below].mean() < _BARE and round_above():
+        met = through is None or (
+            abs(float(np.interp(through[0], *curve.T)) - through[1]) < pen_mm + _ROUND * length
+        )
+        if met and drawn[below].mean() < _BARE and round_above():
             new = np.where(below, np.maximum(np.interp(x, curve[:, 0], curve[:, 1]), low), high)
             return Stern(high=new, drawn=drawn, end=(ends, float(tip[0, 1])))
         seen_from = int(np.searchsorted(line[:, 0], free + pen_mm))

@@ -1,9 +1,14 @@
-"""Wing sections drawn in the side view: lens-shaped lines fitted to the ink, also where they lie across the body."""
+"""Wing sections drawn in the side view: lens-shaped lines fitted to the ink, also where they lie across the body.
+
+A side view shows a wing as its section at the root, or the whole half of it: then a tip that stands higher, or further
+aft, makes the figure the least one without hollows that holds both sections.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from functools import lru_cache
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -11,19 +16,45 @@ import numpy.typing as npt
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.shapes.inkgrid import Ink, InkGrid
 
-Shape = tuple[float, float]
-_COARSE: tuple[Shape, ...] = tuple((t, u) for t in (0.06, 0.1, 0.15) for u in (0.2, 0.6))
-_FINE: tuple[Shape, ...] = tuple(
-    (t, u) for t in (0.05, 0.06, 0.075, 0.09, 0.105, 0.12, 0.14, 0.16) for u in (0.1, 0.35, 0.5, 0.65, 1.0)
+_LIKE_ROOT = 0.04  # of the chord: a tip that lies no further off than that makes no other figure
+
+
+class Tip(NamedTuple):
+    """Where a wing's tip section lies against the root's: its ends further aft, itself higher. [mm]"""
+
+    lead: float
+    trail: float
+    rise: float
+
+    def apart(self, chord: float) -> bool:
+        """Whether a half wing with that root chord looks other than its root section."""
+        return max(abs(v) for v in self) > _LIKE_ROOT * chord
+
+
+class Shape(NamedTuple):
+    """Thickness above the chord line doubled over chord, and the depth below it as a share of that above.
+
+    tip : None where the root section alone is drawn.
+    """
+
+    thick: float
+    under: float
+    tip: Tip | None = None
+
+
+_COARSE = tuple(Shape(t, u) for t in (0.06, 0.1, 0.15) for u in (0.2, 0.6))
+_FINE = tuple(
+    Shape(t, u)
+    for t in (0.05, 0.06, 0.075, 0.09, 0.105, 0.12, 0.14, 0.16)
+    for u in (0.1, 0.35, 0.5, 0.65, 1.0)
 )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Section:
-    """A section in the side view: x of its leading and trailing edge, height of its chord line. [mm]
+    """A root section in the side view: x of its leading and trailing edge, height of its chord line. [mm]
 
-    shape : thickness above the chord line doubled over chord, and the depth below it as a share of that above.
-    strength : how much of its line is inked, 0..1.
+    strength : how much of its line is inked, 0..1; with a tip, of the half wing's.
     """
 
     lead: float
@@ -44,6 +75,65 @@ def thickness(t: Floats) -> Floats:
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Line:
+    """A figure's upper or lower line, its places linear in the root chord: x = lead + chord * along[0] + along[1], z alike."""
+
+    along: Floats  # shape (2, n)
+    above: Floats
+
+    def at(self, lead: Floats, chord: Floats, z: Floats) -> tuple[Floats, Floats]:
+        chord = chord[..., None]
+        x = lead[..., None] + chord * self.along[0] + self.along[1]
+        return x, z[..., None] + chord * self.above[0] + self.above[1]
+
+
+@lru_cache(maxsize=256)
+def _lines(shape: Shape, chord: float, points: int) -> tuple[_Line, _Line, Floats]:
+    """The upper and the lower line of a shape, and how far along the figure their places lie, 0..1.
+
+    chord : root chord at which it is worked out where both sections show. [mm]
+    """
+    t = 0.5 - 0.5 * np.cos(np.linspace(0.06, np.pi - 0.06, points))
+    half = (1.0, -shape.under)
+    if shape.tip is None:
+        none = np.zeros(points)
+        up, down = (
+            _Line(along=np.stack([t, none]), above=np.stack([side * shape.thick * thickness(t), none]))
+            for side in half
+        )
+        return up, down, t
+    lead, trail, rise = shape.tip
+    s = 0.5 - 0.5 * np.cos(np.linspace(0.0, np.pi, 40))
+    further = lead + (trail - lead) * s
+    ends = np.r_[chord * s, chord * s + further]
+    t_x = ends.min() + np.ptp(ends) * t
+    out = []
+    for side in half:
+        y = side * shape.thick * thickness(s)
+        nodes = np.stack([  # of the root, then of the tip: what the chord multiplies and what it does not, along and above
+            np.r_[s, s], np.r_[0.0 * s, further], np.r_[y, y], np.r_[0.0 * s, rise + (trail - lead) * y]
+        ])  # fmt: skip
+        x, z = chord * nodes[0] + nodes[1], chord * nodes[2] + nodes[3]
+        on = _hull(x, side * z)
+        a = np.stack([np.interp(t_x, x[on], v[on]) for v in nodes])
+        out.append(_Line(along=a[:2], above=a[2:]))
+    return out[0], out[1], t
+
+
+def _hull(x: Floats, z: Floats) -> list[int]:
+    """Which points make the upper line of the least figure without hollows round them all, front to rear."""
+    on: list[int] = []
+    for i in np.lexsort((z, x)):
+        while len(on) > 1:
+            a, b = on[-2], on[-1]
+            if (x[b] - x[a]) * (z[i] - z[a]) < (z[b] - z[a]) * (x[i] - x[a]):
+                break
+            on.pop()
+        on.append(int(i))
+    return on
+
+
 def _inked(
     grid: InkGrid,
     values: Floats,
@@ -59,28 +149,27 @@ def _inked(
 
     Broadcasts over places.
     """
-    on, x, up, down, t = _on_lines(grid, values, lead, chord, z, shape, points=points)
+    on, upper, lower, t = _on_lines(grid, values, lead, chord, z, shape, points=points)
     mid = np.nonzero((t > 0.06) & (t < 0.75))[0][:: 2 if points > 20 else 1]
     halo = 1.3 * pen + 1.5 * grid.step
+    (x, up), (below, down) = ((p[..., mid], q[..., mid]) for p, q in (upper, lower))
     beside = (
-        grid.at(grid.fine, x[..., mid], up[..., mid] + halo).mean(-1)
-        + grid.at(grid.fine, x[..., mid], down[..., mid] - halo).mean(-1)
-        + grid.at(grid.fine, x[..., mid], 0.5 * (up + down)[..., mid]).mean(-1)
+        grid.at(grid.fine, x, up + halo).mean(-1)
+        + grid.at(grid.fine, below, down - halo).mean(-1)
+        + grid.at(grid.fine, 0.5 * (x + below), 0.5 * (up + down)).mean(-1)
     )
     return np.asarray(on - 0.15 * beside)
 
 
 def _on_lines(
     grid: InkGrid, values: Floats, lead: Floats, chord: Floats, z: Floats, shape: Shape, *, points: int
-) -> tuple[Floats, Floats, Floats, Floats, Floats]:
-    """Share of the worse inked of a section's two lines that is inked; x, upper, lower of its points; their t."""
-    thick, under = shape
-    t = 0.5 - 0.5 * np.cos(np.linspace(0.06, np.pi - 0.06, points))
-    y = thickness(t) * thick
-    x = lead[..., None] + chord[..., None] * t
-    up, down = z[..., None] + chord[..., None] * y, z[..., None] - chord[..., None] * y * under
-    on = np.minimum(grid.at(values, x, up).mean(-1), grid.at(values, x, down).mean(-1))
-    return np.asarray(on), x, up, down, t
+) -> tuple[Floats, tuple[Floats, Floats], tuple[Floats, Floats], Floats]:
+    """Share of the worse inked of a figure's two lines that is inked; upper, lower line's places; how far along they lie."""
+    usual = 0.0 if shape.tip is None else round(float(np.median(chord)), 1)
+    above, below, t = _lines(shape, usual, points)
+    upper, lower = above.at(lead, chord, z), below.at(lead, chord, z)
+    on = np.minimum(grid.at(values, *upper).mean(-1), grid.at(values, *lower).mean(-1))
+    return np.asarray(on), upper, lower, t
 
 
 def _finer(grid: InkGrid, start: Section, *, reach: float, pen: float) -> Section:
@@ -113,8 +202,9 @@ def _beside(
         m.ravel() for m in np.meshgrid(best.lead + move, best.trail + move, best.z + move, indexing="ij")
     )
     top, most = best, -1.0
-    for shape in _FINE:
-        if abs(shape[0] - best.shape[0]) > near or abs(shape[1] - best.shape[1]) > 12 * near:
+    for plain in _FINE:
+        shape = plain._replace(tip=best.shape.tip)
+        if abs(shape.thick - best.shape.thick) > near or abs(shape.under - best.shape.under) > 12 * near:
             continue
         strength = _inked(grid, values, a, b - a, z, shape, pen=pen, points=26)
         score = strength + length * (b - a)
@@ -186,12 +276,21 @@ def _searched(
     return peaks
 
 
+def _shapes(tip: Tip, both: float) -> tuple[Shape, ...]:
+    """What a wing may look like from the side: its root section alone, or the half wing where that is another figure."""
+    chord = 0.8 * both
+    if not tip.apart(chord) or chord + tip.trail - tip.lead < 0.2 * chord:
+        return _COARSE
+    return (*_COARSE, *(s._replace(tip=tip) for s in _COARSE))
+
+
 def drawn_sections(
     ink: Ink,
     *,
     root: tuple[float, float],
     heights: tuple[float, float],
     gap: float,
+    tips: tuple[Tip, Tip],
     span: float,
     pen: float,
 ) -> tuple[tuple[Section, ...], tuple[Section, ...]]:
@@ -203,6 +302,7 @@ def drawn_sections(
     root : x of the foremost and the aftmost edge of both wings at the centre line, from the top view. [mm]
     heights : lowest and highest z of the side view. [mm]
     gap : how far the front view has the upper wing above the lower. [mm]
+    tips : where the upper and the lower wing's tip section lies against its root's.
     pen : width of a drawn line. [mm]
 
     Notes
@@ -216,16 +316,18 @@ def drawn_sections(
     both = x1 - x0
     if both < 0.04 * span:
         return (), ()
-    low = (x0 - 2.0 * slack, heights[0] - 0.03 * span)
-    high = (x1 + 2.0 * slack, heights[1] + 0.06 * span)
+    further = [v for t in tips for v in (t.lead, t.trail)]
+    low = (x0 - 2.0 * slack + min(0.0, *further), heights[0] - 0.03 * span)
+    high = (x1 + 2.0 * slack + max(0.0, *further), heights[1] + 0.06 * span)
     grid = InkGrid.of(ink, low, high, 0.001 * span)
     ends = np.arange(-slack, slack + step, step)
     inner = np.arange(0.0, 0.5 * both, step)
     z = np.arange(heights[0] + 0.4 * gap, heights[1] + 0.03 * span, step)
     how = {"least": 0.5 * both, "step": step, "pen": pen}
+    of_upper, of_lower = (_shapes(t, both) for t in tips)
     peaks = [
-        *_searched(grid, x0 + ends, x1 + slack - inner, z, _COARSE, **how, most=6),
-        *_searched(grid, x0 - slack + inner, x1 + ends, z, _COARSE, **how, most=6),
+        *_searched(grid, x0 + ends, x1 + slack - inner, z, of_upper, **how, most=6),
+        *_searched(grid, x0 - slack + inner, x1 + ends, z, of_upper, **how, most=6),
     ]
     found = _ranked([_finer(grid, p, reach=0.7 * step, pen=pen) for p in peaks], both, step)
     levels: list[list[Section]] = []
@@ -241,7 +343,7 @@ def drawn_sections(
             continue
         under = level[0].z - gap
         z = np.arange(under - 0.015 * span, under + 0.0151 * span, step)
-        peaks = _searched(grid, x0 - slack + inner, x1 + slack - inner, z, _COARSE, **how, most=8)
+        peaks = _searched(grid, x0 - slack + inner, x1 + slack - inner, z, of_lower, **how, most=8)
         lowers = _ranked([_finer(grid, p, reach=0.7 * step, pen=pen) for p in peaks], both, step)
         second = lowers[0].strength if lowers else 0.0
         score = (

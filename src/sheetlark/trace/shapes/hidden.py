@@ -13,6 +13,10 @@ from sheetlark.trace.shapes.strokes import Halves
 from sheetlark.trace.shapes.surface import Surface
 
 _FEW = 6  # stations an edge must be seen at to be known
+_AT_ODDS = (
+    0.02  # of the span, how far off an edge seen beside the body a section ends that is not this wing's
+)
+_ALIKE = 0.002  # of the span, roots no further apart are one
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -31,7 +35,7 @@ def completed(
     Parameters
     ----------
     lower : edges that are right where `known` says so.
-    sections : what may be the lower wing's in the side view.
+    sections : what may be the lower wing's in the side view, best first.
     """
     if known.lead.sum() + known.trail.sum() < _FEW + 2:
         return []
@@ -41,7 +45,7 @@ def completed(
     chord = float(upper.trail[0] - upper.lead[0])
     if chord <= 0.0:  # a line there and back again is no wing
         return []
-    roots = [(q.lead, q.trail) for q in sections if weight(q, sections) > 0.3]
+    roots = _roots(lower, known, [q for q in sections if weight(q, sections) > 0.3], halves)
     tries: list[tuple[float, tuple[float, float] | None, bool]] = [(1.0, None, False), (1.0, None, True)]
     tries += [((b - a) / chord, (a, b), False) for a, b in roots]
     out: list[Surface] = []
@@ -64,6 +68,37 @@ def _inner(on: Mask, y: Floats, halves: Halves) -> Mask:
     return out if out.sum() >= _FEW else on
 
 
+def _roots(
+    lower: Surface, known: Known, sections: list[Section], halves: Halves
+) -> list[tuple[float, float]]:
+    """Where both edges may lie at the centre line: as they run beside the body, the hidden one as a section has it."""
+    lines = [
+        _beside(lower.station, e, on, halves)
+        for e, on in ((lower.lead, known.lead), (lower.trail, known.trail))
+    ]
+    seen = [None if line is None else float(line[1]) for line in lines]
+    roots: list[tuple[float, float]] = []
+    for q in sections:
+        ends = [(q.lead, seen[0]), (q.trail, seen[1])]
+        if any(s is not None and abs(s - end) > _AT_ODDS * halves.span for end, s in ends):
+            continue
+        lead, trail = (end if s is None else s for end, s in ends)
+        if all(max(abs(lead - a), abs(trail - b)) > _ALIKE * halves.span for a, b in roots):
+            roots.append((lead, trail))
+    return roots
+
+
+def _beside(y: Floats, e: Floats, on: Mask, halves: Halves) -> Floats | None:
+    """The line (slope, x at the centre line) along which an edge runs beside the body; None where it is hidden there."""
+    if on.sum() < _FEW:
+        return None
+    first = float(y[on][0])
+    near_by = on & (y < first + 0.1 * halves.span) & (y < 0.9 * y[-1])
+    if first > halves.root + 0.03 * halves.span or near_by.sum() < _FEW:
+        return None
+    return np.asarray(np.polyfit(y[near_by], e[near_by], 1))
+
+
 def _edges(
     lower: Surface,
     upper: Surface,
@@ -76,7 +111,7 @@ def _edges(
     """Both edges: as drawn where known, else the upper wing's, `k` times as deep, moved to where it is known.
 
     at : where both edges lie at the centre line. straight : go on from where an edge is seen in its own direction.
-    None where `at` is at odds with an edge that is seen beside the body, or too little is seen.
+    None where too little is seen.
     """
     y, span = lower.station, halves.span
     out = y * float(upper.station[-1] / y[-1])
@@ -99,8 +134,6 @@ def _edges(
             by = np.where(y < first, np.polyval(line, y) - like[j], by)
             if beside:
                 hidden[j] = y > first
-                if at is not None and abs(float(np.polyval(line, 0.0)) - at[j]) > 0.02 * span:
-                    return None
         off[j] = by
     for j in (0, 1):
         other = off[1 - j]

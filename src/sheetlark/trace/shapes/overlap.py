@@ -219,6 +219,18 @@ class Drawn:
                 best = max(best, both, key=sum)
         return best
 
+    def lowers_by(self, upper: Surface) -> tuple[Section, ...]:
+        """The lower wing's sections, and where the side view lies off along x, by the upper's, moved into place."""
+        if not self.uppers:
+            return self.lowers
+        off = self.uppers[0].lead - float(upper.lead[0])
+        if not 0.003 * self.halves.span < abs(off) < 0.03 * self.halves.span:
+            return self.lowers
+        return (
+            *self.lowers,
+            *(replace(q, lead=q.lead - off, trail=q.trail - off) for q in self.lowers),
+        )
+
     def known(self, lower: Surface, upper: Surface) -> Known:
         """Where the lower wing's edges are seen: beside the upper, or drawn through it, not along its own edges."""
         y = lower.station
@@ -293,7 +305,7 @@ def _pairs(drawn: Drawn, lines: list[Line], lowers: list[_Wing]) -> Iterator[Two
             two, w = max(_ways(drawn, u, v), key=lambda q: q[0].score)
             yield two
             known = drawn.known(two.lower, two.upper)
-            for s in completed(two.lower, two.upper, known, drawn.lowers, drawn.halves):
+            for s in completed(two.lower, two.upper, known, drawn.lowers_by(two.upper), drawn.halves):
                 yield drawn.weighed(w, drawn.wing(s, v.bent), less=_GUESSED)
         for s in _beside(drawn, u.surface):
             yield drawn.weighed(u, drawn.wing(s), less=_GUESSED)
@@ -309,7 +321,7 @@ def _beside(drawn: Drawn, upper: Surface) -> list[Surface]:
     both = drawn.both
     inner = both.station <= drawn.semis[1]
     outline = replace(both, station=both.station[inner], lead=both.lead[inner], trail=both.trail[inner])
-    return completed(outline, upper, drawn.known(outline, upper), drawn.lowers, drawn.halves)
+    return completed(outline, upper, drawn.known(outline, upper), drawn.lowers_by(upper), drawn.halves)
 
 
 def _ways(drawn: Drawn, u: _Wing, v: _Wing) -> Iterator[tuple[Two, _Wing]]:

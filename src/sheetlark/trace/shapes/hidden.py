@@ -16,6 +16,7 @@ _FEW = 6  # stations an edge must be seen at to be known
 _AT_ODDS = (
     0.02  # of the span, how far off an edge seen beside the body a section ends that is not this wing's
 )
+_SHORT = 0.05  # of the span, over which no edge shows alone
 _ALIKE = 0.002  # of the span, roots no further apart are one
 
 
@@ -37,11 +38,11 @@ def completed(
     lower : edges that are right where `known` says so.
     sections : what may be the lower wing's in the side view, best first.
     """
+    y = lower.station
+    known = Known(lead=_in_runs(known.lead, y, halves), trail=_in_runs(known.trail, y, halves))
     if known.lead.sum() + known.trail.sum() < _FEW + 2:
         return []
-    known = Known(
-        lead=_inner(known.lead, lower.station, halves), trail=_inner(known.trail, lower.station, halves)
-    )
+    known = Known(lead=_inner(known.lead, y, halves), trail=_inner(known.trail, y, halves))
     chord = float(upper.trail[0] - upper.lead[0])
     if chord <= 0.0:  # a line there and back again is no wing
         return []
@@ -56,6 +57,17 @@ def completed(
         lead, trail = np.minimum(*edges), np.maximum(*edges)
         if not any(np.array_equal(lead, s.lead) and np.array_equal(trail, s.trail) for s in out):
             out.append(replace(lower, lead=lead, trail=trail))
+    return out
+
+
+def _in_runs(on: Mask, y: Floats, halves: Halves) -> Mask:
+    """Less what shows for a short way: a wheel ahead of a leading edge, a tip that both wings share."""
+    out = on.copy()
+    ends = np.nonzero(np.diff(np.r_[False, on, False]))[0].reshape(-1, 2)
+    for first, past in ends:
+        least = 0.2 * _SHORT if past > y.size - 2 else _SHORT
+        if y[first] > halves.root + 0.02 * halves.span and y[past - 1] - y[first] < least * halves.span:
+            out[first:past] = False
     return out
 
 

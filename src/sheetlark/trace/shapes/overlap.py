@@ -236,7 +236,7 @@ class Drawn:
         y = lower.station
         clear = 0.004 * self.halves.span + 0.25 * self.halves.pen
         lead, trail = upper.edges_at(y)
-        beyond = y > upper.station[-1] - clear
+        beyond = y > upper.station[-1] + clear
         out = []
         for e in (lower.lead, lower.trail):
             p = np.c_[e, y]

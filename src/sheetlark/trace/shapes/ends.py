@@ -29,6 +29,8 @@ _TAPERS = 0.02  # slope of an edge that tapers, at the least
 _SLACK = 0.002  # of the length, and half a pen: how far it may be off its taper at its end
 _LEAD = 0.006  # of the span, how near to a leading edge no end is looked for
 _BARE = 0.3  # ink on bare paper, at the most
+_BEHIND = 0.2  # of the length, how far behind the silhouette ink on the centre line is followed
+_PAPER = 0.01  # of the length without ink, and it has stopped
 _CROSSED = 0.25  # share of the edges' way beyond an end that a line across it may ink
 _STRIP = 0.5  # share of two lines that run forward inside the body that is inked: a fin's, seen from above
 _RIDGE = 0.25  # how much darker than beside it a closing line is
@@ -43,7 +45,7 @@ class Above:
     shown, free : ndarray, shape (n,), the silhouette's half width, and where that is the body's alone.
     ink, pen_mm : the view's ink and its stroke width.
     end : station of the drawn end; None where none is plain.
-    reach : how far aft the silhouette reaches on the centre line, inf where ink goes on behind it as a thin cone's does.
+    reach : how far aft the silhouette and the ink behind it reach on the centre line, inf where that goes on and on.
     """
 
     x: Floats
@@ -149,9 +151,7 @@ def seen_above(
     if drawn_end is not None:  # as wide behind it, clear of wing and tail, it is their edge across the body
         on = free & (x > drawn_end + pen_mm) & (half > _AS_WIDE * float(np.interp(drawn_end, x, edge.out)))
         drawn_end = None if on.sum() > 2 else drawn_end
-    behind, across = np.meshgrid(np.linspace(1.5, 4.0, 12) * pen_mm, np.linspace(-1.0, 1.0, 25))
-    dark = ink(end + behind, across * (float(edge.out[-1]) + 2.0 * pen_mm))
-    reach = end if (dark > _BARE).mean() < 0.02 else np.inf
+    reach = _ink_stops(end, float(edge.out[-1]) + 2.0 * pen_mm, ink, length=length, pen_mm=pen_mm)
     return Above(
         x=x,
         half=edge.out,
@@ -163,6 +163,27 @@ def seen_above(
         end=drawn_end,
         reach=reach,
     )
+
+
+def _ink_stops(end: float, half: float, ink: Ink, *, length: float, pen_mm: float) -> float:
+    """Where the ink on the centre line behind a silhouette stops, such as a thin cone's or a fin's strip's; inf if it goes on.
+
+    half : how far to both sides of the centre line it is looked for. [mm]
+    """
+    step = 0.25 * pen_mm
+    behind = np.arange(1.5 * pen_mm, max(_BEHIND * length, 5.0 * pen_mm), step)
+    dark = ink(
+        end + np.repeat(behind[:, None], 25, 1),
+        np.repeat(np.linspace(-half, half, 25)[None, :], behind.size, 0),
+    )
+    bare = (dark > _BARE).mean(1) < 0.02
+    run = max(round(2.5 * pen_mm / step), round(_PAPER * length / step))
+    first = (
+        np.flatnonzero(np.convolve(bare, np.ones(run), mode="valid") == run) if run < bare.size else bare[:0]
+    )
+    if not first.size:
+        return np.inf
+    return end if first[0] == 0 else end + float(behind[first[0]]) - 0.5 * pen_mm
 
 
 def _lead_across(surface: Surface, at: Floats, x: Floats, half: Floats) -> Floats:

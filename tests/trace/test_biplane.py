@@ -13,7 +13,7 @@ from PIL import Image
 from sheetlark.trace import trace_picture
 from sheetlark.trace.shapes.biplane import split_pair, whole_outline
 from sheetlark.trace.shapes.planform import find_wing
-from sheetlark.trace.shapes.sections import Section, drawn_sections
+from sheetlark.trace.shapes.sections import Section, Tip, drawn_sections, thickness
 from sheetlark.trace.shapes.stretch import Trial, shared_edges
 from sheetlark.trace.shapes.surface import Surface
 
@@ -76,12 +76,51 @@ def test_a_section_drawn_across_other_lines_is_found() -> None:
         out = np.maximum(out, np.abs(z) < 1.0)
         return np.maximum(out, np.abs(x - 300.0 + 0.15 * z) < 1.5).astype(float)
 
+    level = Tip(lead=0.0, trail=0.0, rise=0.0)
     uppers, lowers = drawn_sections(
-        ink, root=(200.0, 410.0), heights=(-80.0, 170.0), gap=180.0, span=1000.0, pen=3.0
+        ink,
+        root=(200.0, 410.0),
+        heights=(-80.0, 170.0),
+        gap=180.0,
+        tips=(level, level),
+        span=1000.0,
+        pen=3.0,
     )
     assert (uppers[0].lead, uppers[0].trail) == pytest.approx((200.0, 380.0), abs=5.0)
     assert (lowers[0].lead, lowers[0].trail) == pytest.approx((230.0, 410.0), abs=5.0)
     assert uppers[0].z - lowers[0].z == pytest.approx(180.0, abs=3.0)
+
+
+def test_a_half_wing_seen_from_the_side_tells_its_root_section() -> None:
+    """The lower wing has dihedral and sweep: its figure goes from the root's section to the tip's, 45 mm aft and 35 mm up."""
+    chord = 180.0
+    t = 0.5 - 0.5 * np.cos(np.linspace(0.0, np.pi, 60))
+    y = thickness(t) * 0.1 * chord
+
+    def section(lead: float, z: float) -> shapely.Polygon:
+        x = lead + chord * t
+        return shapely.Polygon(np.r_[np.c_[x, z + y], np.c_[x, z - 0.6 * y][::-1]])
+
+    figures = [section(200.0, 160.0), section(230.0, -20.0).union(section(275.0, 15.0)).convex_hull]
+
+    def ink(x: np.ndarray, z: np.ndarray) -> np.ndarray:
+        at = shapely.points(x, z)
+        return np.asarray(
+            np.min([shapely.distance(f.exterior, at) for f in figures], axis=0) < 1.5, dtype=float
+        )
+
+    uppers, lowers = drawn_sections(
+        ink,
+        root=(200.0, 410.0),
+        heights=(-80.0, 170.0),
+        gap=180.0,
+        tips=(Tip(lead=0.0, trail=0.0, rise=0.0), Tip(lead=45.0, trail=45.0, rise=35.0)),
+        span=1000.0,
+        pen=3.0,
+    )
+    assert (uppers[0].lead, uppers[0].trail) == pytest.approx((200.0, 380.0), abs=5.0)
+    assert lowers[0].shape.tip is not None
+    assert (lowers[0].lead, lowers[0].trail) == pytest.approx((230.0, 410.0), abs=6.0)
 
 
 def test_parted_tips_are_followed_to_their_ends() -> None:

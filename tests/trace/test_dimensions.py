@@ -7,6 +7,7 @@ import pytest
 from PIL import Image, ImageDraw
 
 from sheetlark.trace.paper.dimensions import dimension_lines, without_dimensions
+from sheetlark.trace.paper.meant import inks_meant
 from sheetlark.trace.paper.straight import Stroke, _width, straight_strokes
 
 WING = [(150, 150), (650, 150), (650, 230), (150, 230)]
@@ -184,3 +185,17 @@ def test_struts_that_poke_into_both_wings_sections_are_no_dimension_lines() -> N
     for x in (320, 365):
         pen.line([(x, 150), (x, 300)], fill=255, width=3)
     assert _rid(np.asarray(page) > 127)[0] == 0
+
+
+@pytest.mark.parametrize(("slant", "goes"), [(0, True), (22, False)])
+def test_a_line_between_two_others_is_a_dimension_line_only_upright(slant: int, goes: bool) -> None:
+    """A strut slants from one wing's section to the other's, whose ends look like ticks."""
+    page = Image.new("L", (800, 500), 0)
+    pen = ImageDraw.Draw(page)
+    for y, x in ((120, 400), (380, 400 + slant)):
+        pen.line([(x - 9, y), (x + 180, y)], fill=255, width=3)
+    pen.line([(400, 120), (400 + slant, 380)], fill=255, width=3)
+    ink = np.asarray(page) > 127
+    assert dimension_lines(ink, straight_strokes(ink, pen_px=3.0, shortest_px=32.0), pen_px=3.0)
+    besides = inks_meant(ink, pen_px=3.0, pool=1).besides
+    assert bool(besides[200:300].any()) == goes

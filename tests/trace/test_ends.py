@@ -58,6 +58,7 @@ def _seen(
     hidden: tuple[float, float] = (0.0, 0.0),
     hinge: float = 0.0,
     rib: float = 0.0,
+    more: tuple[Floats, ...] = (),
 ) -> Above | None:
     """What is seen of a body drawn over, or where `hidden` under, a delta's wing that ends at 700.
 
@@ -84,7 +85,7 @@ def _seen(
     over = (about > 250.0) & (about < _WING_ENDS)
     out[over] = np.maximum(out, np.interp(about, [250.0, 650.0], [0.0, 0.5 * SPAN]))[over]
     ring = np.vstack([np.c_[about, out], np.c_[about, -out][::-1]])
-    return seen_above((ring,), _ink(*lines), span=SPAN, wing=wing, tail=None, pen_mm=PEN)
+    return seen_above((ring,), _ink(*lines, *more), span=SPAN, wing=wing, tail=None, pen_mm=PEN)
 
 
 @pytest.mark.parametrize("end", [640.0, 690.0, 760.0])
@@ -166,6 +167,15 @@ def test_a_hidden_depth_has_the_shape_of_the_width() -> None:
     assert deep[x < 650.0] == pytest.approx(2.5 * half[x < 650.0], rel=0.02)
     assert np.isnan(deep[x > 651.0]).all()
     assert np.isnan(above.as_deep(x, half, ~on)).all()
+
+
+@pytest.mark.parametrize("strip", [0.0, 25.0, np.inf])
+def test_ink_behind_the_silhouette_reaches_as_far_as_it_is_drawn(strip: float) -> None:
+    """A fin's strip on the centre line stops; a datum line goes on and on."""
+    line = np.array([[760.0, 0.0], [760.0 + min(strip, 400.0), 0.0]])
+    above = _seen(760.0, more=(line,) if strip else ())
+    assert above is not None
+    assert above.reach == pytest.approx(760.0 + strip, abs=4.0)
 
 
 def _above(end: float | None, reach: float = 700.0) -> Above:

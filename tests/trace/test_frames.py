@@ -95,7 +95,7 @@ def test_a_plank_wing_between_its_dimension_line_and_its_rear_edge_stays() -> No
     pen.rectangle((260, 80, 400, 620), outline=255, fill=0, width=3)
     pen.line((398, 325, 700, 345), fill=255, width=3)
     pen.line((398, 375, 700, 355), fill=255, width=3)
-    for line in ((60, 80, 260, 80), (60, 620, 260, 620), (80, 80, 80, 620)):
+    for line in ((76, 80, 260, 80), (76, 620, 260, 620), (80, 80, 80, 620)):
         pen.line(line, fill=255, width=3)
     page_ink = _ink(page)
     assert (without_frames(page_ink, pen_px=3.0) == page_ink).all()

@@ -317,9 +317,13 @@ def drawn_sections(
     if both < 0.04 * span:
         return (), ()
     further = [v for t in tips for v in (t.lead, t.trail)]
-    low = (x0 - 2.0 * slack + min(0.0, *further), heights[0] - 0.03 * span)
+    fine = 0.001 * span  # whole steps: what is found hangs a little on where rows lie
+    low = (
+        x0 - 2.0 * slack - fine * np.ceil(max(0.0, *(-v for v in further)) / fine),
+        heights[0] - 0.03 * span,
+    )
     high = (x1 + 2.0 * slack + max(0.0, *further), heights[1] + 0.06 * span)
-    grid = InkGrid.of(ink, low, high, 0.001 * span)
+    grid = InkGrid.of(ink, low, high, fine)
     ends = np.arange(-slack, slack + step, step)
     inner = np.arange(0.0, 0.5 * both, step)
     z = np.arange(heights[0] + 0.4 * gap, heights[1] + 0.03 * span, step)

@@ -88,19 +88,6 @@ def test_what_a_straight_trailing_edge_and_its_dimension_shut_in_stays() -> None
     assert (without_frames(page_ink, pen_px=3.0) == page_ink).all()
 
 
-def test_a_plank_wing_between_its_dimension_line_and_its_rear_edge_stays() -> None:
-    """Its tips go on as the extension lines: a rectangle with the front edge from rim to rim and the nose in it."""
-    page, pen = _page()
-    pen.ellipse((150, 320, 500, 380), outline=255, width=3)
-    pen.rectangle((260, 80, 400, 620), outline=255, fill=0, width=3)
-    pen.line((398, 325, 700, 345), fill=255, width=3)
-    pen.line((398, 375, 700, 355), fill=255, width=3)
-    for line in ((76, 80, 260, 80), (76, 620, 260, 620), (80, 80, 80, 620)):
-        pen.line(line, fill=255, width=3)
-    page_ink = _ink(page)
-    assert (without_frames(page_ink, pen_px=3.0) == page_ink).all()
-
-
 def test_a_bay_between_a_biplanes_wings_and_struts_stays() -> None:
     """Seen from ahead it holds the body and the tailplane, and the wings go on beyond it."""
     page, pen = _page()

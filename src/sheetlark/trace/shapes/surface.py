@@ -13,7 +13,8 @@ import numpy as np
 from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.shapes.contour import crossings
 
-_BUMP = 18  # stations an edge may stand out of its direction and still come back
+_BUMP = 30  # stations an edge may stand out of its direction and still come back
+_ON = 5  # stations it must run on straight where it comes back in another direction
 _BODY = 0.14  # of the half span, half the width of what may be a body
 _STRAIGHT = 0.0015  # of the span, the most a straight edge is off its line
 
@@ -80,10 +81,12 @@ def _over_bump(
     past: list[float],
     edge: int,
     window: int,
-) -> tuple[int, list[float]] | None:
-    """After how many stations an edge that leaves its direction is back in it, and its last `window` values put right.
+) -> tuple[list[float], list[float]] | None:
+    """An edge's values from where it leaves its direction until it is back, and its last `window` values put right.
 
-    What stands out for less than that is a loose line's stub or a nacelle, not the body. None where it stays away.
+    What stands out for less than that is a loose line's stub or a nacelle, not the body: behind it the edge is back in its
+    direction, or leaps back near to it and goes on in another, for a nacelle often stands where a wing's taper begins.
+    None where it stays away.
 
     Parameters
     ----------
@@ -100,10 +103,25 @@ def _over_bump(
     got = np.array([np.nan if c is None else c[edge] for c in cuts])
     line = np.polyfit(np.arange(own.size, dtype=np.float64), own, 1)
     on = np.polyval(line, own.size + np.arange(window + got.size, dtype=np.float64))
-    back = np.abs(got - on[window:]) < 1.2 * abs(ahead[1] - ahead[0])
+    step = abs(ahead[1] - ahead[0])
+    off = got - on[window:]
+    back = np.abs(off) < 1.2 * step
     for m in range(1, got.size - 2):
         if back[m : m + 3].all():
-            return m, on[:window].tolist()
+            return on[window : window + m].tolist(), on[:window].tolist()
+    for m in range(1, got.size - _ON):
+        out = float(np.nanmax(np.abs(off[:m]), initial=0.0))
+        inner = got[m : m + _ON]
+        if out < 4.0 * step or not abs(off[m]) < 0.25 * out or not abs(got[m - 1] - got[m]) > 0.5 * out:
+            continue
+        further = np.polyfit(np.arange(m, m + _ON, dtype=np.float64), inner, 1)
+        at = np.arange(m, dtype=np.float64)
+        if not np.abs(np.polyval(further, np.arange(m, m + _ON)) - inner).max() < 0.5 * step:
+            continue
+        # the nearer to the own line where it meets the other behind the nacelle
+        before, after = on[window : window + m], np.polyval(further, at)
+        meets = int(np.abs(before - after).argmin())
+        return np.where(at < meets, before, after).tolist(), on[:window].tolist()
     return None
 
 
@@ -140,7 +158,7 @@ def follow(
     last = np.array([start, first[0], first[1]])
     roots = [inner, inner]
     done = [False, False]
-    back_at = [0, 0]  # where each edge is back after a bump
+    bridge: list[list[float]] = [[], []]  # what each edge is until it is back after a bump
     window = 3
     trail_of: list[list[float]] = [[first[0]], [first[1]]]
     for k in range(1, 4000):
@@ -157,8 +175,8 @@ def follow(
             if done[j]:
                 continue
             past = trail_of[j]
-            if k < back_at[j]:
-                past.append(2.0 * past[-1] - past[-2])
+            if bridge[j]:
+                past.append(bridge[j].pop(0))
                 continue
             back = past[max(0, len(past) - window)]
             n = min(window, len(past))
@@ -167,9 +185,8 @@ def follow(
                 ahead = ahead[sign * (ahead - inner) > 0]
                 over = _over_bump(rings, axis, ahead, (last[1], last[2]), past, j, window)
                 if over is not None:
-                    back_at[j] = k + over[0]
-                    past[-window:] = over[1]
-                    past.append(2.0 * past[-1] - past[-2])
+                    bridge[j], past[-window:] = over
+                    past.append(bridge[j].pop(0))
                     for i, row in enumerate(inward):
                         inward[i] = (row[0], past[i + 1], row[2]) if j == 0 else (row[0], row[1], past[i + 1])
                     continue

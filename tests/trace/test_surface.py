@@ -42,6 +42,17 @@ def test_an_edge_is_followed_on_over_a_stub_of_a_loose_line() -> None:
     assert np.abs(wing.lead - 100.0).max() < 0.5
 
 
+def test_behind_a_nacelle_an_edge_goes_on_in_another_direction() -> None:
+    """The taper begins at the nacelle, from y = 130 to 150: inside it the edge is straight, outside swept a fifth."""
+    half = [(0.0, 30.0), (100.0, 30.0), (100.0, 130.0), (50.0, 130.0), (50.0, 150.0), (102.0, 150.0)]
+    half += [(148.0, 380.0), (250.0, 380.0), (250.0, 30.0), (600.0, 30.0)]
+    ring = np.array(half)
+    wing = find_wing((np.vstack([ring, ring[::-1] * (1.0, -1.0)]),), 760.0)
+    assert wing is not None
+    assert wing.lead_root == pytest.approx(30.0, abs=4.0)
+    assert np.abs(wing.lead - 100.0 - 0.2 * np.maximum(wing.station - 140.0, 0.0)).max() < 0.8
+
+
 def test_an_edge_that_does_not_come_back_has_met_the_body() -> None:
     wing = find_wing(_with_stub(150.0, 0.0), 760.0)
     assert wing is not None

@@ -14,8 +14,11 @@ import numpy as np
 import numpy.typing as npt
 
 from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.shapes.front import FrontWing
 from sheetlark.trace.shapes.inkgrid import Ink, InkGrid
+from sheetlark.trace.shapes.surface import Surface
 
+_OUTER = 0.97  # of the half span, where a tip's section still has most of its chord
 _LIKE_ROOT = 0.04  # of the chord: a tip that lies no further off than that makes no other figure
 
 
@@ -29,6 +32,17 @@ class Tip(NamedTuple):
     def apart(self, chord: float) -> bool:
         """Whether a half wing with that root chord looks other than its root section."""
         return max(abs(v) for v in self) > _LIKE_ROOT * chord
+
+
+def tip_of(both: Surface, wing: FrontWing, other_mm: float) -> Tip:
+    """Where a wing's tip lies against its root, by its dihedral and by how the edges of both wings together run.
+
+    other_mm : half span of the other wing. [mm]
+    """
+    y = 0.85 * min(wing.semi_mm, other_mm)  # within both
+    out = _OUTER * wing.semi_mm
+    lead, trail = (float(np.interp(y, both.station, e) - e[0]) * out / y for e in (both.lead, both.trail))
+    return Tip(lead=lead, trail=trail, rise=out * float(np.tan(np.radians(wing.dihedral_deg))))
 
 
 class Shape(NamedTuple):

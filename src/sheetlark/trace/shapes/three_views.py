@@ -35,12 +35,10 @@ from sheetlark.trace.shapes.planform import (
     through_body,
     with_point,
 )
-from sheetlark.trace.shapes.sections import Section, Tip, drawn_sections
+from sheetlark.trace.shapes.sections import Section, drawn_sections, tip_of
 from sheetlark.trace.shapes.side import read_side
 from sheetlark.trace.shapes.standing import SideView, standing_outlines
 from sheetlark.trace.shapes.surface import Surface
-
-_OUTER = 0.97  # of the half span, where a tip's section still has most of its chord
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -350,7 +348,7 @@ def _pair(top: _Top, side: _Side | None, fronts: tuple[FrontWing, ...]) -> Pair 
             root=(float(top.wing.lead[0]), float(top.wing.trail[0])),
             heights=(float(min(z.min() for z in heights)), float(max(z.max() for z in heights))),
             gap=upper.z_mm - lower.z_mm,
-            tips=(_tip(top.wing, upper, lower.semi_mm), _tip(top.wing, lower, upper.semi_mm)),
+            tips=(tip_of(top.wing, upper, lower.semi_mm), tip_of(top.wing, lower, upper.semi_mm)),
             span=top.span,
             pen=top.pen,
         )
@@ -369,14 +367,6 @@ def _pair(top: _Top, side: _Side | None, fronts: tuple[FrontWing, ...]) -> Pair 
     if pair is not None and top.tail is None and (pair.second < 0.5 or not (uppers and lowers)):
         return None
     return pair
-
-
-def _tip(both: Surface, wing: FrontWing, other_mm: float) -> Tip:
-    """Where a wing's tip lies against its root, by its dihedral and by how the edges of both wings together run."""
-    y = 0.85 * min(wing.semi_mm, other_mm)  # within both
-    out = _OUTER * wing.semi_mm
-    lead, trail = (float(np.interp(y, both.station, e) - e[0]) * out / y for e in (both.lead, both.trail))
-    return Tip(lead=lead, trail=trail, rise=out * float(np.tan(np.radians(wing.dihedral_deg))))
 
 
 def _high_tail(drawing: Drawing, top: _Top, side: _Side | None, ahead: FrontView | None) -> list[Note]:

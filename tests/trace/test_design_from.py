@@ -18,8 +18,10 @@ from sheetlark.airframe import airframe
 from sheetlark.design import loads
 from sheetlark.errors import PictureError
 from sheetlark.evaluation import evaluate
+from sheetlark.flight import SIDESLIP_TOLD_RAD
 from sheetlark.parts import Room, prove
 from sheetlark.review import findings
+from sheetlark.review.further_rows import control_rows
 from sheetlark.stock import load_stock
 from sheetlark.trace import SIMPLIFICATIONS, StartingDesign, Tracing, design_from, trace_picture
 from sheetlark.trace.starting.draft import Choice, Draft
@@ -129,6 +131,14 @@ def test_the_worth_of_a_larger_fin_is_what_the_evaluation_says(made):
     slips = re.search(r"slips ([\d.]+)° instead of more than 45°", words)  # as drawn it swings right round
     assert slips is not None, words
     assert float(slips[1]) == pytest.approx(np.degrees(now.controls.peak_sideslip_rad), abs=0.2)
+
+
+def test_a_sideslip_that_cannot_be_told_has_no_spread(made):
+    begun = made(7001, "mono")
+    as_drawn = evaluate(loads(made(7001, "mono", tuple(p.id for p in begun.proposals)).toml))
+    assert as_drawn.controls.peak_sideslip_rad > SIDESLIP_TOLD_RAD
+    rows = {label: words for label, words, _ in control_rows(as_drawn, imperial=False)}
+    assert rows["sideslip rolling into 30° of bank"].split(",")[0] == "more than 45 degrees"
 
 
 def test_the_worth_of_wide_controls_is_the_roll_rate_of_the_design(made):

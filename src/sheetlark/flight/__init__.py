@@ -79,6 +79,7 @@ from sheetlark.flight.trimmed import TrimmedPolar, trimmed_polar
 from sheetlark.flight.turning import (
     BANK_RAD,
     SIDESLIP_LIMIT_RAD,
+    SIDESLIP_TOLD_RAD,
     SteadyTurn,
     StickEffect,
     TurnEntry,
@@ -98,6 +99,7 @@ __all__ = [
     "ROLL_HELIX",
     "SERVO_MARGIN",
     "SIDESLIP_LIMIT_RAD",
+    "SIDESLIP_TOLD_RAD",
     "STEP_S",
     "STILL",
     "AirForces",

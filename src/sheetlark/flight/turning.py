@@ -156,7 +156,8 @@ class TurnEntry:
     time_to_bank_s: float
 
 
-_SAID_RAD = math.radians(45.0)
+SIDESLIP_TOLD_RAD = math.radians(45.0)
+"""Past this the linear motion tells no figure."""
 
 
 def sideslip_said(radians: float, places: int = 1) -> str:
@@ -165,8 +166,8 @@ def sideslip_said(radians: float, places: int = 1) -> str:
     The motion is linear in the sideslip: past 45 degrees its figure says no more than that the nose swings right
     off the path, so it is said as "more than 45".
     """
-    if radians > _SAID_RAD:
-        return f"more than {math.degrees(_SAID_RAD):.0f}"
+    if radians > SIDESLIP_TOLD_RAD:
+        return f"more than {math.degrees(SIDESLIP_TOLD_RAD):.0f}"
     return f"{math.degrees(radians):.{places}f}"
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from sheetlark.evaluation import Evaluation
-from sheetlark.flight import Spread, sideslip_said
+from sheetlark.flight import SIDESLIP_TOLD_RAD, Spread, sideslip_said
 from sheetlark.units import (
     show_cubic,
     show_distance,
@@ -129,9 +129,9 @@ def control_rows(e: Evaluation, imperial: bool) -> Iterator[Row]:
             "computed",
         )
     if turn.coordinated is not None:
-        spread = e.spread.peak_sideslip_rad
-        peak = sideslip_said(turn.coordinated.peak_sideslip_rad)
-        words = _give_or_take(peak, spread, math.degrees(1.0), 1, "degrees")
+        slip = turn.coordinated.peak_sideslip_rad
+        spread = e.spread.peak_sideslip_rad if slip <= SIDESLIP_TOLD_RAD else None
+        words = _give_or_take(sideslip_said(slip), spread, math.degrees(1.0), 1, "degrees")
         if spread is None:
             words += " degrees"
         if turn.rudder_mix:

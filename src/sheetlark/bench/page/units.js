@@ -74,7 +74,10 @@ export function figure(kind, value) {
     case "cubic": return imperial ? [round(value * 0.998847, 1), "oz/ft³"] : [round(value, 1), "kg/m³"];
     case "percent": return [round(value, 1), "%"];
     case "power": return [round(value, 0), "W"];
-    case "force": return imperial ? [round(value / 0.27801385, 1), "oz"] : [round(value, 2), "N"];
+    case "force": {
+      const by = imperial ? value / 0.27801385 : value, size = Math.abs(by);
+      return imperial ? [round(by, size < 100 ? 1 : 0), "oz"] : [round(by, size < 10 ? 2 : size < 100 ? 1 : 0), "N"];
+    }
     case "ratio": return [round(value, 2), ""];
     case "time": return [round(value, 1), "min"];
     case "current": return [round(value, 1), "A"];

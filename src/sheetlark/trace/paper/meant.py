@@ -13,9 +13,9 @@ from sheetlark.trace.paper.lettering import lettering
 from sheetlark.trace.paper.straight import Stroke, freed, rub_out, straight_strokes
 from sheetlark.trace.paper.strays import in_whole, joining
 
-_SLANT = np.tan(
-    np.radians(2.5)
-)  # the most a dimension line slants, for a sheet is set upright no more finely
+_SLANT = np.radians(
+    2.5
+)  # the most a dimension line slants on a sheet set upright; a strut between wings slants more
 _TRIED = 4  # lines of either kind, the longest, that are tried otherwise
 
 
@@ -76,16 +76,12 @@ def inks_meant(ink: Mask, *, pen_px: float, pool: int) -> Inks:
             pen_px=pen_px,
             pool=pool,
             strokes=strokes,
-            dimensions=tuple(d for d in dimension_lines(ink, strokes, pen_px=pen_px) if _square(d.stroke)),
+            dimensions=tuple(
+                d for d in dimension_lines(ink, strokes, pen_px=pen_px) if abs(d.stroke.askew_rad) < _SLANT
+            ),
             written=lettering(ink, pen_px=pen_px),
         )
     )
-
-
-def _square(k: Stroke) -> bool:
-    """Whether a stroke lies level or upright, as a dimension line does on a sheet set upright; a strut between wings slants."""
-    along = np.abs(np.array(k.b) - np.array(k.a))
-    return bool(along.min() < _SLANT * along.max())
 
 
 def _meant(lines: _Lines, joins: tuple[Stroke, ...] = ()) -> Inks:

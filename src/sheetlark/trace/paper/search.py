@@ -127,8 +127,7 @@ def _turn_of(ink: Mask, pen: float) -> float:
     again, surer = _mirrored_turn(rub_out(ink, strokes, pen_px=pen), pen)
     if surer > 0.93:
         return again
-    marks = [d.stroke.angle_rad for d in dimension_lines(ink, strokes, pen_px=pen)]
-    marks = [(a + np.pi / 4) % (np.pi / 2) - np.pi / 4 for a in marks]
+    marks = [d.stroke.askew_rad for d in dimension_lines(ink, strokes, pen_px=pen)]
     if marks and max(marks) - min(marks) < np.radians(1.5) and abs(marks[0]) < _MOST_TURN:
         return float(np.mean(marks))  # dimension lines lie level or upright
     ruled = skew_rad(strokes)

@@ -29,6 +29,11 @@ class Stroke:
     def angle_rad(self) -> float:
         return float(np.arctan2(self.b[1] - self.a[1], self.b[0] - self.a[0]))
 
+    @property
+    def askew_rad(self) -> float:
+        """How far it is turned from level or upright, whichever is nearer."""
+        return (self.angle_rad + np.pi / 4) % (np.pi / 2) - np.pi / 4
+
 
 _STEP = np.radians(0.5)
 

@@ -24,6 +24,7 @@ from sheetlark.trace.shapes.surface import Surface
 CLOSE = 1.6  # scores nearer than this ask the hinge lines too
 STATIONS = np.linspace(0.01, 0.99, 200)  # columns of the side view, as shares of its length
 _NO_FIN = STATIONS < 0.72  # where no fin stands on the body
+_MIDDLE = (STATIONS > 0.3) & _NO_FIN
 _IN_LINE = 0.04  # of the length, how far apart the ends of projected views may lie
 SPAN = 1000.0  # lengths here are in thousandths of the span
 
@@ -265,14 +266,12 @@ def _side_way(frame: Frame, low: Floats, high: Floats, strokes: Floats) -> _Side
 
     Turned over and tail first, a fin hangs below the nose, and what lies behind it seems to rise.
     """
-    middle = (STATIONS > 0.3) & (STATIONS < 0.72)
-    depth = high - low
-    body = max(float(np.median(depth[middle])), 1.0)
+    depth, body = high - low, _body_depth(low, high)
     fin = float(np.max(high[STATIONS > 0.79]) - np.max(high[STATIONS < 0.21])) / body
     fore = (STATIONS > 0.09) & (STATIONS < 0.35)
     rise = float(np.min(low[STATIONS > 0.72]) - np.min(low[fore])) / body
     nose = (STATIONS > 0.02) & (STATIONS < 0.1)  # behind a propeller
-    hangs = float(np.min(low[middle]) - np.median(low[nose])) / body
+    hangs = float(np.min(low[_MIDDLE]) - np.median(low[nose])) / body
     lies = abs(float(frame.first[0])) > 0.7
     toward = float(frame.first[0] if lies else frame.first[1]) > 0.0
     return _Side(
@@ -284,10 +283,15 @@ def _side_way(frame: Frame, low: Floats, high: Floats, strokes: Floats) -> _Side
     )
 
 
+def _body_depth(low: Floats, high: Floats) -> float:
+    """How deep a side view is amidships, where nothing but its body usually is."""
+    return max(float(np.median((high - low)[_MIDDLE])), 1.0)
+
+
 def _finned(low: Floats, high: Floats) -> float:
     """What a fin says of a side view that may lie on its back: how much more it grows above its tail than below it."""
     cone, aft = (STATIONS > 0.66) & (STATIONS < 0.79), STATIONS > 0.79
-    body = max(float(np.median((high - low)[(STATIONS > 0.3) & (STATIONS < 0.72)])), 1.0)
+    body = _body_depth(low, high)
     above = float(np.max(high[aft]) - np.min(high[cone]))
     below = float(np.max(low[cone]) - np.min(low[aft]))
     return 1.2 * float(np.clip((above - below) / body, -1.0, 1.0))

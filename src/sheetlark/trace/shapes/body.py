@@ -313,3 +313,17 @@ def bridge(x: Floats, v: Floats, seen: Mask) -> Floats:
         inner = slice(i + 1, j)
         out[inner] = CubicHermiteSpline([x0, x1], [v0, v1], slopes)(x[inner])
     return np.asarray(out)
+
+
+def to_nose(x: Floats, edge: Floats, first: int, middle: float) -> Floats:
+    """An edge carried forward from the first station where it is seen: as the power of x its slope there says."""
+    start = float(x[first])
+    near = (x >= start) & (x <= 2.0 * start + 1e-9)
+    high = np.abs(edge - middle)
+    if first < 9 or near.sum() < 12 or high[near].min() <= 0.0:
+        return edge
+    power = float(np.clip(np.polyfit(np.log(x[near]), np.log(high[near]), 1)[0], 0.0, 1.0))
+    ahead = x < start
+    out = edge.copy()
+    out[ahead] = middle + (edge[first] - middle) * (x[ahead] / start) ** power
+    return out

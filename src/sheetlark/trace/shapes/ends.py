@@ -27,6 +27,7 @@ _DRAWN = 0.8  # share of the edges up to it that is inked
 _AS_WIDE = 0.5  # of the width at an end, what is no fin's strip behind it
 _TAPERS = 0.02  # slope of an edge that tapers, at the least
 _SLACK = 0.002  # of the length, and half a pen: how far it may be off its taper at its end
+_LINE = 0.75  # pens of half width to which a stroke alone may be read
 _LEAD = 0.006  # of the span, how near to a leading edge no end is looked for
 _BARE = 0.3  # ink on bare paper, at the most
 _BEHIND = 0.2  # of the length, how far behind the silhouette ink on the centre line is followed
@@ -60,9 +61,10 @@ class Above:
 
     @property
     def tapers_to(self) -> float:
-        """How far aft a stern tapers on, its edges drawn; 0 where it does not. [mm]
+        """How far aft a stern tapers on, its edges drawn, until it is as thin as a stroke; 0 where it does not. [mm]
 
-        However narrow it grows it is no fin's strip seen from above, which is as wide all along.
+        However narrow it grows it is no fin's strip seen from above, which is as wide all along. Thinner than a stroke it
+        cannot be told from one drawn as a line.
         """
         last = float(self.x[-1])
         share = self.x / last
@@ -71,7 +73,9 @@ class Above:
             return 0.0
         taper = np.polyfit(self.x[ahead], self.half[ahead], 1)
         off = abs(float(np.median(self.half[end] - np.polyval(taper, self.x[end]))))
-        return last if taper[0] < -_TAPERS and off < 0.5 * self.pen_mm + _SLACK * last else 0.0
+        if taper[0] > -_TAPERS or off > 0.5 * self.pen_mm + _SLACK * last:
+            return 0.0
+        return min(last, float((_LINE * self.pen_mm - taper[1]) / taper[0]))
 
     def as_deep(self, x: Floats, depth: Floats, known: Mask) -> Floats:
         """The body's depth in the shape of its width, nan where that is not seen or tells nothing. [mm]

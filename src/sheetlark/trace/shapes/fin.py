@@ -17,8 +17,16 @@ _STRAIGHT = (
     0.003  # of the length, the most a dorsal strip's edge and the body's ahead of it are off a straight line
 )
 _RISES, _TURNS = 0.05, 0.08  # slope of a dorsal strip at the least, and by how much more than the body's
+_FILLET = (
+    0.01  # of the length, how far above the back going straight on a curved one's upper end is at the least
+)
+_SMOOTH = 0.0015  # of the length, the most a curved one or the back ahead of it is off its curve or line
+_FLAT = 1.2  # slope up to which a fin's leading edge may be a fillet's
+_FOOT = 0.15  # and how much steeper it is there
+_BENDS = 1.5, 2.0, 3.0  # powers of the way along a curved one as which it may rise
 _ROOTED = 0.9  # share of a root's line inside the body, and of both edges down to it, that is inked
 _DEEPEST = 0.08  # of the span, the deepest root inside the body
+_LEAP = 0.02  # of the length, from one station to the next: a fin's leading edge leaps aft nowhere on its way down
 _HEAD = 0.4  # share of a fin's head that is inked at the least, a break in it or not
 
 
@@ -44,6 +52,9 @@ def find_fin(rings: tuple[Floats, ...], length: float, low_top: float) -> Surfac
     if ok.sum() < 4:
         return None
     stations = track.station
+    # below a thin stern a rudder's own front edge comes after the body: a fin's edge leaps aft nowhere
+    below = ok & (stations < start) & (np.r_[np.diff(track.lead), 0.0] < -_LEAP * length)
+    ok &= stations > stations[below].max(initial=-np.inf)
     base = float(stations[ok].min())
     lead = np.where(ok, track.lead, np.nan)
     trail = np.interp(stations, stations[np.isfinite(track.trail)], track.trail[np.isfinite(track.trail)])
@@ -132,10 +143,10 @@ def with_lead(fin: Surface, ink: Ink, length: float, *, pen_mm: float) -> Surfac
 
 
 def with_dorsal(fin: Surface, rings: tuple[Floats, ...], length: float) -> Surface:
-    """The fin with the straight strip that runs forward from its foot along the body's back, where there is one.
+    """The fin with the strip that runs forward from its foot along the body's back, straight or curved, where there is one.
 
-    Such a strip's upper edge rises towards the fin, and meets the body's upper line at a bend the wrong way round for
-    a body. Its stations lie below `lead_root`.
+    A straight one's upper edge rises towards the fin, and meets the body's upper line at a bend the wrong way round for
+    a body; a curved one, a fillet, leaves it smoothly. Its stations lie below `lead_root`.
     """
     foot, height = float(fin.lead[0]), float(fin.station[0])
     step = 0.002 * length
@@ -163,16 +174,61 @@ def with_dorsal(fin: Surface, rings: tuple[Floats, ...], length: float) -> Surfa
             continue
         if best is None or sum(off) < best[0]:
             best = (sum(off), k, rise)
-    if best is None or abs(top[0] + best[2] * 0.006 * length - height) > 0.012 * length:
+    # the lower part of the leading edge is a fillet's too
+    flat = int(np.r_[np.diff(fin.station) > _FLAT * np.diff(fin.lead), True].argmax()) + 1
+    up = np.arange(fin.lead[flat - 1], foot, -step)
+    risen = np.interp(up, fin.lead[:flat], fin.station[:flat])
+    begun = _fillet(np.r_[up, x[:whole]], np.r_[risen, top[:whole]], reach, length) - up.size
+    if begun > 0:
+        low = min(float(top[begun]), height - 0.1 * step)
+        back = np.maximum.accumulate(np.r_[top[begun::-1], height]), np.r_[x[begun::-1], foot]
+    elif best is not None and abs(top[0] + best[2] * 0.006 * length - height) <= 0.012 * length:
+        low = float(top[best[1]])
+        back = np.array([low, height]), np.array([float(x[best[1]]), foot])
+    else:
         return fin
-    begins, low = float(x[best[1]]), float(top[best[1]])
     s = np.linspace(low, height, 24, endpoint=False)
+    edge = np.interp(s, *back)
     return replace(
         fin,
         station=np.r_[s, fin.station],
-        lead=np.r_[begins + (foot - begins) * (s - low) / (height - low), fin.lead],
+        lead=np.r_[edge, fin.lead],
         trail=np.r_[np.full(s.size, fin.trail[0]), fin.trail],
     )
+
+
+def _fillet(x: Floats, top: Floats, reach: int, length: float) -> int:
+    """Where a curved strip begins that rises along the body's back to a fin's foot, as an index; 0 where none does.
+
+    A body's back is straight or bends down towards the tail. What bends up, ever more, up to the fin's foot is a fillet.
+
+    Parameters
+    ----------
+    x, top : ndarray, shape (n,)
+        Stations from the fin's foot forward, and the upper line there. [mm]
+    reach : int
+        Over how many stations ahead of a strip the back is straight.
+    """
+    best, begun = np.inf, 0
+    for k in range(reach // 2, x.size - reach):
+        back = slice(k, k + reach)
+        line = np.polyfit(x[back], top[back], 1)
+        off = top[: k + 1] - np.polyval(line, x[: k + 1])
+        out = float(np.abs(np.polyval(line, x[back]) - top[back]).max())
+        if off[0] < _FILLET * length or out > _SMOOTH * length:
+            continue
+        along = x[: k + 1] - x[k]
+        for power in _BENDS:
+            bend = along**power
+            steep = float(bend @ off / (bend @ bend))
+            missed = float(np.abs(steep * bend - off).max())
+            if (
+                missed < _SMOOTH * length
+                and power * steep * along[0] ** (power - 1.0) > _FOOT
+                and missed + out < best
+            ):
+                best, begun = missed + out, k
+    return begun
 
 
 def drawn_root(fin: Surface, body: Body, ink: Ink, *, span: float, pen_mm: float) -> Floats | None:

@@ -18,6 +18,7 @@ _FOOT, _DEEP = (
     0.8,
     2.0,
 )  # pens behind that foot the stern's edge is clear of it, and how deep it is there at the least
+_JUTS = 0.008  # of the length, by which a trailing edge leaps where a section lies across it
 _EITHER = np.array([-1.0, 0.0, 1.0])
 _LEGS = 5  # straight stretches a line below a fin is followed by at the most
 _MEETS = 0.025  # of the length: nearer to the edge than that the line begins, where a section or a break hides the rest
@@ -285,7 +286,10 @@ def behind_foot(
 
     Nowhere, if it is no deeper than a stroke or two: that is a section's end, or the rudder's own foot.
     """
-    z, low_part = fin.station, fin.station < fin.lead_root + 0.4 * (fin.station[-1] - fin.lead_root)
+    z = fin.station  # below the root lies a strip along the body's back, which has no trailing edge
+    low_part = (z >= fin.lead_root) & (z < fin.lead_root + 0.4 * (z[-1] - fin.lead_root))
+    juts = np.abs(np.diff(fin.trail, prepend=fin.trail[0])) > _JUTS * length
+    low_part &= ~np.logical_or.accumulate(juts & low_part)
     if low_part.sum() < 4:
         return np.zeros(x.size, dtype=bool)
     trail = np.polyval(np.polyfit(z[low_part], fin.trail[low_part], 1), high)

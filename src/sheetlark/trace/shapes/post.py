@@ -8,6 +8,12 @@ from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.shapes.inkgrid import Ink
 from sheetlark.trace.shapes.surface import Surface
 
+_LEAVES = (
+    0.14  # of the length, how far ahead of a post the lower edge leaves for the rudder's foot at the most
+)
+_BEHIND = 0.7  # by how much more a post must be borne out that the top view has the body taper on behind
+_INKED = 0.8  # share of the body's own line from there to the post that is inked
+
 
 def step_up(x: Floats, low: Floats, high: Floats, length: float, *, overhung: bool = False) -> float:
     """Where the silhouette's lower edge steps up to a tailplane or fin that reaches on behind the body. [mm]
@@ -48,6 +54,7 @@ def stern_post(
     *,
     pen_mm: float,
     wing_ends: float,
+    tapers_to: float = 0.0,
 ) -> float:
     """Where the body ends before a rudder that reaches down behind it; `length` where there is no such post. [mm]
 
@@ -61,6 +68,9 @@ def stern_post(
         Where the upper edge is drawn, and where by a line that is no other part's.
     wing_ends : float
         The wing's trailing edge: an upright line there, where the lower edge leaves it, ends the wing's section. [mm]
+    tapers_to : float
+        How far aft the body's edges taper on in the top view: a post ahead of that takes nearly three signs. By chance a fin's
+        strip behind a body lies where the taper comes by. [mm]
     """
     from scipy import ndimage
 
@@ -106,7 +116,42 @@ def stern_post(
     stops[at < float(fin.lead[0]) + 1.5 * pen_mm + 0.004 * length] = 0.0
     signs += _sign(stops, 0.5, 0.9) - 0.7 * _sign(on, 0.5, 0.9)
     best = int((signs + 0.01 * (body + above)).argmax())
-    return float(at[best]) if signs[best] >= (1.8 if deep[best] else 1.5) else length
+    least = (1.8 if deep[best] else 1.5) + (_BEHIND if tapers_to > at[best] + 0.012 * length else 0.0)
+    return float(at[best]) if signs[best] >= least else length
+
+
+def drawn_to_post(x: Floats, low: Floats, post: float, ink: Ink, length: float, *, pen_mm: float) -> Floats:
+    """The lower edge on to a stern post as it is drawn, where as followed it goes down to the foot of the rudder behind that.
+
+    Where a rudder reaches further down than the body, the edge as followed leaves the body's line ahead of the post, for
+    a smooth way down; the body's own line goes on to the post.
+
+    Parameters
+    ----------
+    x, low : ndarray, shape (n,)
+        Stations and the lower edge as followed. [mm]
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        The lower edge; as it was where it does not go down, or nothing is drawn above it. [mm]
+    """
+    foot = float(np.interp(post - 0.5 * pen_mm, x, low))
+    for leaves in np.arange(post - 0.02 * length, post - _LEAVES * length, -0.003 * length):
+        before = (x > leaves - 0.09 * length) & (x < leaves)
+        if before.sum() < 12:
+            break
+        line = np.polyfit(x[before], low[before], 1)
+        if np.abs(np.polyval(line, x[before]) - low[before]).max() > 0.3 * pen_mm + 0.0012 * length:
+            continue
+        if float(np.polyval(line, post)) - foot < pen_mm + 0.006 * length:
+            return low
+        on = np.linspace(leaves, post - 1.5 * pen_mm, 60)
+        own = np.asarray(np.polyval(line, on), dtype=np.float64)
+        dark = np.max([ink(on, own + k * pen_mm) for k in (-0.8, -0.4, 0.0, 0.4, 0.8)], axis=0)
+        if (dark > 0.4).mean() > _INKED:
+            return np.where(x > leaves, np.maximum(np.polyval(line, x), low), low)
+    return low
 
 
 def _sign(value: Floats, none: float, sure: float) -> Floats:

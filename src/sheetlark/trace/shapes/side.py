@@ -8,7 +8,7 @@ import numpy as np
 
 from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.paper.search import Sheet
-from sheetlark.trace.shapes.body import Body, bridge, without_whiskers
+from sheetlark.trace.shapes.body import Body, bridge, to_nose, without_whiskers
 from sheetlark.trace.shapes.cone import cone_behind
 from sheetlark.trace.shapes.contour import crossings
 from sheetlark.trace.shapes.covers import find_cover
@@ -18,7 +18,7 @@ from sheetlark.trace.shapes.fin import find_fin, stern_filling, with_dorsal, wit
 from sheetlark.trace.shapes.foot import behind_foot, below_covers, from_stern, under_fin
 from sheetlark.trace.shapes.frame import Frame
 from sheetlark.trace.shapes.inkgrid import Ink
-from sheetlark.trace.shapes.post import step_up, stern_post
+from sheetlark.trace.shapes.post import drawn_to_post, step_up, stern_post
 from sheetlark.trace.shapes.silhouette import (
     body_piece,
     least_out,
@@ -71,6 +71,7 @@ def read_side(
         ink,
         pen_mm=pen,
         roots=_roots(surfaces),
+        furthest=tuple(float(s.trail.max()) for s in surfaces),
         span=span,
         goes_on=goes_on if above is None else max(goes_on, above.end or 0.0),
         reach=reach,
@@ -102,6 +103,7 @@ def find_body_side(
     *,
     pen_mm: float,
     roots: tuple[tuple[float, float], ...] = (),
+    furthest: tuple[float, ...] = (),
     span: float = 0.0,
     goes_on: float = 0.0,
     reach: float = 0.0,
@@ -111,6 +113,7 @@ def find_body_side(
 
     length : how far aft the body may reach; what the rings have behind that is other parts'. [mm]
     roots : leading and trailing edge of wing and tail on the centre line, where their sections may be drawn. [mm]
+    furthest : how far aft each of them reaches anywhere: a tail cut out for a rudder is drawn that far in the side view. [mm]
     reach : how far aft wing and tail reach; behind that and the fin the silhouette is the stern's. [mm]
     goes_on : how far aft the top view shows the body; it ends at no stern post ahead of that. [mm]
     above : the body as the top view has it; a stern that is round there is so here.
@@ -146,17 +149,14 @@ def find_body_side(
     # a datum line is as smooth as any edge: the body reaches out further than that
     least = least_out(x, np.where(aft | free | raised, np.nan, outer), foot, length)
     slack = 0.012 * span
-    found_covers = (
-        find_cover(
-            ink,
-            lead=(a - slack, a + slack),
-            trail=(b - slack, b + slack),
-            heights=heights,
-            span=span,
-            pen=pen_mm,
-        )
-        for a, b in roots
-    )
+    sections = partial(find_cover, ink, heights=heights, span=span, pen=pen_mm)
+    found_covers = [sections(lead=(a - slack, a + slack), trail=(b - slack, b + slack)) for a, b in roots]
+    for k, end in enumerate(furthest[1:], 1):
+        if end > roots[k][1] + 2.0 * slack:
+            a, near = roots[k][0], found_covers[k]
+            far = sections(lead=(a - slack, a + slack), trail=(end - slack, end + slack))
+            if far is not None and (near is None or far.strength > near.strength):
+                found_covers[k] = far
     margin = pen_mm + 0.003 * length
     lines = tuple(c.lines(x, beyond=margin) for c in found_covers if c is not None)
     if not np.isfinite(outer[~free]).any():
@@ -286,7 +286,7 @@ def _closed_up(
     )
     first = [int(np.nonzero(e.seen)[0][0]) for e in (lower, upper)]
     middle = 0.5 * float(low[max(first)] + high[max(first)])
-    low, high = (_to_nose(x, v, k, middle) for v, k in zip((low, high), first, strict=True))
+    low, high = (to_nose(x, v, k, middle) for v, k in zip((low, high), first, strict=True))
     seen = upper.seen & lower.seen
     drawn, stern, meets, followed = upper.seen, None, None, False
     ink = stern_filling(x, low, high, fin, ink).lines_alone(ink)
@@ -339,6 +339,8 @@ def _closed_up(
         )
     if stern is not None:
         high, drawn, ends = stern.high, stern.drawn, length
+    # behind where all that is there stands above the body's upper edge a fin leans out over the stern
+    clear = np.flatnonzero(lowest <= high + pen_mm)
     high = np.maximum(high, low)
     # what is drawn on behind a post may be the tailplane's section, which hides the post's head
     shown, own, tol = high, drawn, 0.6 * pen_mm + 0.0025 * length
@@ -346,12 +348,14 @@ def _closed_up(
         own = own & ~(np.minimum(np.abs(high - top), np.abs(high - bottom)) < tol)
         shown = np.where((high > bottom - tol) & (high < top + tol), np.minimum(high, bottom), shown)
     shown = np.maximum(shown, low)
-    post = stern_post(x, low, shown, drawn, own, fin, ink, length, pen_mm=pen_mm, wing_ends=wing_ends)
-    if above is not None and above.tapers_to > post + 0.012 * length:
-        post = length
+    tapers_to = 0.0 if above is None else above.tapers_to
+    post = stern_post(
+        x, low, shown, drawn, own, fin, ink, length, pen_mm=pen_mm, wing_ends=wing_ends, tapers_to=tapers_to
+    )
     post = min(ends, post)
     thin = False  # a thin cone may go on behind
     if post < length and goes_on < post + 0.012 * length:  # a rudder's hinge where a body goes on is no post
+        low = drawn_to_post(x, low, post, ink, length, pen_mm=pen_mm)
         keep = x < post - 0.01 * length
         aft = keep & (x > post - 0.08 * length)
         if aft.sum() > 9:
@@ -364,9 +368,11 @@ def _closed_up(
         low, high = (np.r_[v[keep], stern.end[1]] for v in (low, high))
         x, seen = np.r_[x[keep], stern.end[0]], np.r_[seen[keep], True]
     else:
-        x, low, high, seen = (np.r_[v, v[-1]] for v in (x, low, high, seen))
-        x[-1] = length
-        thin = not ended
+        last = int(clear[-1]) + 1 if fin is not None and clear.size else x.size
+        reaches = length if last == x.size else float(x[last])
+        x, low, high, seen = (np.r_[v[:last], v[last - 1]] for v in (x, low, high, seen))
+        x[-1] = reaches
+        thin = not ended and reaches == length
     cone = cone_behind(x, low, high, ink, span=span, pen_mm=pen_mm) if thin else None
     if cone is not None:
         x, low, high = cone
@@ -380,17 +386,3 @@ def _closed_up(
 def _level(x: Floats, edge: Floats) -> bool:
     """Whether an edge goes on lengthwise, and does not close a round end."""
     return bool(np.ptp(edge) < _STEEP * np.ptp(x))
-
-
-def _to_nose(x: Floats, edge: Floats, first: int, middle: float) -> Floats:
-    """An edge carried forward from the first station where it is seen: as the power of x its slope there says."""
-    start = float(x[first])
-    near = (x >= start) & (x <= 2.0 * start + 1e-9)
-    high = np.abs(edge - middle)
-    if first < 9 or near.sum() < 12 or high[near].min() <= 0.0:
-        return edge
-    power = float(np.clip(np.polyfit(np.log(x[near]), np.log(high[near]), 1)[0], 0.0, 1.0))
-    ahead = x < start
-    out = edge.copy()
-    out[ahead] = middle + (edge[first] - middle) * (x[ahead] / start) ** power
-    return out

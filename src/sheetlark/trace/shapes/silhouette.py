@@ -22,7 +22,7 @@ def body_piece(
 
     It begins near the nose, where the body stands alone: further aft struts may join it to a wing above. Of several
     pieces the one is taken that shares most with the body so far, whose ends are let move slowly, and under a fin
-    not upward: struts, gear and fin jump out of it.
+    not upward: struts, gear and fin jump out of it. There a piece counts the less the higher it begins above the lower edge.
     """
     low, high = np.full(x.size, np.nan), np.full(x.size, np.nan)
     start = int(np.argmin(np.abs(x - _alone(rings, x, length))))
@@ -38,6 +38,8 @@ def body_piece(
                 first = widest(cuts)
                 foot, head = float(first[0]), float(first[1])
             shared = np.minimum(cuts[:, 1], head) - np.maximum(cuts[:, 0], foot)
+            if last >= fin_from:  # the back falls away: what begins above the lower edge is the fin's
+                shared = shared - np.maximum(cuts[:, 0] - foot, 0.0)
             low[i], high[i] = cuts[int(shared.argmax())]
             slack = 0.15 * abs(float(x[i]) - last)
             last = float(x[i])

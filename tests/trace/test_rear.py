@@ -11,8 +11,8 @@ import shapely
 
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.shapes.ends import Above
-from sheetlark.trace.shapes.fin import find_fin, with_dorsal
-from sheetlark.trace.shapes.foot import behind_foot
+from sheetlark.trace.shapes.fin import find_fin, with_dorsal, without_tailplane
+from sheetlark.trace.shapes.foot import behind_foot, below_fin
 from sheetlark.trace.shapes.post import drawn_to_post, stern_post
 from sheetlark.trace.shapes.side import find_body_side
 from sheetlark.trace.shapes.silhouette import body_piece
@@ -209,3 +209,43 @@ def test_a_body_ends_where_only_a_fin_that_leans_out_over_the_stern_lies_behind(
     assert found is not None
     assert found.x[-1] == pytest.approx(960.0, abs=6.0)
     assert found.high[found.x > 900.0].max() < 30.0
+
+
+def test_a_fin_above_a_fillet_keeps_its_head() -> None:
+    """Its leading edge grows steeper going up; a section's end would jut out ahead of it."""
+    z = np.linspace(10.0, 150.0, 120)
+    lead = np.where(z < 92.0, 760.0 + 1.6 * (z - 10.0), 760.0 + 1.6 * 82.0 + 0.3 * (z - 92.0))
+    fin = _fin(z, lead, 990.0)
+    assert without_tailplane(fin, LENGTH) is fin
+
+
+def test_below_a_section_across_it_a_trailing_edge_goes_on_as_it_came_down() -> None:
+    """The trailing edge leans from 990 at the top, 150 up, to 955 at the body; a plank across it reaches out to 1060."""
+    view = np.array(
+        [(0, 0), (200, 50), (840, 20), (880, 150), (990, 150), (975, 84), (1060, 84), (1060, 70), (971, 70), (955, 15), (1000, 13), (1000, 0), (200, -60)],
+        dtype=np.float64,
+    )  # fmt: skip
+    fin = find_fin((view,), LENGTH, 25.0)
+    assert fin is not None
+    low = fin.station < 50.0
+    assert low.any()
+    assert fin.trail[low] == pytest.approx(955.0 + 35.0 * (fin.station[low] - 15.0) / 135.0, abs=6.0)
+
+
+def test_a_cockpit_ahead_of_a_fin_does_not_turn_the_back_below_it() -> None:
+    """Its rear wall lies 60 mm ahead of the fin; the level back behind it says how the edge goes on, not the cockpit."""
+    x = np.linspace(0.0, LENGTH, 1001)
+    back = np.where((x > 600.0) & (x < 720.0), 25.0, 50.0)
+    high, drawn = back.copy(), x < 780.0
+    got, _ = below_fin(
+        x,
+        high,
+        drawn,
+        780.0,
+        lambda a, _: 0.0 * a,
+        LENGTH,
+        floor=np.full(x.size, -40.0),
+        pen_mm=PEN,
+        tailless=False,
+    )
+    assert got[x > 780.0] == pytest.approx(50.0, abs=1.0)

@@ -21,6 +21,9 @@ _FILLET = (
     0.01  # of the length, how far above the back going straight on a curved one's upper end is at the least
 )
 _SMOOTH = 0.0015  # of the length, the most a curved one or the back ahead of it is off its curve or line
+_BENT = 0.04  # or of its height
+_SLOPES = 0.2  # of a body's back ahead of a fin, at the most
+_WALL = 0.5  # slope of a cockpit's or a canopy's end, at the least
 _FLAT = 1.2  # slope up to which a fin's leading edge may be a fillet's
 _FOOT = 0.15  # and how much steeper it is there
 _BENDS = 1.5, 2.0, 3.0  # powers of the way along a curved one as which it may rise
@@ -57,7 +60,13 @@ def find_fin(rings: tuple[Floats, ...], length: float, low_top: float) -> Surfac
     ok &= stations > stations[below].max(initial=-np.inf)
     base = float(stations[ok].min())
     lead = np.where(ok, track.lead, np.nan)
-    trail = np.interp(stations, stations[np.isfinite(track.trail)], track.trail[np.isfinite(track.trail)])
+    known = np.isfinite(track.trail)
+    trail = np.interp(stations, stations[known], track.trail[known])
+    # below a section across it the trailing edge goes on as it came down
+    near = known & (stations < stations[known].min() + 0.3 * (top - stations[known].min()))
+    if near.sum() > 8:
+        down = np.polyfit(stations[near], track.trail[near], 1)
+        trail = np.where(stations < stations[known].min(), np.polyval(down, stations), trail)
     use = stations >= base
     s = np.r_[stations[use], top]
     found = Surface(
@@ -87,6 +96,10 @@ def without_tailplane(fin: Surface, length: float) -> Surface:
         edges = [np.polyfit(z[below], e[below], 1) for e in (fin.lead, fin.trail)]
         ahead = np.polyval(edges[0], above) - np.interp(above, z, fin.lead)
         behind = np.interp(above, z, fin.trail) - np.polyval(edges[1], above)
+        # an edge that only grows steeper, as above a fillet, still leans the same way
+        lead_at, trail_at = (float(np.interp(z[i] - near, z, e)) for e in (fin.lead, fin.trail))
+        ahead = np.minimum(ahead, jump + lead_at - np.interp(above, z, fin.lead))
+        behind = np.minimum(behind, jump + np.interp(above, z, fin.trail) - trail_at)
         if max(ahead.min(), behind.min()) < jump:
             continue
         head = z[i] + 0.5 * (top - z[i])
@@ -178,7 +191,7 @@ def with_dorsal(fin: Surface, rings: tuple[Floats, ...], length: float) -> Surfa
     flat = int(np.r_[np.diff(fin.station) > _FLAT * np.diff(fin.lead), True].argmax()) + 1
     up = np.arange(fin.lead[flat - 1], foot, -step)
     risen = np.interp(up, fin.lead[:flat], fin.station[:flat])
-    begun = _fillet(np.r_[up, x[:whole]], np.r_[risen, top[:whole]], reach, length) - up.size
+    begun = _fillet(np.r_[up, x[:whole]], np.r_[risen, top[:whole]], foot, reach, length) - up.size
     if begun > 0:
         low = min(float(top[begun]), height - 0.1 * step)
         back = np.maximum.accumulate(np.r_[top[begun::-1], height]), np.r_[x[begun::-1], foot]
@@ -197,7 +210,7 @@ def with_dorsal(fin: Surface, rings: tuple[Floats, ...], length: float) -> Surfa
     )
 
 
-def _fillet(x: Floats, top: Floats, reach: int, length: float) -> int:
+def _fillet(x: Floats, top: Floats, foot: float, reach: int, length: float) -> int:
     """Where a curved strip begins that rises along the body's back to a fin's foot, as an index; 0 where none does.
 
     A body's back is straight or bends down towards the tail. What bends up, ever more, up to the fin's foot is a fillet.
@@ -205,17 +218,22 @@ def _fillet(x: Floats, top: Floats, reach: int, length: float) -> int:
     Parameters
     ----------
     x, top : ndarray, shape (n,)
-        Stations from the fin's foot forward, and the upper line there. [mm]
+        Stations from the flatter part of the fin's leading edge forward, and the upper line there. [mm]
+    foot : float
+        Where the fin's leading edge, as followed, comes down. [mm]
     reach : int
         Over how many stations ahead of a strip the back is straight.
     """
     best, begun = np.inf, 0
-    for k in range(reach // 2, x.size - reach):
+    walls = np.flatnonzero(np.abs(top[4:] - top[:-4]) > _WALL * np.abs(x[4:] - x[:-4]))
+    beyond = walls[x[walls] < foot]
+    end = int(beyond[0]) if beyond.size else x.size
+    for k in range(reach // 2, end - reach):
         back = slice(k, k + reach)
         line = np.polyfit(x[back], top[back], 1)
         off = top[: k + 1] - np.polyval(line, x[: k + 1])
         out = float(np.abs(np.polyval(line, x[back]) - top[back]).max())
-        if off[0] < _FILLET * length or out > _SMOOTH * length:
+        if off[0] < _FILLET * length or out > _SMOOTH * length or abs(line[0]) > _SLOPES:
             continue
         along = x[: k + 1] - x[k]
         for power in _BENDS:
@@ -223,11 +241,12 @@ def _fillet(x: Floats, top: Floats, reach: int, length: float) -> int:
             steep = float(bend @ off / (bend @ bend))
             missed = float(np.abs(steep * bend - off).max())
             if (
-                missed < _SMOOTH * length
-                and power * steep * along[0] ** (power - 1.0) > _FOOT
-                and missed + out < best
+                missed > max(_SMOOTH * length, _BENT * off[0])
+                or power * steep * along[0] ** (power - 1.0) < _FOOT
             ):
-                best, begun = missed + out, k
+                continue
+            if (missed + out) / off[0] < best:  # a part of a curve is one too: by its height
+                best, begun = (missed + out) / off[0], k
     return begun
 
 

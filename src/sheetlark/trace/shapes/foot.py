@@ -18,6 +18,10 @@ _FOOT, _DEEP = (
     0.8,
     2.0,
 )  # pens behind that foot the stern's edge is clear of it, and how deep it is there at the least
+_NEXT = (
+    0.04  # of the length ahead of a fin, where an edge's direction is taken from if it is odd further ahead
+)
+_ODD = 0.006  # of the length, how far off a straight line that is
 _JUTS = 0.008  # of the length, by which a trailing edge leaps where a section lies across it
 _EITHER = np.array([-1.0, 0.0, 1.0])
 _LEGS = 5  # straight stretches a line below a fin is followed by at the most
@@ -159,6 +163,9 @@ def _directions(x: Floats, high: Floats, ahead: Mask, start: float, length: floa
     off = [float(np.abs(np.polyval(f, x[wide]) - high[wide]).max()) for f in fits]
     curved = off[0] > _CURVED * length and off[1] < 0.3 * off[0] and fits[1][0] < 0.0
     straight = np.polyfit(x[near], high[near], 1)
+    last = near & (x > start - _NEXT * length)
+    if last.sum() > 8 and np.abs(np.polyval(straight, x[near]) - high[near]).max() > _ODD * length:
+        straight = np.polyfit(x[last], high[last], 1)  # a cockpit's end lies ahead of that
     return (fits[1], straight) if curved else (straight,)
 
 

@@ -23,7 +23,7 @@ from sheetlark.trace.shapes.fin import (
     with_lead,
     without_tailplane,
 )
-from sheetlark.trace.shapes.post import step_up, stern_post
+from sheetlark.trace.shapes.post import step_up
 from sheetlark.trace.shapes.side import find_body_side, top_ahead_of_fin
 from sheetlark.trace.shapes.silhouette import over_breaks
 from sheetlark.trace.shapes.surface import Surface
@@ -126,41 +126,6 @@ def test_a_pen_round_a_grey_filling_does_not_widen_the_scale(tmp_path: Path) -> 
     top = trace_picture(file, span_m=1.0).view("top")
     assert top is not None
     assert top.scale_mm_per_px == pytest.approx(page.mm_per_px, rel=0.005)
-
-
-def _aft(
-    *, post: bool, foot: bool = False, on: bool = False, wing_ends: float = 500.0, fin_ends: float = 1000.0
-) -> float:
-    """The stern post of a body tapering from 100 to 40 at x = 1000, with a fin, its hinge at x = 950.
-
-    foot: the lower edge turns level at the hinge; on: the upper line is drawn on behind it.
-    """
-    x = np.linspace(0.0, 1000.0, 400)
-    low, high = -100.0 + 0.1 * x, 40.0 - 0.03 * x
-    if foot:
-        low = np.minimum(low, -5.0)
-    fin = _fin(np.array([12.0, 150.0]), np.array([850.0, 900.0]), fin_ends)
-
-    def ink(at: np.ndarray, z: np.ndarray) -> np.ndarray:
-        lines = (np.abs(at - 950.0) < 1.5) & (z < 140) & (z > (-40.0 if post else 20.0))
-        return np.asarray((lines | ((np.abs(at - 900.0) < 1.5) & (np.abs(z) < 12.0))).astype(float))
-
-    drawn = np.asarray(on | (x < 870.0))
-    return stern_post(x, low, high, drawn, drawn, fin, ink, 1000.0, pen_mm=3.0, wing_ends=wing_ends)
-
-
-def test_the_body_ends_at_the_stern_post() -> None:
-    assert _aft(post=True) == pytest.approx(950.0, abs=2.0)
-    assert _aft(post=False) == 1000.0  # a hinge above the body, and a former in it, are no post
-    assert (
-        _aft(post=True, fin_ends=952.0) == 1000.0
-    )  # nor is the fin's own trailing edge, ahead of a tail cone
-    assert _aft(post=True, wing_ends=948.0) == 1000.0  # nor the end of a wing's section
-
-
-def test_the_body_ends_at_a_rudders_foot_without_a_post() -> None:
-    assert _aft(post=False, foot=True) == pytest.approx(950.0, abs=4.0)
-    assert _aft(post=False, foot=True, on=True) == 1000.0  # the body's own line goes on
 
 
 def test_a_fins_leading_edge_is_carried_down_to_the_body() -> None:

@@ -11,6 +11,7 @@ from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.shapes.contour import crossings
 from sheetlark.trace.shapes.edges import DrawnEdge, drawn_edge, stations
 from sheetlark.trace.shapes.inkgrid import Ink
+from sheetlark.trace.shapes.strip import Strip
 from sheetlark.trace.shapes.surface import Surface
 
 _STEEPEST = 0.6  # slope of a body's edge where wing or tail lies over it
@@ -19,6 +20,9 @@ _SWELLS = 1.25  # how many times as wide as at the wider end of a stretch where 
 _WIDEST = 0.28  # of the span, a body's width
 _SLACK = 0.002  # of the length, how far both views may have one end apart
 _CLOSING = 1.2  # slope of the depth from which on a stern closes
+_HIDES = 0.01  # of the length, that a body's end is hidden at the least for its closing line to be looked for
+_LEAST = 1.5  # pens, how far that line stands out of a fin's strip at the least
+_INKED = 0.4  # how dark a drawn line is
 _SHALLOW = 0.1  # of the greatest depth in the side view: less says nothing of the width there
 
 
@@ -47,6 +51,7 @@ def find_body_width(
     ink: Ink | None,
     *,
     pen_mm: float = 0.0,
+    strip: Strip | None = None,
 ) -> Body | None:
     """Half width of the body along x in the top view.
 
@@ -55,6 +60,7 @@ def find_body_width(
     ink : callable (x, y) -> ink strength, or None
         Where the body's own line is drawn across the wing, it is followed.
     pen_mm : stroke width to expect in it.
+    strip : the fin, where it is drawn over the body; nothing of it is the body's.
     """
     start, end = extent(rings, span)
     if depth is not None and abs(float(depth[-1, 0]) / end - 1.0) < 0.09:
@@ -62,7 +68,7 @@ def find_body_width(
     length = end - start
     along = stations(length)
     x = start + along
-    half, seen = open_width(rings, x, span, wing, tail)
+    half, seen = open_width(rings, x, span, wing, tail, strip)
     if seen.sum() < 15:
         return None
     # a propeller drawn across the nose is a short spike there
@@ -72,11 +78,42 @@ def find_body_width(
         usual = float(np.median(half[k]))
         seen &= ~(front & (half > 1.35 * usual) & (x < start + 0.06 * length))
     if ink is not None:
+        ink = ink if strip is None else strip.taken_off(ink)
         found = followed_width(x, half, seen, ink, pen_mm=pen_mm, depth=depth)
         half, seen = found.out, found.seen & borne_out(seen, found.seen, along, found.out)
-    guess = without_whiskers(x, fill_between(x, half, seen, depth), pen_mm)
+    guess = fill_between(x, half, seen, depth)
+    last = int(np.nonzero(seen & (x < end - _HIDES * length))[0][-1])
+    if ink is not None and end - x[last] > 2.0 * _HIDES * length:
+        closes = closing_line(end, 1.1 * float(half[last]), ink, pen_mm=pen_mm, strip=strip)
+        if closes is not None:
+            seen[last + 1 :] = False  # next to a tailplane's edge a silhouette's corner is round
+            half[-1], seen[-1] = closes, True
+            guess[last:] = bridge(x, half, seen)[last:]
+    guess = without_whiskers(x, guess, pen_mm)
     x, guess, seen = np.r_[start, x, end], np.r_[guess[0], guess, guess[-1]], np.r_[seen[0], seen, seen[-1]]
     return Body(x=x, low=-guess, high=guess, seen=seen.astype(np.float64))
+
+
+def closing_line(
+    end: float, most: float, ink: Ink, *, pen_mm: float, strip: Strip | None = None
+) -> float | None:
+    """Half the width of a line drawn across the centre line at a body's end, behind a tailplane that hides the rest; None without.
+
+    Parameters
+    ----------
+    most : half the width the body may have there. A hinge or a trailing edge goes on beyond that. [mm]
+    """
+    y = np.arange(0.0, most + 3.0 * pen_mm, 0.1 * pen_mm)
+    both = both_sides(ink)
+    dark = np.max([both(end + k * pen_mm + 0.0 * y, y) for k in (-0.3, 0.0, 0.3)], axis=0) > _INKED
+    covered = 0.0 if strip is None else max(float(strip.out_to(end)), 0.0)
+    dark |= y < covered + 0.4 * pen_mm
+    out = y[int((~dark).argmax())] - 0.5 * pen_mm
+    if dark.all() or not covered + _LEAST * pen_mm < out < most:
+        return None
+    across = np.linspace(covered + pen_mm, out - pen_mm, 12)
+    behind = ink(end + 1.6 * pen_mm + 0.0 * across, across)
+    return float(out) if (behind < _INKED).mean() > 0.8 else None
 
 
 def extent(rings: tuple[Floats, ...], span: float) -> tuple[float, float]:
@@ -90,7 +127,12 @@ def extent(rings: tuple[Floats, ...], span: float) -> tuple[float, float]:
 
 
 def open_width(
-    rings: tuple[Floats, ...], x: Floats, span: float, wing: Surface | None, tail: Surface | None
+    rings: tuple[Floats, ...],
+    x: Floats,
+    span: float,
+    wing: Surface | None,
+    tail: Surface | None,
+    strip: Strip | None = None,
 ) -> tuple[Floats, Mask]:
     """Half width of the silhouette about the centre line at stations x, and where that is the body's alone; shape (n,) each. [mm]"""
     foremost, last = (float(f([f(r[:, 0]) for r in rings])) for f in (min, max))
@@ -107,6 +149,8 @@ def open_width(
     for x0, x1 in limits:
         seen &= ~((x > x0) & (x < x1))
     seen &= half < 0.5 * _WIDEST * span
+    if strip is not None:
+        seen &= ~strip.covers(x, half)
     if len(limits) == 2:  # between wing and tail the body alone is seen; behind that it grows no wider
         between = seen & (x > limits[0][1]) & (x < limits[1][0])
         if between.sum() > 24:
@@ -164,7 +208,12 @@ def _over(surface: Surface, span: float) -> tuple[float, float]:
 
 
 def goes_on_to(
-    rings: tuple[Floats, ...], span: float, surfaces: tuple[Surface, ...], *, pen_mm: float
+    rings: tuple[Floats, ...],
+    span: float,
+    surfaces: tuple[Surface, ...],
+    *,
+    pen_mm: float,
+    strip: Strip | None = None,
 ) -> float:
     """How far aft the top view shows the body, wider than a fin is; 0 where it shows none. [mm]
 
@@ -176,6 +225,8 @@ def goes_on_to(
         Wing and tail; where they lie over the body it is not seen.
     pen_mm : float
         Stroke width. [mm]
+    strip : Strip, optional
+        The fin, where it is drawn over the body.
     """
     ends = np.concatenate([r[:, 0] for r in rings])
     x = np.linspace(float(ends.min()), float(ends.max()), 400)[1:-1]
@@ -185,6 +236,8 @@ def goes_on_to(
     for x0, x1 in (_over(s, span) for s in surfaces):
         width[(x > x0) & (x < x1)] = 0.0
     shown = width > max(_NO_FIN * float(width.max()), 2.5 * pen_mm)
+    if strip is not None:
+        shown &= ~strip.covers(x, 0.5 * width)
     return float(x[shown].max(initial=0.0))
 
 

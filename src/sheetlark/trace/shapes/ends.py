@@ -11,9 +11,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from sheetlark.trace.paper.ink import Floats, Mask
-from sheetlark.trace.shapes.body import both_sides, extent, followed_width, like_depth, open_width
+from sheetlark.trace.shapes.body import (
+    both_sides,
+    extent,
+    followed_width,
+    goes_on_to,
+    like_depth,
+    open_width,
+)
 from sheetlark.trace.shapes.edges import stations
 from sheetlark.trace.shapes.inkgrid import Ink, stands_out
+from sheetlark.trace.shapes.strip import Strip, fin_strip
 from sheetlark.trace.shapes.surface import Surface
 
 _AFT = 0.7  # of the length: an end lies further aft than that
@@ -33,6 +41,8 @@ _BARE = 0.3  # ink on bare paper, at the most
 _BEHIND = 0.2  # of the length, how far behind the silhouette ink on the centre line is followed
 _PAPER = 0.01  # of the length without ink, and it has stopped
 _CROSSED = 0.25  # share of the edges' way beyond an end that a line across it may ink
+_SHOWS = 0.25  # share of a closing line that a fin's strip leaves to be seen
+_STANDS = 0.9  # pens, how far a body's side stands out of a fin's strip at the least
 _STRIP = 0.5  # share of two lines that run forward inside the body that is inked: a fin's, seen from above
 _RIDGE = 0.25  # how much darker than beside it a closing line is
 
@@ -69,7 +79,9 @@ class Above:
         last = float(self.x[-1])
         share = self.x / last
         ahead, end = (share > 0.7) & (share < 0.85) & self.inked, (share > 0.96) & (share < 0.99)
-        if ahead.sum() < 12 or not end.any() or self.inked[share > 0.7].mean() < _DRAWN:
+        if ahead.sum() < 12 or not end.any():
+            return 0.0
+        if min(self.inked[m].mean() for m in (share > 0.7, end)) < _DRAWN:
             return 0.0
         taper = np.polyfit(self.x[ahead], self.half[ahead], 1)
         off = abs(float(np.median(self.half[end] - np.polyval(taper, self.x[end]))))
@@ -124,6 +136,7 @@ def seen_above(
     wing: Surface | None,
     tail: Surface | None,
     pen_mm: float,
+    strip: Strip | None = None,
 ) -> Above | None:
     """The body in the top view with its foremost drawn end; None where its width is never free.
 
@@ -132,20 +145,27 @@ def seen_above(
     rings : tuple of ndarray, shape (n, 2)
         The top view's outlines. [mm]
     ink : callable (x, y) -> ink strength.
+    strip : the fin, where it is drawn over the body; nothing of it is the body's.
     """
     start, end = extent(rings, span)
     length = end - start
     x = start + stations(length)
-    half, free = open_width(rings, x, span, wing, tail)
+    half, free = open_width(rings, x, span, wing, tail, strip)
     if free.sum() < 15:
         return None
+    whole = ink
+    if strip is not None:
+        ink = strip.taken_off(ink)
     edge = followed_width(x, half, free, ink, pen_mm=pen_mm)
     at = np.arange(start + _AFT * length, end, 0.0008 * span)
     for surface in (wing, tail):
         if surface is not None:  # where the body goes below it, its leading edge is no end
             at = at[np.abs(at - _lead_across(surface, at, x, edge.out)) > pen_mm + _LEAD * span]
     signs = np.array(
-        [_support(a, x, edge.out, edge.seen, ink, length=length, span=span, pen_mm=pen_mm) for a in at]
+        [
+            _support(a, x, edge.out, edge.seen, ink, length=length, span=span, pen_mm=pen_mm, strip=strip)
+            for a in at
+        ]
     )
     plain = np.flatnonzero(signs >= _SURE)
     drawn_end = None
@@ -155,7 +175,9 @@ def seen_above(
     if drawn_end is not None:  # as wide behind it, clear of wing and tail, it is their edge across the body
         on = free & (x > drawn_end + pen_mm) & (half > _AS_WIDE * float(np.interp(drawn_end, x, edge.out)))
         drawn_end = None if on.sum() > 2 else drawn_end
-    reach = _ink_stops(end, float(edge.out[-1]) + 2.0 * pen_mm, ink, length=length, pen_mm=pen_mm)
+    if drawn_end is None and strip is not None:
+        drawn_end = _steps_down(x, *open_width(rings, x, span, wing, tail), strip)
+    reach = _ink_stops(end, float(edge.out[-1]) + 2.0 * pen_mm, whole, length=length, pen_mm=pen_mm)
     return Above(
         x=x,
         half=edge.out,
@@ -167,6 +189,22 @@ def seen_above(
         end=drawn_end,
         reach=reach,
     )
+
+
+def _steps_down(x: Floats, half: Floats, free: Mask, strip: Strip) -> float | None:
+    """Where a silhouette clear of wing and tail leaps down to a fin's strip: its body ends there, flat or nearly so.
+
+    A pointed stern runs into the strip little by little.
+    """
+    more = half - np.interp(x, strip.x, strip.half)
+    pen = strip.pen_mm
+    stands = np.flatnonzero(free & (more > _STANDS * pen) & (x > strip.x[0]))
+    if not stands.size:
+        return None
+    last = float(x[stands[-1]])
+    before = float(np.interp(last - 1.5 * pen, x, np.where(free, more, np.nan)))
+    behind = float(np.interp(last + 0.7 * pen, x, more, right=0.0))  # of a thin strip no paper shows
+    return last if before > 1.3 * _STANDS * pen and behind < 0.4 * pen else None
 
 
 def _ink_stops(end: float, half: float, ink: Ink, *, length: float, pen_mm: float) -> float:
@@ -213,7 +251,16 @@ def agreed_end(above: Above | None, length: float, *, others: float, slack: floa
 
 
 def _support(
-    at: float, x: Floats, half: Floats, inked: Mask, ink: Ink, *, length: float, span: float, pen_mm: float
+    at: float,
+    x: Floats,
+    half: Floats,
+    inked: Mask,
+    ink: Ink,
+    *,
+    length: float,
+    span: float,
+    pen_mm: float,
+    strip: Strip | None,
 ) -> float:
     """How well a body's end is borne out at a station: its edges inked up to there, closed, and not beyond; -1 to 1."""
     before = (x > at - 0.03 * length) & (x < at - 0.003 * length)
@@ -229,6 +276,11 @@ def _support(
     if ahead.size > 7 and (stands_out(both, ahead, width, 0.0, aside) > _RIDGE).mean() > _STRIP:
         return -1.0
     y = np.linspace(-1.0, 1.0, 41) * max(width - 0.8 * pen_mm, 0.3 * width)
+    if strip is not None:  # nobody sees what it covers
+        y = np.linspace(y[0], y[-1], 201)
+        y = y[~strip.covers(np.full(y.size, at), y)]
+        if y.size < _SHOWS * 201 or width < float(strip.out_to(at)) + pen_mm:
+            return -1.0
     moves = ((k * pen_mm, 1.3 * pen_mm + off * span) for k in (-0.3, 0.0, 0.3) for off in (0.0005, 0.002))
     closed = np.max([stands_out(ink, at + k + 0.0 * y, y, beside, 0.0) for k, beside in moves], axis=0)
     beyond = 1.5 * pen_mm + np.linspace(0.0, 0.025 * length, 12)
@@ -240,3 +292,45 @@ def _support(
     goes_on = np.clip((max(after.mean(), turns.mean()) - _CROSSED) / _CROSSED, 0.0, 1.0)
     drawn = min(inked[before].mean(), (closed > _RIDGE).mean()) - goes_on
     return float(drawn + 0.01 * closed.mean())  # of the stations across a wide stroke its middle
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class TopView:
+    """What the side view may ask of the top view once it knows its fin. All millimetres.
+
+    rings, ink, pen_mm : the view's outlines, its ink and its stroke width.
+    span : of the wing.
+    """
+
+    rings: tuple[Floats, ...]
+    ink: Ink
+    pen_mm: float
+    span: float
+    wing: Surface | None
+    tail: Surface | None
+
+    def strip(self, fin: Surface | None) -> Strip | None:
+        """The side view's fin where it is drawn over the body here."""
+        if fin is None:
+            return None
+        start, end = extent(self.rings, self.span)
+        x = start + stations(end - start)
+        half, free = open_width(self.rings, x, self.span, self.wing, self.tail)
+        return fin_strip(x, half, free, self.ink, fin, pen_mm=self.pen_mm)
+
+    def body(self, strip: Strip | None) -> Above | None:
+        """The body, of which a fin's strip is no part."""
+        return seen_above(
+            self.rings,
+            self.ink,
+            span=self.span,
+            wing=self.wing,
+            tail=self.tail,
+            pen_mm=self.pen_mm,
+            strip=strip,
+        )
+
+    def goes_on(self, strip: Strip | None) -> float:
+        """How far aft the body is shown, wider than a fin."""
+        surfaces = tuple(s for s in (self.wing, self.tail) if s is not None)
+        return goes_on_to(self.rings, self.span, surfaces, pen_mm=self.pen_mm, strip=strip)

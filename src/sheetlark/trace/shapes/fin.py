@@ -1,4 +1,4 @@
-"""The fin of the side view: followed from the middle up and down, its leading edge, and its foot on the body."""
+"""The fin of the side view: followed from the middle up and down, its leading edge, its foot on the body and behind it."""
 
 from __future__ import annotations
 
@@ -30,6 +30,11 @@ _BENDS = 1.5, 2.0, 3.0  # powers of the way along a curved one as which it may r
 _ROOTED = 0.9  # share of a root's line inside the body, and of both edges down to it, that is inked
 _DEEPEST = 0.08  # of the span, the deepest root inside the body
 _LEAP = 0.02  # of the length, from one station to the next: a fin's leading edge leaps aft nowhere on its way down
+_BUMP = 1.5  # chords that what a fin is followed across may stand out of it: the body reaches further
+_BEHIND = 0.008  # of the span, how far behind the body's end a rudder reaches at the least
+_LOWEST = 0.06  # of the span, how far below the body's end its foot may reach
+_STEP = 0.0015  # of the span, between heights at which it is followed
+_LEAPS = 0.012  # of the span: where its edge leaps further from one to the next, something else begins
 _HEAD = 0.4  # share of a fin's head that is inked at the least, a break in it or not
 
 
@@ -49,7 +54,9 @@ def find_fin(rings: tuple[Floats, ...], length: float, low_top: float) -> Surfac
         return None
     first = cuts[-1]
     step = length / 500.0
-    track = follow(rings, 1, start, first, inner=start - 1.2 * (top - low_top), tip=top, step=step)
+    inner = start - 1.2 * (top - low_top)
+    # a thin stern, with a rudder's foot below it, stands out of the fin's leading edge for a short way, but far
+    track = follow(rings, 1, start, first, inner=inner, tip=top, step=step, bump=_BUMP)
     # lower end of the leading edge: where it turned into the body's upper line
     ok = np.isfinite(track.lead)
     if ok.sum() < 4:
@@ -324,11 +331,15 @@ def _lower_part(fin: Surface) -> Mask:
     return np.asarray((z > above + 0.06 * tall) & (z < above + 0.36 * tall))
 
 
-def fin_ring(fin: Surface, body: Body | None, span: float, root: Floats | None = None) -> Floats:
+def fin_ring(
+    fin: Surface, body: Body | None, span: float, root: Floats | None = None, foot: Floats | None = None
+) -> Floats:
     """A fin's closed outline: its leading edge carried down to the body's upper line, a rudder's foot behind the body.
 
     root : ndarray, shape (2, 2), optional
         Both ends of a root that is drawn inside the body. [mm]
+    foot : ndarray, shape (n, 2), optional
+        The rudder's outline behind the body, from the trailing edge round to the stern post's upper end. [mm]
     """
     z, lead = fin.station, fin.lead.copy()
     above = fin.lead_root if _stripped(fin) else float(z[0])
@@ -351,12 +362,44 @@ def fin_ring(fin: Surface, body: Body | None, span: float, root: Floats | None =
     if gap[0] > 0.0 and (gap <= 0.0).any():
         k = int((gap <= 0.0).argmax())
         front = np.array([[reached[k], z[0] - down[k]]])
-    post = float(body.x[-1])
-    if ring[-1, 0] > post + 0.008 * span:  # a rudder that reaches down behind the body
-        xs = np.linspace(post, front[0, 0], 12)
-        foot = float(body.low[-1])
-        root = np.c_[np.r_[ring[-1, 0], post, xs], np.r_[foot, foot, np.interp(xs, body.x, body.high)]]
-    else:
-        xs = np.linspace(ring[-1, 0], front[0, 0], 12)
-        root = np.c_[xs, np.interp(xs, body.x, body.high)]
-    return np.vstack([ring, root])
+    begins = float(ring[-1, 0] if foot is None else foot[-1, 0])
+    xs = np.linspace(begins, front[0, 0], 12)
+    along = np.c_[xs, np.interp(xs, body.x, body.high)]
+    return np.vstack([ring, along] if foot is None else [ring, foot, along])
+
+
+def rudder_foot(rings: tuple[Floats, ...], fin: Surface, body: Body, *, span: float) -> Floats | None:
+    """The rudder's outline below the fin's lowest station; None where none reaches down behind the body.
+
+    Parameters
+    ----------
+    rings : tuple of ndarray, shape (n, 2)
+        The side view's outlines. [mm]
+
+    Returns
+    -------
+    ndarray, shape (m, 2)
+        (x, z) down its trailing edge, along its foot and up to the body's upper corner. [mm]
+    """
+    begins = float(fin.station[0])
+    if float(fin.trail[0]) < float(body.x[-1]) + _BEHIND * span:
+        return None
+    low, high = float(body.low[-1]), float(body.high[-1])
+    heights = np.arange(begins - 0.5 * _STEP * span, min(low, begins) - _LOWEST * span, -_STEP * span)
+    front: list[tuple[float, float]] = []
+    back: list[tuple[float, float]] = []
+    last = float(fin.trail[0])
+    for z in heights:
+        cuts = [c for c in crossings(rings, float(z), 1) if c[1] > body.x[-1]]
+        cut = min(cuts, key=lambda c: abs(c[1] - last), default=None)
+        if cut is None or (abs(float(cut[1]) - last) > _LEAPS * span and len(back) > 2):
+            break
+        last = float(cut[1])
+        inside = body.x[(body.low <= z) & (body.high >= z)]
+        at = float(inside.max()) if inside.size else float(cut[0])
+        front.append((max(at, float(cut[0])), float(z)))
+        back.append((last, float(z)))
+    if len(back) < 3:
+        return None
+    shown = [p for p in front if p[1] <= high]
+    return np.array([*back, *(shown or front[-1:])[::-1]])

@@ -25,6 +25,7 @@ class Parts:
     tail_name : tailplane or foreplane.
     width, side : the body from above and from the side.
     fin_root : both ends of the fin's root where it is drawn inside the body, shape (2, 2).
+    fin_foot : the rudder's outline behind the body, shape (n, 2).
     """
 
     wing: Surface | None
@@ -35,6 +36,7 @@ class Parts:
     side: Body | None
     fin: Surface | None
     fin_root: Floats | None
+    fin_foot: Floats | None
 
     @property
     def wings(self) -> tuple[Surface, ...]:
@@ -80,7 +82,7 @@ def part_outlines(parts: Parts, *, span: float, trust: float) -> list[Outline]:
         sure = trust * (0.5 + 0.45 * float(parts.side.seen.mean()))
         out.append(_closed("body", "body side", "side", parts.side.ring(), tol=tol, confidence=sure))
     if parts.fin is not None:
-        ring = fin_ring(parts.fin, parts.side, span, parts.fin_root)
+        ring = fin_ring(parts.fin, parts.side, span, parts.fin_root, parts.fin_foot)
         out.append(_closed("fin", "fin", "side", ring, tol=tol, confidence=0.85 * trust))
     return out
 

@@ -13,12 +13,12 @@ from sheetlark.trace.shapes.cone import cone_behind
 from sheetlark.trace.shapes.contour import crossings
 from sheetlark.trace.shapes.covers import find_cover
 from sheetlark.trace.shapes.edges import DrawnEdge, drawn_edge, stations
-from sheetlark.trace.shapes.ends import Above, agreed_end
+from sheetlark.trace.shapes.ends import Above, TopView, agreed_end
 from sheetlark.trace.shapes.fin import find_fin, stern_filling, with_dorsal, with_lead
 from sheetlark.trace.shapes.foot import behind_foot, below_covers, from_stern, under_fin
 from sheetlark.trace.shapes.frame import Frame
 from sheetlark.trace.shapes.inkgrid import Ink
-from sheetlark.trace.shapes.post import drawn_to_post, step_up, stern_post
+from sheetlark.trace.shapes.post import Post, closed_by, drawn_to_post, step_up, stern_post
 from sheetlark.trace.shapes.silhouette import (
     body_piece,
     least_out,
@@ -28,10 +28,12 @@ from sheetlark.trace.shapes.silhouette import (
     without_blades,
 )
 from sheetlark.trace.shapes.stern import round_stern
+from sheetlark.trace.shapes.strip import Strip
 from sheetlark.trace.shapes.surface import Surface
 
 _CLEAR = 1.2  # pens behind a trailing edge a silhouette is clear of its stroke
 _STEEP = 0.6  # slope from which on an edge closes an end
+_ON = 0.012  # of the length, how much further aft the top view has a body that goes on
 _APART = 0.006  # of the span, how far both views may have the same end apart
 
 
@@ -39,18 +41,10 @@ def read_side(
     sheet: Sheet,
     frame: Frame,
     mm: tuple[Floats, ...],
-    surfaces: tuple[Surface, ...] = (),
-    *,
-    span: float,
-    goes_on: float = 0.0,
-    above: Above | None = None,
-) -> tuple[Frame, tuple[Floats, ...], Body | None, Surface | None]:
-    """Body and fin of the side view, z measured from the nose's middle.
-
-    surfaces : wing and tail of the top view.
-    goes_on : how far aft the top view shows the body. [mm]
-    above : the body's width as the top view has it.
-    """
+    top: TopView,
+) -> tuple[Frame, tuple[Floats, ...], Body | None, Surface | None, Strip | None]:
+    """Body and fin of the side view, z measured from the nose's middle, and the fin as the top view has it."""
+    span, surfaces = top.span, tuple(s for s in (top.wing, top.tail) if s is not None)
     length = float(max(m[:, 0].max() for m in mm))
     nose_cuts = crossings(mm, 0.012 * length, 0)
     z0 = float(0.5 * (nose_cuts[0, 0] + nose_cuts[0, 1])) if len(nose_cuts) else float(np.median(mm[0][:, 1]))
@@ -64,6 +58,8 @@ def read_side(
         fin = with_dorsal(with_lead(fin, ink, length, pen_mm=pen), mm, length)
     reach = max((float(s.trail.max()) for s in surfaces), default=0.0)
     others = max(reach, 0.0 if fin is None else float(fin.trail.max()))
+    strip = top.strip(fin)
+    above, goes_on = top.body(strip), top.goes_on(strip)
     body = find_body_side(
         mm,
         agreed_end(above, length, others=others, slack=_APART * span),
@@ -77,7 +73,7 @@ def read_side(
         reach=reach,
         above=above,
     )
-    return frame, mm, body, fin
+    return frame, mm, body, fin, strip
 
 
 def top_ahead_of_fin(rings: tuple[Floats, ...], length: float) -> float:
@@ -342,27 +338,33 @@ def _closed_up(
     # behind where all that is there stands above the body's upper edge a fin leans out over the stern
     clear = np.flatnonzero(lowest <= high + pen_mm)
     high = np.maximum(high, low)
-    # what is drawn on behind a post may be the tailplane's section, which hides the post's head
-    shown, own, tol = high, drawn, 0.6 * pen_mm + 0.0025 * length
-    for top, bottom in covers:
-        own = own & ~(np.minimum(np.abs(high - top), np.abs(high - bottom)) < tol)
-        shown = np.where((high > bottom - tol) & (high < top + tol), np.minimum(high, bottom), shown)
-    shown = np.maximum(shown, low)
-    tapers_to = 0.0 if above is None else above.tapers_to
     post = stern_post(
-        x, low, shown, drawn, own, fin, ink, length, pen_mm=pen_mm, wing_ends=wing_ends, tapers_to=tapers_to
+        x,
+        low,
+        high,
+        np.minimum(lowest, low),
+        drawn,
+        fin,
+        ink,
+        length,
+        pen_mm=pen_mm,
+        wing_ends=wing_ends,
+        covers=covers,
+        tapers_to=0.0 if above is None else above.tapers_to,
     )
-    post = min(ends, post)
+    if goes_on > post.end + _ON * length:  # a rudder's hinge where a body goes on is no post
+        post = Post(length, length)
+    if ends < post.end:
+        post = Post(ends, ends)
     thin = False  # a thin cone may go on behind
-    if post < length and goes_on < post + 0.012 * length:  # a rudder's hinge where a body goes on is no post
-        low = drawn_to_post(x, low, post, ink, length, pen_mm=pen_mm)
-        keep = x < post - 0.01 * length
-        aft = keep & (x > post - 0.08 * length)
-        if aft.sum() > 9:
-            foot, head = (float(np.polyval(np.polyfit(x[aft], v[aft], 1), post)) for v in (low, high))
-            low, high = np.r_[low[keep], foot], np.r_[high[keep], max(head, foot)]
-            x, seen = np.r_[x[keep], post], np.r_[seen[keep], True]
-            thin = post == ends and not ended
+    if post.end < length and goes_on < post.end + _ON * length:
+        low = drawn_to_post(x, low, post.foot, ink, length, pen_mm=pen_mm)
+        cut = closed_by(post, x, low, high, length)
+        if cut is not None:
+            kept = cut[0].size - len({post.foot, post.head})
+            seen = np.r_[seen[:kept], np.ones(cut[0].size - kept, dtype=bool)]
+            x, low, high = cut
+            thin = post.end == ends and not ended
     elif stern is not None:
         keep = x < stern.end[0]
         low, high = (np.r_[v[keep], stern.end[1]] for v in (low, high))

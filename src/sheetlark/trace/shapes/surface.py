@@ -81,6 +81,7 @@ def _over_bump(
     past: list[float],
     edge: int,
     window: int,
+    most: float,
 ) -> tuple[list[float], list[float]] | None:
     """An edge's values from where it leaves its direction until it is back, and its last `window` values put right.
 
@@ -95,6 +96,7 @@ def _over_bump(
     near : leading and trailing edge before it.
     past : what this edge was so far.
     edge : 0 for the leading, 1 for the trailing edge.
+    most : how far it may stand out, times the chord before it.
     """
     own = np.array(past[-window - 12 : -window])
     if own.size < 8 or ahead.size < 4:
@@ -105,6 +107,9 @@ def _over_bump(
     on = np.polyval(line, own.size + np.arange(window + got.size, dtype=np.float64))
     step = abs(ahead[1] - ahead[0])
     off = got - on[window:]
+    far = np.flatnonzero(np.abs(off) > most * (near[1] - near[0]))
+    if far.size:
+        got, off = got[: far[0]], off[: far[0]]
     back = np.abs(off) < 1.2 * step
     for m in range(1, got.size - 2):
         if back[m : m + 3].all():
@@ -134,8 +139,12 @@ def follow(
     inner: float,
     tip: float,
     step: float,
+    bump: float = np.inf,
 ) -> Track:
-    """Follow one surface from `start` both ways. Stations are measured along `axis`, away from the centre line."""
+    """Follow one surface from `start` both ways. Stations are measured along `axis`, away from the centre line.
+
+    bump : chords, how far something that the surface is followed across may stand out of it.
+    """
     sign = 1.0 if tip >= inner else -1.0
     rows: list[tuple[float, float, float]] = [(start, first[0], first[1])]
     for k in range(1, 4000):
@@ -183,7 +192,7 @@ def follow(
             if abs(got[j] - back) / (n * step) > limit[j]:
                 ahead = np.arange(_BUMP, dtype=np.float64) * (-sign * step) + y
                 ahead = ahead[sign * (ahead - inner) > 0]
-                over = _over_bump(rings, axis, ahead, (last[1], last[2]), past, j, window)
+                over = _over_bump(rings, axis, ahead, (last[1], last[2]), past, j, window, most=bump)
                 if over is not None:
                     bridge[j], past[-window:] = over
                     past.append(bridge[j].pop(0))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -14,10 +15,10 @@ from sheetlark.trace.paper.read import Picture
 from sheetlark.trace.paper.search import Sheet
 from sheetlark.trace.paper.views import Candidate, Reading, symmetry_axis
 from sheetlark.trace.shapes.biplane import Pair, split_pair
-from sheetlark.trace.shapes.body import Body, find_body_width, goes_on_to, with_tail_end
+from sheetlark.trace.shapes.body import Body, find_body_width, with_tail_end
 from sheetlark.trace.shapes.contour import Rings, trace_rings
-from sheetlark.trace.shapes.ends import seen_above
-from sheetlark.trace.shapes.fin import drawn_root
+from sheetlark.trace.shapes.ends import TopView
+from sheetlark.trace.shapes.fin import drawn_root, rudder_foot
 from sheetlark.trace.shapes.frame import Frame
 from sheetlark.trace.shapes.front import FrontView, FrontWing, fin_above, read_front
 from sheetlark.trace.shapes.heading import Heading, find_heading
@@ -38,6 +39,7 @@ from sheetlark.trace.shapes.planform import (
 from sheetlark.trace.shapes.sections import Section, drawn_sections, tip_of
 from sheetlark.trace.shapes.side import read_side
 from sheetlark.trace.shapes.standing import SideView, standing_outlines
+from sheetlark.trace.shapes.strip import Strip
 from sheetlark.trace.shapes.surface import Surface
 
 
@@ -104,13 +106,17 @@ class _Top:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Side:
-    """The side view read, on the top view's scale unless a note says otherwise."""
+    """The side view read, on the top view's scale unless a note says otherwise.
+
+    strip : the fin as the top view has it.
+    """
 
     view: View
     frame: Frame
     rings: tuple[Floats, ...]
     body: Body | None
     fin: Surface | None
+    strip: Strip | None
     ink: Ink
     note: Note | None
 
@@ -145,16 +151,20 @@ def traced_views(
     pair = _pair(top, side, fronts)
     side_body = side.body if side is not None else None
     depth = np.c_[side_body.x, side_body.high - side_body.low] if side_body is not None else None
-    tail = top.tail
-    width = find_body_width(top.rings, top.span, top.wing, tail, depth, top.ink, pen_mm=top.pen)
+    tail, strip = top.tail, side.strip if side is not None else None
+    find = partial(
+        find_body_width, top.rings, top.span, top.wing, depth=depth, ink=top.ink, pen_mm=top.pen, strip=strip
+    )
+    width = find(tail=tail)
     if tail is not None and width is not None:
         tail = through_body(tail, width, top.span)
         if tail is not top.tail:  # behind its trailing edge the body stands free
-            width = find_body_width(top.rings, top.span, top.wing, tail, depth, top.ink, pen_mm=top.pen)
+            width = find(tail=tail)
     length = top.length
     if width is not None and depth is not None:
         width = with_tail_end(width, depth)
         length = max(length, float(width.x[-1]))
+    root, foot = _fin_ends(side, span=top.span, pen=top.pen)
     parts = Parts(
         wing=top.wing,
         pair=pair,
@@ -163,7 +173,8 @@ def traced_views(
         width=width,
         side=side_body,
         fin=side.fin if side is not None else None,
-        fin_root=_fin_root(side, span=top.span, pen=top.pen),
+        fin_root=root,
+        fin_foot=foot,
     )
     outlines = part_outlines(parts, span=drawing.span, trust=drawing.reading.confidence)
     notes = [side.note] if side is not None and side.note is not None else []
@@ -291,28 +302,28 @@ def _side(drawing: Drawing, top: _Top, found: Rings) -> _Side | None:
     rings = tuple(frame.to_mm(r) for r in found.rings)
     sheet = drawing.sheet
     frame, rings = from_nose(frame, rings, top.span, sheet.dark, pen=sheet.pen_px * scale, beside=top.spinner)
-    surfaces = tuple(s for s in (top.wing, top.tail) if s is not None)
-    goes_on = goes_on_to(top.rings, top.span, surfaces, pen_mm=top.pen)
-    above = seen_above(top.rings, top.ink, span=top.span, wing=top.wing, tail=top.tail, pen_mm=top.pen)
-    frame, rings, body, fin = read_side(
-        sheet, frame, rings, surfaces, span=top.span, goes_on=goes_on, above=above
+    beside = TopView(
+        rings=top.rings, ink=top.ink, pen_mm=top.pen, span=top.span, wing=top.wing, tail=top.tail
     )
+    frame, rings, body, fin, strip = read_side(sheet, frame, rings, beside)
     return _Side(
         view=drawing.view("side", c, found, frame, top.heading.side_nose),
         frame=frame,
         rings=rings,
         body=body,
         fin=fin,
+        strip=strip,
         ink=frame.inked(sheet.dark),
         note=note,
     )
 
 
-def _fin_root(side: _Side | None, *, span: float, pen: float) -> Floats | None:
-    """Both ends of the fin's root where it is drawn inside the body."""
+def _fin_ends(side: _Side | None, *, span: float, pen: float) -> tuple[Floats | None, Floats | None]:
+    """Both ends of the fin's root where it is drawn inside the body, and the rudder's outline behind the body."""
     if side is None or side.fin is None or side.body is None:
-        return None
-    return drawn_root(side.fin, side.body, side.ink, span=span, pen_mm=pen)
+        return None, None
+    root = drawn_root(side.fin, side.body, side.ink, span=span, pen_mm=pen)
+    return root, rudder_foot(side.rings, side.fin, side.body, span=span)
 
 
 def _front(drawing: Drawing, top: _Top, side: _Side | None) -> tuple[tuple[View, ...], FrontView | None]:

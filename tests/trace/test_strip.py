@@ -155,3 +155,12 @@ def test_without_a_fin_nothing_is_taken_off() -> None:
     assert above is not None
     assert alone is not None
     assert above.end == alone.end == pytest.approx(930.0, abs=3.0)
+
+
+def test_a_stern_that_goes_on_behind_a_fin_is_no_part_of_it() -> None:
+    box = np.array([(_FOOT, 0.0), (_FOOT, 5.0), (940.0, 5.0), (940.0, 0.0)])
+    body = _body(1000.0, 13.0)
+    found = _strip(body, box, half=_shown(1000.0, 13.0))
+    assert found is not None
+    assert found.x[-1] == pytest.approx(940.0, abs=8.0)
+    assert not found.covers(np.array([970.0]), np.array([14.0])).any()

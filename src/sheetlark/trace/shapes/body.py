@@ -83,10 +83,16 @@ def find_body_width(
         half, seen = found.out, found.seen & borne_out(seen, found.seen, along, found.out)
     guess = fill_between(x, half, seen, depth)
     last = int(np.nonzero(seen & (x < end - _HIDES * length))[0][-1])
-    if ink is not None and end - x[last] > 2.0 * _HIDES * length:
+    shows = x[seen & (x > x[last] + _HIDES * length)]
+    # next to a tailplane's edge a silhouette's corner is round
+    hides = end - x[last] > 2.0 * _HIDES * length and (not shows.size or end - shows[0] < pen_mm)
+    if depth is not None:  # a stern that closes steeply in the side view is round: no line closes it
+        ahead, last_depth = np.interp([end - _HIDES * length, end], depth[:, 0], depth[:, 1])
+        hides &= bool(ahead - last_depth < _CLOSING * _HIDES * length)
+    if ink is not None and hides:
         closes = closing_line(end, 1.1 * float(half[last]), ink, pen_mm=pen_mm, strip=strip)
         if closes is not None:
-            seen[last + 1 :] = False  # next to a tailplane's edge a silhouette's corner is round
+            seen[last + 1 :] = False
             half[-1], seen[-1] = closes, True
             guess[last:] = bridge(x, half, seen)[last:]
     guess = without_whiskers(x, guess, pen_mm)

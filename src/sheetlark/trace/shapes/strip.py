@@ -28,16 +28,23 @@ _STEP = 0.0015  # of the length
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Strip:
-    """Half the width of a fin seen from above over stations, to the middle of its stroke. [mm]"""
+    """Half the width of a fin seen from above over stations, to the middle of its stroke. [mm]
+
+    whole : whether nothing is seen of the body behind it.
+    """
 
     x: Floats
     half: Floats
     pen_mm: float
+    whole: bool = True
 
     def out_to(self, x: Floats | float) -> Floats:
         """How far from the centre line a strip's stroke reaches at stations, and a little more; below 0 ahead of it. [mm]"""
         half = np.interp(x, self.x, self.half) + _BESIDE * self.pen_mm
-        return np.asarray(np.where(x > self.x[0] - _BESIDE * self.pen_mm, half, -1.0))
+        there = np.asarray(x > self.x[0] - _BESIDE * self.pen_mm)
+        if not self.whole:
+            there &= np.asarray(x < self.x[-1] + _BESIDE * self.pen_mm)
+        return np.asarray(np.where(there, half, -1.0))
 
     def covers(self, x: Floats, y: Floats) -> Mask:
         """Which places lie within the strip or next to it."""
@@ -96,7 +103,12 @@ def fin_strip(x: Floats, half: Floats, free: Mask, ink: Ink, fin: Surface, *, pe
     on = (at >= begins) & np.isfinite(edge)
     if on.sum() < _FEWEST:
         return None
-    return Strip(x=at[on], half=_smooth(np.maximum(edge[on], 0.0)), pen_mm=pen_mm)
+    half_width = _smooth(np.maximum(edge[on], 0.0))
+    # where it leaps outward it has ended, and what is drawn behind it are the body's own edges
+    leaps = np.flatnonzero(half_width[_FEWEST:] - half_width[:-_FEWEST] > pen_mm) + _FEWEST
+    leaps = leaps[at[on][leaps] > begins + 0.5 * (float(at[-1]) - begins)]
+    stop = int(leaps[0]) if leaps.size else int(on.sum())
+    return Strip(x=at[on][:stop], half=half_width[:stop], pen_mm=pen_mm, whole=not leaps.size)
 
 
 def _nose(at: Floats, inside: Mask, foot: float, chord: float, length: float) -> float | None:

@@ -65,8 +65,8 @@ def _post(*, upright: bool, tapers_to: float) -> float:
     drawn = np.asarray(x < 870.0)
     fin = _fin(np.array([12.0, 150.0]), np.array([850.0, 900.0]), LENGTH)
     return stern_post(
-        x, low, high, drawn, drawn, fin, _ink(hinge), LENGTH, pen_mm=PEN, wing_ends=500.0, tapers_to=tapers_to
-    )
+        x, low, high, low, drawn, fin, _ink(hinge), LENGTH, pen_mm=PEN, wing_ends=500.0, tapers_to=tapers_to
+    ).end
 
 
 def test_a_taper_seen_from_above_outweighs_two_signs_of_a_post_but_not_three() -> None:

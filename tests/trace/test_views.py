@@ -154,3 +154,42 @@ def test_a_circle_in_the_front_view_is_not_all_of_it() -> None:
     found = read_views(candidates((top, side, circle, whole)))
     assert found.front is not None
     assert found.front.solid is whole
+
+
+@pytest.mark.parametrize("tips", ["on a line", "not drawn"])
+def test_a_side_view_is_on_the_others_scale_though_swept_tips_lie_behind_its_body(
+    tmp_path: Path, tips: str
+) -> None:
+    """Of a tailless aeroplane, whose wing's tips reach 160 mm behind the body's end."""
+    span, wing = 1000.0, np.array([(200.0, 0.0), (560.0, 500.0), (680.0, 500.0), (520.0, 0.0)])
+    ends = 40.0 * np.sin(np.pi * np.linspace(0.0, 1.0, 60) ** 0.7)
+    body = np.c_[520.0 * np.linspace(0.0, 1.0, 60), ends]
+    image = Image.new("L", (1500, 2000), 255)
+    pen = ImageDraw.Draw(image)
+
+    def draw(points: np.ndarray, at: tuple[float, float]) -> None:
+        pen.polygon([(float(x + at[0]), float(y + at[1])) for x, y in points], outline=0, fill=255, width=3)
+
+    for half in (wing, wing * [1, -1]):
+        draw(half, (100.0, 600.0))
+    draw(np.r_[body, body[::-1] * [1, -1]], (100.0, 600.0))
+    side = (100.0, 1400.0)
+    draw(np.array([(400.0, 0.0), (450.0, -150.0), (500.0, -150.0), (515.0, 0.0)]), side)
+    draw(np.r_[body, body[::-1] * [1, -1]], side)
+    if tips == "on a line":
+        pen.line([(side[0] + 200, side[1]), (side[0] + 562, side[1] - 40)], fill=0, width=3)
+        x = np.linspace(0.0, 1.0, 40)
+        thick = 8.0 * np.sin(np.pi * x**0.6)
+        draw(np.r_[np.c_[560 + 120 * x, -40 - thick], np.c_[560 + 120 * x, -40 + thick][::-1]], side)
+    front = (700.0, 1750.0)
+    pen.rectangle((front[0] - 2, front[1] - 150, front[0] + 2, front[1]), outline=0, fill=255, width=2)
+    draw(
+        np.array([(-500.0, -3.0), (0.0, -12.0), (500.0, -3.0), (500.0, 3.0), (0.0, 12.0), (-500.0, 3.0)]),
+        front,
+    )
+    pen.ellipse((front[0] - 40, front[1] - 40, front[0] + 40, front[1] + 40), outline=0, fill=255, width=3)
+    image.save(tmp_path / "tailless.png")
+    t = trace_picture(tmp_path / "tailless.png", span_m=span / 1000)
+    assert sorted(v.kind for v in t.views) == ["front", "side", "top"]
+    assert np.ptp([v.scale_mm_per_px for v in t.views]) < 0.005
+    assert not any(n.id == "side-scale" for n in t.notes)

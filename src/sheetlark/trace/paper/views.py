@@ -56,6 +56,18 @@ class Reading:
         return self.top is not None and self.side is not None and self.front is not None
 
 
+_MIDDLE = 0.05  # of the span to both sides of the middle line: what the side view shows as it is
+
+
+def length_amid(top: Candidate, axis: str) -> int:
+    """How long a top view is beside its middle line: a tailless wing's tips lie behind that. [coarse px]"""
+    mask = top.solid.mask if axis == "upright" else top.solid.mask.T
+    across = np.flatnonzero(mask.any(0))
+    middle, half = (across[0] + across[-1]) / 2.0, _MIDDLE * (across[-1] - across[0] + 1)
+    along = np.flatnonzero(mask[:, int(max(middle - half, 0)) : int(middle + half) + 1].any(1))
+    return int(along[-1] - along[0] + 1) if along.size else 0
+
+
 def mirror_agreement(mask: Mask) -> tuple[float, float]:
     """Overlap over union of a mask with its mirror image, about the best upright and the best level axis."""
     step = max(1, max(mask.shape) // 220)
@@ -153,6 +165,7 @@ def read_views(pool: list[Candidate]) -> Reading:
                 - 1.5 * max(0.0, _fill(top) - 0.62) / 0.1
             )
             base -= 0.3 if length / span < 0.42 else 0.0
+            amid = length_amid(top, axis)
             others = [c for c in pool if c is not top and _apart(top, c)]
             sides: list[tuple[float, str, Candidate | None]] = [(0.0, "level", None)]
             fronts: list[tuple[float, Candidate | None]] = [(0.0, None)]
@@ -164,8 +177,9 @@ def read_views(pool: list[Candidate]) -> Reading:
                         continue
                     if short > 0.8 * long_ or long_ < 0.6 * length or _fill(c) > 0.9:
                         continue
-                    v = 1.0 * _like(long_, length, 0.025) + 0.6 * _like(long_, length, 0.06)
-                    v += 0.5 * _like(long_, length, 0.12)
+                    as_long = max((length, amid), key=lambda n: _like(long_, n, 0.06))
+                    v = 1.0 * _like(long_, as_long, 0.025) + 0.6 * _like(long_, as_long, 0.06)
+                    v += 0.5 * _like(long_, as_long, 0.12)
                     v += 0.2 * np.log(c.solid.area / most) - 0.2 - (0.4 if how == "upright" else 0.0)
                     v -= 0.3 if stands else 0.0  # elsewhere on the sheet: only where it is just as long
                     v -= 0.9 * max(0.0, c.upright - 0.78) / 0.12 if how == "level" else 0.0

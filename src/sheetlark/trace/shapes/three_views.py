@@ -13,7 +13,7 @@ from sheetlark.trace.notes import high_tail_note, length_note
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.paper.read import Picture
 from sheetlark.trace.paper.search import Sheet
-from sheetlark.trace.paper.views import Candidate, Reading, symmetry_axis
+from sheetlark.trace.paper.views import Candidate, Reading, length_amid, symmetry_axis
 from sheetlark.trace.shapes.biplane import Pair, split_pair
 from sheetlark.trace.shapes.body import Body, find_body_width, with_tail_end
 from sheetlark.trace.shapes.contour import Rings, trace_rings
@@ -287,11 +287,12 @@ def _side(drawing: Drawing, top: _Top, found: Rings) -> _Side | None:
     if c is None or frame is None:
         return None
     scale = top.frame.mm_per_px
-    as_long = (
-        float(np.ptp(np.vstack(found.rings) @ frame.first)) * scale / (top.length + max(top.spinner, 0.0))
-    )
+    drawn = float(np.ptp(np.vstack(found.rings) @ frame.first)) * scale
+    assert drawing.reading.top is not None
+    amid = length_amid(drawing.reading.top, drawing.reading.top_axis) * drawing.sheet.pool * scale
+    as_long = drawn / (top.length + max(top.spinner, 0.0))
     note = None
-    if abs(as_long - 1.0) > 0.12:
+    if abs(as_long - 1.0) > 0.12 and abs(drawn - amid) > 0.12 * amid:
         scale /= as_long
         note = Note(
             id="side-scale",

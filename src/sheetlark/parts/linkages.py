@@ -7,6 +7,7 @@ that cannot be cut, and leaves the body by slots that have room.
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -101,10 +102,19 @@ def _best(
 
     tried = []
     for rod in ways:
-        if next(faults(rod), None) is None:
+        more = faults(rod)
+        first = next(more, None)
+        if first is None:
             return rod
-        tried.append(rod)
-    return min(tried, key=lambda rod: sum(faults(rod)), default=None)
+        tried.append((rod, first, more))
+    best, fewest = None, math.inf
+    for rod, first, more in tried:
+        total = float(first)
+        while total < fewest and (count := next(more, None)) is not None:
+            total += count
+        if total < fewest:
+            best, fewest = rod, total
+    return best
 
 
 def _faults(rod: PushRod, skins: list[Blank], solids: list[Solid], *, must_leave: bool) -> Iterator[int]:

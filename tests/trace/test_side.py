@@ -24,7 +24,7 @@ from sheetlark.trace.shapes.fin import (
     without_tailplane,
 )
 from sheetlark.trace.shapes.post import step_up
-from sheetlark.trace.shapes.side import find_body_side, top_ahead_of_fin
+from sheetlark.trace.shapes.side import _long_fin, find_body_side, top_ahead_of_fin
 from sheetlark.trace.shapes.silhouette import over_breaks
 from sheetlark.trace.shapes.surface import Surface
 
@@ -525,3 +525,26 @@ def test_a_body_does_not_swell_where_a_tailplane_hides_it() -> None:
     width = np.interp(x, [300.0, 700.0, 795.0, 796.0], [45.0, 12.0, 12.0, 4.0])
     got = fill_between(x, width, np.asarray(seen, dtype=float), depth)
     assert got[~seen].max() < 1.3 * 12.0
+
+
+def test_a_fin_that_begins_amidships_is_found() -> None:
+    """On a short body without a tailplane its root is as long as half of that."""
+    ring = [
+        (0, -40),
+        (0, 30),
+        (200, 60),
+        (460, 50),
+        (520, 260),
+        (850, 260),
+        (930, 20),
+        (1000, 0),
+        (1000, -20),
+    ]
+    rings = (np.array(ring, dtype=np.float64),)
+    assert find_fin(rings, 1000.0, top_ahead_of_fin(rings, 1000.0)) is None
+    fin = _long_fin(rings, 1000.0)
+    assert fin is not None
+    assert fin.station[-1] == pytest.approx(260.0, abs=2.0)
+    assert fin.lead_root == pytest.approx(50.0, abs=12.0)
+    bare = (np.array([(0, -40), (0, 30), (200, 60), (460, 50), (1000, 130), (1000, -20)], dtype=np.float64),)
+    assert _long_fin(bare, 1000.0) is None

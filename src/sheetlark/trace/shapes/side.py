@@ -35,6 +35,8 @@ _CLEAR = 1.2  # pens behind a trailing edge a silhouette is clear of its stroke
 _STEEP = 0.6  # slope from which on an edge closes an end
 _ON = 0.012  # of the length, how much further aft the top view has a body that goes on
 _APART = 0.006  # of the span, how far both views may have the same end apart
+_AHEAD = (0.2, 0.42)  # of the length: where the body is free of a fin that begins amidships
+_TALL = 0.1  # of the length, how far such a fin stands above the body there, at the least
 
 
 def read_side(
@@ -50,7 +52,7 @@ def read_side(
     z0 = float(0.5 * (nose_cuts[0, 0] + nose_cuts[0, 1])) if len(nose_cuts) else float(np.median(mm[0][:, 1]))
     frame = frame.moved(0.0, z0)
     mm = tuple(m - (0.0, z0) for m in mm)
-    fin = find_fin(mm, length, top_ahead_of_fin(mm, length))
+    fin = find_fin(mm, length, top_ahead_of_fin(mm, length)) or _long_fin(mm, length)
 
     ink = frame.inked(sheet.dark)
     pen = sheet.pen_px * frame.mm_per_px
@@ -76,10 +78,24 @@ def read_side(
     return frame, mm, body, fin, strip
 
 
-def top_ahead_of_fin(rings: tuple[Floats, ...], length: float) -> float:
-    """How high the body is between wing and fin; struts may join it to a wing at many of these stations. [mm]"""
+def _long_fin(rings: tuple[Floats, ...], length: float) -> Surface | None:
+    """A fin that begins well ahead of where a body is free of it, as a short tailless aeroplane's does."""
+    low_top = top_ahead_of_fin(rings, length, between=_AHEAD)
+    tall = max(
+        (float(r[r[:, 0] > _AHEAD[1] * length, 1].max(initial=-np.inf)) for r in rings), default=-np.inf
+    )
+    return find_fin(rings, length, low_top) if tall - low_top > _TALL * length else None
+
+
+def top_ahead_of_fin(
+    rings: tuple[Floats, ...], length: float, *, between: tuple[float, float] = (0.45, 0.72)
+) -> float:
+    """How high the body is between wing and fin; struts may join it to a wing at many of these stations. [mm]
+
+    between : where that is, as shares of the length.
+    """
     tops = []
-    for x in np.linspace(0.45, 0.72, 13) * length:
+    for x in np.linspace(*between, 13) * length:
         cuts = crossings(rings, float(x), 0)
         if len(cuts):
             tops.append(float(min((c[1] for c in cuts if c[1] - c[0] > 0.01 * length), default=cuts[-1, 1])))

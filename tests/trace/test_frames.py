@@ -143,3 +143,17 @@ def test_a_straight_wing_under_its_dimension_line_is_no_frame(bent: int) -> None
     pen.line((425, 405, 450, 650, 475, 405), fill=255, width=3)
     ink = _ink(page)
     assert (without_frames(ink, pen_px=3.0) == ink).all()
+
+
+@pytest.mark.parametrize("taper", [0, 4])
+def test_a_straight_tailplane_with_its_hinge_and_fin_in_it_stays(taper: int) -> None:
+    """The body's two sides run up to it, the fin's line and the centre line go through it."""
+    page, pen = _page()
+    tail = [(500 - taper, 250), (500, 80), (560, 80), (560 + taper, 250), (560, 420), (500, 420)]
+    pen.polygon(tail, outline=255, width=3)
+    pen.line((540, 110, 540, 390), fill=255, width=3)
+    pen.line((480, 250, 600, 250), fill=255, width=3)
+    pen.line((150, 225, 500, 240), fill=255, width=3)
+    pen.line((150, 275, 500, 260), fill=255, width=3)
+    drawn = _ink(page)
+    assert (without_frames(drawn, pen_px=3.0) == drawn).all()

@@ -46,6 +46,7 @@ class Outline:
 
     path : SVG path data, mm, in the view's plane: top (x, y), side (x, z), front (y, z).
     half_path : for a part symmetric about y = 0, its starboard half from centre line to centre line; else "".
+    filled_path : the same with a cut-out in the wing's trailing edge filled; "" where there is none.
     nodes : curve nodes of `path`.
     error_mm : root mean square distance of the traced points from the curve.
     worst_mm : largest such distance.
@@ -60,6 +61,7 @@ class Outline:
     error_mm: float
     worst_mm: float
     nodes: int
+    filled_path: str = ""
 
 
 def exact_outline(

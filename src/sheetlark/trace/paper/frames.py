@@ -22,6 +22,7 @@ _BESIDE = 0.025  # of a frame's longer side, the strip along its rules in which 
 _VIEW = (0.5, 0.3)  # of a frame's longer and shorter side, how far the figure in it goes, at least
 _CORNER = 0.1  # of a side, how near a corner no centre line ends
 _BOTH = 0.05  # of a side, how far a figure goes to both sides of its centre line
+_AMID = (0.25, 0.75)  # of a side, where a body's two sides run up to it
 _LETTERED = 0.3  # of a side, how wide the lettering on a centre line is at the most
 
 
@@ -45,7 +46,8 @@ def without_frames(ink: Mask, *, pen_px: float) -> Mask:
     A frame is a rectangle of level and upright rules with a figure through most of it that stands free of them, but for a
     centre line's two ends; the rules end at one another. A plank wing's outline is such a rectangle too; but the body in
     it is narrow, ribs touch both its edges, and badges and letters are small. A delta between its straight trailing edge,
-    its dimension line and the extension lines of that begins in two corners.
+    its dimension line and the extension lines of that begins in two corners. A straight tailplane with its hinge line and fin
+    drawn in it has the body's sides run up to it.
 
     Parameters
     ----------
@@ -70,6 +72,8 @@ def without_frames(ink: Mask, *, pen_px: float) -> Mask:
             if all(k.covers(top.across, bottom.across) for k in sides) and _holds_view(
                 coarse[round(top.across) : round(bottom.across), round(left.across) : round(right.across)]
             ):
+                if _hangs_on(coarse, (top.across, bottom.across), (left.across, right.across)):
+                    continue
                 box = np.zeros_like(coarse)
                 box[
                     max(0, round(top.across) - _MEET) : round(bottom.across) + _MEET,
@@ -120,6 +124,30 @@ def _ended(rules: list[_Rule], by: list[_Rule]) -> list[_Rule]:
             for end in (k.begin, k.end)
         )
     ]
+
+
+def _hangs_on(ink: Mask, rows: tuple[float, float], columns: tuple[float, float]) -> bool:
+    """Whether a body's two sides run up to a rectangle from outside: a straight tailplane, its fin and hinge drawn in it."""
+    for drawn, across, along in ((ink, rows, columns), (ink.T, columns, rows)):
+        begin, end = round(along[0]) + _MEET, round(along[1]) - _MEET
+        for line, way in zip(across, (-1, 1), strict=True):
+            outward = round(line) + way * np.arange(_MEET + 4)
+            if outward.min() < 0 or outward.max() >= drawn.shape[0]:
+                continue
+            ends = _runs_out(drawn[outward, begin:end]) / max(end - begin, 1)
+            if ends.size > 1 and ends.min() > _AMID[0] and ends.max() < _AMID[1]:
+                return True
+    return False
+
+
+def _runs_out(strip: Mask) -> npt.NDArray[np.float64]:
+    """Where lines run from a strip's first row to its last, shape (n,)."""
+    from scipy import ndimage
+
+    label, _ = ndimage.label(strip, np.ones((3, 3)))
+    joined = strip[-1] & np.isin(label[-1], label[0][strip[0]])
+    runs, n = ndimage.label(joined)
+    return np.array([float(np.nonzero(runs == k)[0].mean()) for k in range(1, n + 1)])
 
 
 def _holds_view(ink: Mask) -> bool:

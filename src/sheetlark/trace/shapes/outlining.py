@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -23,6 +23,7 @@ class Parts:
 
     wing : the wing, or both wings' joint outline where `pair` parts them.
     tail_name : tailplane or foreplane.
+    uncut : the wing, or the upper one, with the cut-out in its trailing edge filled; None where there is none.
     width, side : the body from above and from the side.
     fin_root : both ends of the fin's root where it is drawn inside the body, shape (2, 2).
     fin_foot : the rudder's outline behind the body, shape (n, 2).
@@ -34,6 +35,7 @@ class Parts:
     tail_name: str
     width: Body | None
     side: Body | None
+    uncut: Surface | None
     fin: Surface | None
     fin_root: Floats | None
     fin_foot: Floats | None
@@ -61,17 +63,21 @@ def part_outlines(parts: Parts, *, span: float, trust: float) -> list[Outline]:
         """How far both halves of a surface bear each other out."""
         return trust * float(np.exp(-((surface.asymmetry / (0.01 * span)) ** 2)))
 
-    def mirrored(part: str, name: str, half: Floats, confidence: float) -> None:
+    def mirrored(part: str, name: str, half: Floats, confidence: float, uncut: Surface | None = None) -> None:
         ring = np.vstack([half, half[::-1] * (1.0, -1.0)])
         half_path = fit_path(half, tolerance_mm=tol, closed=False).path
-        out.append(_closed(part, name, "top", ring, tol=tol, confidence=confidence, half_path=half_path))
+        made = _closed(part, name, "top", ring, tol=tol, confidence=confidence, half_path=half_path)
+        if uncut is not None:
+            filled = fit_path(uncut.half(), tolerance_mm=tol, closed=False).path
+            made = replace(made, filled_path=filled)
+        out.append(made)
 
     if parts.pair is not None and parts.wing is not None:
         pair, sure = parts.pair, even(parts.wing)
-        mirrored("wing", "upper wing", pair.upper.half(), sure * (0.7 + 0.3 * pair.seen_upper))
+        mirrored("wing", "upper wing", pair.upper.half(), sure * (0.7 + 0.3 * pair.seen_upper), parts.uncut)
         mirrored("wing", "lower wing", pair.lower.half(), sure * (0.4 + 0.55 * pair.seen_lower))
     elif parts.wing is not None:
-        mirrored("wing", "wing", parts.wing.half(), even(parts.wing))
+        mirrored("wing", "wing", parts.wing.half(), even(parts.wing), parts.uncut)
     if parts.tail is not None:
         mirrored("tail", parts.tail_name, parts.tail.half(), even(parts.tail))
     if parts.width is not None:

@@ -17,6 +17,7 @@ from sheetlark.trace.paper.views import Candidate, Reading, length_amid, symmetr
 from sheetlark.trace.shapes.biplane import Pair, split_pair
 from sheetlark.trace.shapes.body import Body, find_body_width, with_tail_end
 from sheetlark.trace.shapes.contour import Rings, trace_rings
+from sheetlark.trace.shapes.cutout import with_cutout
 from sheetlark.trace.shapes.ends import TopView
 from sheetlark.trace.shapes.fin import drawn_root, rudder_foot
 from sheetlark.trace.shapes.frame import Frame
@@ -165,11 +166,18 @@ def traced_views(
         width = with_tail_end(width, depth)
         length = max(length, float(width.x[-1]))
     root, foot = _fin_ends(side, span=top.span, pen=top.pen)
+    wing, uncut = top.wing, top.wing if pair is None else pair.upper
+    cut = with_cutout(uncut, width, top.ink, span=top.span, pen_mm=top.pen) if uncut is not None else None
+    if pair is not None and cut is not None:
+        pair = replace(pair, upper=cut)
+    elif cut is not None:
+        wing = cut
     parts = Parts(
-        wing=top.wing,
+        wing=wing,
         pair=pair,
         tail=tail,
         tail_name="foreplane" if top.heading.kind == "canard" else "tailplane",
+        uncut=uncut if cut is not uncut else None,
         width=width,
         side=side_body,
         fin=side.fin if side is not None else None,

@@ -109,6 +109,7 @@ def _chosen(draft: Draft, refuse: tuple[str, ...], structure: Structure | None) 
         straight="straight-hinge" not in refuse,
         tail="larger-tail" not in refuse,
         wide="wide-controls" not in refuse,
+        filled="filled-cut-out" not in refuse,
         rods=made_of.rods,
         sheet=made_of.sheet,
         size=size_for(draft.target_g or LOADING_G_DM2 * draft.wing_area_mm2 / 1e4),

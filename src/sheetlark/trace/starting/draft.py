@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -51,6 +51,7 @@ class Choice:
     """How a starting design is written.
 
     flat, straight, tail, wide : whether the simplification is taken
+    filled : whether a cut-out in a wing's trailing edge is filled
     fin : how many times as tall as drawn
     pusher : whether the motor stands at the tail
     rods, sheet : keys of the stock
@@ -64,6 +65,7 @@ class Choice:
     rods: tuple[str, ...]
     sheet: str
     size: int
+    filled: bool = True
     fin: float = 1.0
     pusher: bool = False
 
@@ -131,7 +133,9 @@ class Draft:
 
     def __init__(self, *, tracing: Tracing, name: str, target_g: float | None) -> None:
         self.tracing, self.name, self.target_g = tracing, name, target_g
-        self.wings = [o for o in tracing.outlines if o.part == "wing" and o.view == "top" and o.half_path]
+        drawn = [o for o in tracing.outlines if o.part == "wing" and o.view == "top" and o.half_path]
+        self.cut = {o.name: o for o in drawn if o.filled_path}
+        self.wings = [replace(o, half_path=o.filled_path or o.half_path) for o in drawn]
         self.halves: dict[str, Floats] = {w.name: half_of(w) for w in self.wings}
         self.wing_area_mm2 = sum(2.0 * area_of(h) for h in self.halves.values())
         tail = tracing.outline("tail", "top")
@@ -228,7 +232,7 @@ class Draft:
         lines = self._head(choice)
         for w in wings:
             lines += wing_lines(
-                w,
+                w if choice.filled else self.cut.get(w.name, w),
                 halves[w.name],
                 heights[w.name],
                 tracing,

@@ -20,7 +20,15 @@ from sheetlark.units import show_length, show_mass
 if TYPE_CHECKING:
     from sheetlark.evaluation import Evaluation
 
-SIMPLIFICATIONS = ("flat-sides", "straight-hinge", "larger-tail", "larger-fin", "wide-controls", "pusher")
+SIMPLIFICATIONS = (
+    "flat-sides",
+    "straight-hinge",
+    "filled-cut-out",
+    "larger-tail",
+    "larger-fin",
+    "wide-controls",
+    "pusher",
+)
 
 YAW_WANTED = 0.015  # half as much again as the review's least; common practice, no source
 
@@ -48,6 +56,10 @@ def proposals_for(
         ("wide-controls", replace(choice, wide=True), replace(choice, wide=False), _wide_controls),
         ("straight-hinge", replace(choice, straight=True), replace(choice, straight=False), _straight_hinge),
     ]
+    if draft.cut:
+        versions.append(
+            ("filled-cut-out", replace(choice, filled=True), replace(choice, filled=False), _filled_cutout)
+        )
     if draft.tail is not None and draft.tail_stretch > 1.0:
         versions.append(
             ("larger-tail", replace(choice, tail=True), replace(choice, tail=False), _larger_tail)
@@ -78,6 +90,7 @@ _SAYS = {
     "flat-sides": "The body gets flat sides, bent at two stations only.",
     "wide-controls": "Moving surfaces get a wider chord than full-size aeroplanes have.",
     "straight-hinge": "Hinge lines run straight to the tip, also where a rounded edge would have them bend.",
+    "filled-cut-out": "The cut-out in the wing's trailing edge is filled.",
     "larger-tail": "The tailplane is drawn larger.",
     "larger-fin": "The fin is drawn taller.",
 }
@@ -120,6 +133,14 @@ def _straight_hinge(_draft: Draft, _: Choice, taken: Evaluation, left: Evaluatio
         else "One straight cut and bevel each; the drawn edges let the lines run straight anyway: control stays within 1 %."
     )
     return _SAYS["straight-hinge"], worth
+
+
+def _filled_cutout(_draft: Draft, _: Choice, taken: Evaluation, left: Evaluation) -> tuple[str, str]:
+    areas = [1e2 * e.airframe.reference.area_m2 for e in (taken, left)]
+    return _SAYS["filled-cut-out"], (
+        f"Straight spars and {100.0 * (areas[0] / areas[1] - 1.0):.1f} % more wing for {_grams(taken, left)}; refused, the "
+        "panels are cut as drawn."
+    )
 
 
 def _larger_tail(draft: Draft, _: Choice, taken: Evaluation, left: Evaluation) -> tuple[str, str]:

@@ -75,6 +75,7 @@ def scaled(tracing: Tracing, span_mm: float) -> Tracing:
                 o,
                 path=grown(o.path),
                 half_path=grown(o.half_path),
+                filled_path=grown(o.filled_path),
                 error_mm=o.error_mm * k,
                 worst_mm=o.worst_mm * k,
             )

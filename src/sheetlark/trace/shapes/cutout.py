@@ -1,0 +1,111 @@
+"""A cut-out in the middle of a wing's trailing edge, for the view up or for struts: the edge as it is drawn there.
+
+The wing's own edge is not drawn across it. From where that stops on both sides a line runs forward and to the middle,
+round or square; seen from the middle of the edge it is met once in every direction.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.shapes.body import Body
+from sheetlark.trace.shapes.edges import strongest
+from sheetlark.trace.shapes.inkgrid import Ink, stands_out
+from sheetlark.trace.shapes.surface import Surface
+
+_WIDEST = 0.16  # of the span, half the width of a cut-out at the most
+_DEEPEST = 0.7  # of the chord at the middle
+_LEAST = 0.008  # of the span, how deep it is and half as wide, at the least
+_INKED = 0.9  # share of its line that is drawn on both sides, and by quarters of it
+_QUARTER = 0.7
+_OPEN = 0.25  # share of the wing's own edge across it that may be inked
+_OFF_SIDE = 0.006  # of the span, how far its wall stands off the body's side
+_EDGE = (0.1, 0.22)  # of the span: there the edge shows which way it would go on to the middle
+_ROWS = 140  # directions it is looked for in
+
+
+def with_cutout(wing: Surface, body: Body | None, ink: Ink, *, span: float, pen_mm: float) -> Surface:
+    """The wing with its trailing edge along the cut-out, where one is drawn; else as it is.
+
+    Parameters
+    ----------
+    body : the body's width; its sides are no cut-out's walls.
+    ink : callable (x, y) -> ink strength of the top view.
+    span, pen_mm : the wing's span, the stroke's width. [mm]
+    """
+    near = (wing.station > _EDGE[0] * span) & (wing.station < _EDGE[1] * span)
+    if near.sum() < 8:
+        return wing
+    lean = np.polyfit(wing.station[near], wing.trail[near], 1)
+
+    def trail(y: Floats) -> Floats:
+        return np.asarray(np.polyval(lean, y))
+
+    reach, half = 1.3 * pen_mm + 0.0005 * span, _WIDEST * span
+    deep = _DEEPEST * float(trail(np.zeros(1))[0] - wing.lead[0])
+
+    def drawn(ahead: Floats, y: Floats) -> Floats:
+        """Ink on both sides, by how far ahead of the edge as it goes on to the middle."""
+        x = trail(y) - ahead
+        sides = [
+            np.maximum(stands_out(ink, x, s * y, 0.0, reach), stands_out(ink, x, s * y, reach, 0.0))
+            for s in (-1, 1)
+        ]
+        return np.asarray(np.minimum(*sides))
+
+    turn = np.radians(np.linspace(88.0, 0.0, _ROWS))[:, None]
+    out = np.arange(_LEAST * span, max(half, deep), 0.4 * pen_mm)[None, :]
+    ahead, y = out * np.cos(turn), out * np.sin(turn)
+    found = np.where((ahead < deep) & (y < half), np.clip(drawn(ahead, y) / 0.5, 0.0, 1.0), 0.0)
+    ends = _edge_ends(drawn, half, pen_mm)
+    found[0, np.abs(out[0] - ends) > 1.5 * pen_mm] = -1.0
+    path = strongest(found, (0.2, 0.12, 0.06, 0.02, 0.0, 0.02, 0.06, 0.12, 0.2))
+    rows = np.arange(_ROWS)
+    on = found[rows, path] > 0.5
+    # the middle of the stroke
+    near = np.abs(out - out[0, path][:, None]) < 1.2 * pen_mm
+    weight = np.where(near, np.maximum(found, 1e-6), 0.0)
+    radius = (weight * out).sum(1) / weight.sum(1)
+    ahead, y = radius * np.cos(turn[:, 0]), radius * np.sin(turn[:, 0])
+    wide = float(y.max())
+    if on.mean() < _INKED or min(q.mean() for q in np.array_split(on, 4)) < _QUARTER:
+        return wing
+    if min(float(ahead[-1]), wide) < _LEAST * span:
+        return wing
+    open_ = np.linspace(0.15, 0.85, 40) * float(y[0])
+    if (drawn(np.zeros(40), open_) > 0.25).mean() > _OPEN:
+        return wing
+    if body is not None and _along_side(body, trail(y) - ahead, y, _OFF_SIDE * span):
+        return wing
+    at = np.minimum.accumulate(y)[::-1]
+    keep = wing.station > wide + 0.25 * pen_mm
+    edge = wing.trail[keep].copy()
+    beside = wing.station[keep] < _EDGE[0] * span  # beside the cut-out the edge may have swerved into it
+    edge[beside] = trail(wing.station[keep][beside])
+    station = np.r_[0.0, at, wing.station[keep]]
+    return replace(
+        wing,
+        station=station,
+        lead=np.asarray(np.interp(station, wing.station, wing.lead)),
+        trail=np.r_[float(trail(at[:1])[0] - ahead[-1]), trail(at) - ahead[::-1], edge],
+    )
+
+
+def _edge_ends(drawn: Callable[[Floats, Floats], Floats], half: float, pen_mm: float) -> float:
+    """How far from the middle the wing's own edge stops being drawn, coming from outside; 0 where it does not. [mm]"""
+    y = np.arange(half, 0.0, -0.3 * pen_mm)
+    on = np.max([drawn(np.full(y.size, k * pen_mm), y) for k in (-0.6, -0.3, 0.0, 0.3, 0.6)], axis=0) > 0.25
+    run = max(round(_LEAST * half / (0.3 * pen_mm * _WIDEST)), 6)
+    bare = np.flatnonzero(np.convolve(~on, np.ones(run), mode="valid") > 0.8 * run)
+    return float(y[bare[0]]) if bare.size else 0.0
+
+
+def _along_side(body: Body, x: Floats, y: Floats, near: float) -> bool:
+    """Whether what runs forward of a line from the edge to the middle runs along the body's side."""
+    side = np.interp(x, body.x, body.high)
+    wall = y > 0.7 * y.max()
+    return bool((np.abs(y - side)[wall] < near).mean() > 0.5)

@@ -1,0 +1,165 @@
+"""Cut-outs in the middle of a wing's trailing edge, and what is none."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+import shapely
+from PIL import Image, ImageDraw
+
+from sheetlark.airframe import airframe
+from sheetlark.design import loads
+from sheetlark.stock import load_stock
+from sheetlark.trace import design_from, trace_picture
+from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.shapes.body import Body
+from sheetlark.trace.shapes.cutout import with_cutout
+from sheetlark.trace.shapes.inkgrid import Ink
+from sheetlark.trace.shapes.surface import Surface
+from sheetlark.trace.starting.design_parts import points_of
+
+SPAN, CHORD, PEN = 1000.0, 160.0, 2.0
+LEAD, TRAIL = 200.0, 360.0
+BODY = Body(
+    x=np.linspace(0.0, 700.0, 141), low=np.full(141, -45.0), high=np.full(141, 45.0), seen=np.ones(141)
+)
+
+
+def _wing() -> Surface:
+    y = np.linspace(0.0, 500.0, 220)
+    return Surface(
+        station=y,
+        lead=np.full(220, LEAD),
+        trail=np.full(220, TRAIL),
+        lead_root=0.0,
+        trail_root=0.0,
+        asymmetry=0.0,
+    )
+
+
+def _ink(*lines: list[tuple[float, float]]) -> Ink:
+    """Strokes along lines on the starboard side and, mirrored, on the port side."""
+    both = [*lines, *([(x, -y) for x, y in line] for line in lines)]
+    drawn = shapely.MultiLineString(both)
+    shapely.prepare(drawn)
+
+    def ink(x: Floats, y: Floats) -> Floats:
+        x, y = np.broadcast_arrays(x, y)
+        off = shapely.distance(shapely.points(np.c_[x.ravel(), y.ravel()]), drawn).reshape(x.shape)
+        return np.asarray(np.clip(0.5 * PEN + 0.5 - off, 0.0, 1.0))
+
+    return ink
+
+
+def _round(wide: float, deep: float) -> list[tuple[float, float]]:
+    turn = np.linspace(0.0, np.pi / 2, 40)
+    return [(TRAIL - deep * np.sin(a), wide * np.cos(a)) for a in turn]
+
+
+SIDES = [(0.0, 45.0), (700.0, 45.0)]
+
+
+@pytest.mark.parametrize(
+    "cut",
+    [
+        _round(70.0, 50.0),
+        _round(30.0, 45.0),
+        [(TRAIL, 60.0), (TRAIL - 50, 60.0), (TRAIL - 50, 0.0)],
+        [(TRAIL, 80.0), (TRAIL - 40, 50.0), (TRAIL - 40, 0.0)],
+    ],
+    ids=["round", "narrower than the body", "square", "slanted"],
+)
+@pytest.mark.parametrize("above", [True, False], ids=["over the body", "body's lines through"])
+def test_a_drawn_cutout_is_the_wings_edge(cut: list[tuple[float, float]], above: bool) -> None:
+    sides = [[(0.0, 45.0), (LEAD, 45.0)], [(TRAIL, 45.0), (700.0, 45.0)]] if above else [SIDES]
+    edge = [(TRAIL, cut[0][1]), (TRAIL, 500.0)]
+    got = with_cutout(_wing(), BODY, _ink(edge, cut, *sides), span=SPAN, pen_mm=PEN)
+    true = shapely.LineString(cut)
+    middle = got.station < cut[0][1] - PEN
+    places = shapely.points(np.c_[got.trail[middle], got.station[middle]])
+    assert shapely.distance(places, true).max() < 3.0
+    along = true.interpolate(np.linspace(0.0, true.length, 50))
+    found = shapely.LineString(np.c_[got.trail, got.station])
+    assert max(p.distance(found) for p in along) < 3.0
+    assert got.trail[got.station > cut[0][1] + PEN] == pytest.approx(TRAIL)
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        [[(TRAIL, 0.0), (TRAIL, 500.0)], SIDES],
+        [[(TRAIL, 45.0), (TRAIL, 500.0)], SIDES, [(TRAIL - 60, 45.0), (TRAIL - 60, 0.0)]],
+        [[(TRAIL, 70.0), (TRAIL, 500.0)], SIDES],
+        [[(TRAIL, 0.0), (TRAIL, 500.0)], _round(70.0, 50.0)],
+    ],
+    ids=["edge through", "a low wing, a line across the body", "a gap in the edge", "a line inside the wing"],
+)
+def test_what_is_no_cutout_leaves_the_wing(lines: list[list[tuple[float, float]]]) -> None:
+    wing = _wing()
+    assert with_cutout(wing, BODY, _ink(*lines), span=SPAN, pen_mm=PEN) is wing
+
+
+def _parasol(path: Path) -> None:
+    """A wing on struts with a round cut-out, drawn over the body; side and front view beneath."""
+    sheet = Image.new("L", (1150, 1500), 255)
+    pen = ImageDraw.Draw(sheet)
+
+    def draw(points: np.ndarray, x: float, y: float) -> None:
+        pen.polygon([(float(a + x), float(b + y)) for a, b in points], outline=0, fill=255, width=3)
+
+    def mirrored(half: np.ndarray) -> np.ndarray:
+        return np.vstack([half, half[::-1] * (-1.0, 1.0)])
+
+    body = np.array([(30.0, 0.0), (45.0, 150.0), (35.0, 350.0), (6.0, 690.0)])
+    tail = np.array([(0.0, 600.0), (170.0, 615.0), (170.0, 690.0), (0.0, 690.0)])
+    turn = np.linspace(np.pi / 2, 0.0, 30)
+    cut = np.c_[75.0 * np.cos(turn), 310.0 - 55.0 * np.sin(turn)]
+    wing = np.vstack([[(0.0, 150.0), (500.0, 150.0), (500.0, 310.0)], cut[::-1]])
+    for half in (body, tail, wing):
+        draw(mirrored(half), 560.0, 40.0)
+    side = np.array(
+        [
+            (0.0, -25.0),
+            (150.0, -45.0),
+            (350.0, -40.0),
+            (690.0, -12.0),
+            (690.0, 8.0),
+            (200.0, 45.0),
+            (0.0, 30.0),
+        ]
+    )
+    draw(np.array([(570.0, -20.0), (610.0, -120.0), (680.0, -120.0), (690.0, -10.0)]), 200.0, 1000.0)
+    draw(side, 200.0, 1000.0)
+    section = np.c_[150.0 + 160.0 * np.linspace(0, 1, 30), 9.0 * np.sin(np.pi * np.linspace(0, 1, 30) ** 0.6)]
+    draw(np.vstack([section * (1, -1), section[::-1]]) + (0.0, -100.0), 200.0, 1000.0)
+    for x in (190.0, 260.0):
+        pen.line((200 + x, 1000 - 92, 200 + x, 1000 - 42), fill=0, width=3)
+    pen.rectangle((557, 1350 - 120, 563, 1350), outline=0, fill=255, width=2)
+    pen.ellipse((560 - 45, 1350 - 45, 560 + 45, 1350 + 45), outline=0, fill=255, width=3)
+    pen.rectangle((60, 1350 - 107, 1060, 1350 - 93), outline=0, fill=255, width=3)
+    for x in (-25, 25):
+        pen.line((560 + x, 1350 - 92, 560 + x, 1350 - 36), fill=0, width=3)
+    sheet.save(path)
+
+
+def test_a_starting_design_fills_the_cutout_unless_that_is_refused(tmp_path: Path) -> None:
+    _parasol(tmp_path / "parasol.png")
+    tracing = trace_picture(tmp_path / "parasol.png", span_m=1.0)
+    wing = tracing.outline("wing", "top")
+    assert wing is not None
+    assert wing.filled_path
+    depth = [points_of(path)[-1, 0] for path in (wing.filled_path, wing.half_path)]
+    assert depth[0] - depth[1] == pytest.approx(55.0, abs=2.0)
+
+    taken, refused = (design_from(tracing, refuse=r) for r in ((), ("filled-cut-out",)))
+    said = [next(p for p in d.proposals if p.id == "filled-cut-out") for d in (taken, refused)]
+    assert [p.taken for p in said] == [True, False]
+    more = 0.25 * np.pi * 2 * 75.0 * 55.0 / (1000.0 * 160.0 - 0.5 * np.pi * 75.0 * 55.0)
+    told = re.search(r"(\d+\.\d) % more wing", said[0].worth)
+    assert told is not None
+    assert float(told.group(1)) == pytest.approx(100 * more, abs=0.4)
+    areas = [airframe(loads(d.toml), load_stock()).reference.area_m2 for d in (taken, refused)]
+    assert areas[0] / areas[1] - 1.0 == pytest.approx(more, abs=0.004)

@@ -67,10 +67,11 @@ SIDES = [(0.0, 45.0), (700.0, 45.0)]
     [
         _round(70.0, 50.0),
         _round(30.0, 45.0),
+        _round(50.0, 38.0),
         [(TRAIL, 60.0), (TRAIL - 50, 60.0), (TRAIL - 50, 0.0)],
         [(TRAIL, 80.0), (TRAIL - 40, 50.0), (TRAIL - 40, 0.0)],
     ],
-    ids=["round", "narrower than the body", "square", "slanted"],
+    ids=["round", "narrower than the body", "hardly wider", "square", "slanted"],
 )
 @pytest.mark.parametrize("above", [True, False], ids=["over the body", "body's lines through"])
 def test_a_drawn_cutout_is_the_wings_edge(cut: list[tuple[float, float]], above: bool) -> None:
@@ -80,10 +81,12 @@ def test_a_drawn_cutout_is_the_wings_edge(cut: list[tuple[float, float]], above:
     true = shapely.LineString(cut)
     middle = got.station < cut[0][1] - PEN
     places = shapely.points(np.c_[got.trail[middle], got.station[middle]])
-    assert shapely.distance(places, true).max() < 3.0
+    # hardly wider than the body, its wall and the body's side are one blot
+    most = 6.0 if cut[0][1] == 50.0 else 3.0
+    assert shapely.distance(places, true).max() < most
     along = true.interpolate(np.linspace(0.0, true.length, 50))
     found = shapely.LineString(np.c_[got.trail, got.station])
-    assert max(p.distance(found) for p in along) < 3.0
+    assert max(p.distance(found) for p in along) < most
     assert got.trail[got.station > cut[0][1] + PEN] == pytest.approx(TRAIL)
 
 

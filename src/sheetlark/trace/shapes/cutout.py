@@ -23,7 +23,8 @@ _LEAST = 0.008  # of the span, how deep it is and half as wide, at the least
 _INKED = 0.9  # share of its line that is drawn on both sides, and by quarters of it
 _QUARTER = 0.7
 _OPEN = 0.25  # share of the wing's own edge across it that may be inked
-_OFF_SIDE = 0.006  # of the span, how far its wall stands off the body's side
+_OFF_SIDE = 0.002  # of the span, and a pen, how far its wall stands off the body's side
+_WALL = 0.7  # of its depth
 _EDGE = (0.1, 0.22)  # of the span: there the edge shows which way it would go on to the middle
 _ROWS = 140  # directions it is looked for in
 
@@ -79,7 +80,7 @@ def with_cutout(wing: Surface, body: Body | None, ink: Ink, *, span: float, pen_
     open_ = np.linspace(0.15, 0.85, 40) * float(y[0])
     if (drawn(np.zeros(40), open_) > 0.25).mean() > _OPEN:
         return wing
-    if body is not None and _along_side(body, trail(y) - ahead, y, _OFF_SIDE * span):
+    if body is not None and _along_side(body, trail(y) - ahead, ahead, y, pen_mm + _OFF_SIDE * span):
         return wing
     at = np.minimum.accumulate(y)[::-1]
     keep = wing.station > wide + 0.25 * pen_mm
@@ -104,8 +105,7 @@ def _edge_ends(drawn: Callable[[Floats, Floats], Floats], half: float, pen_mm: f
     return float(y[bare[0]]) if bare.size else 0.0
 
 
-def _along_side(body: Body, x: Floats, y: Floats, near: float) -> bool:
+def _along_side(body: Body, x: Floats, ahead: Floats, y: Floats, near: float) -> bool:
     """Whether what runs forward of a line from the edge to the middle runs along the body's side."""
-    side = np.interp(x, body.x, body.high)
-    wall = y > 0.7 * y.max()
-    return bool((np.abs(y - side)[wall] < near).mean() > 0.5)
+    wall = ahead < _WALL * ahead[-1]
+    return bool((np.abs(y - np.interp(x, body.x, body.high))[wall] < near).mean() > 0.95)

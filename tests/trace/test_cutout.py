@@ -97,8 +97,21 @@ def test_a_drawn_cutout_is_the_wings_edge(cut: list[tuple[float, float]], above:
         [[(TRAIL, 45.0), (TRAIL, 500.0)], SIDES, [(TRAIL - 60, 45.0), (TRAIL - 60, 0.0)]],
         [[(TRAIL, 70.0), (TRAIL, 500.0)], SIDES],
         [[(TRAIL, 0.0), (TRAIL, 500.0)], _round(70.0, 50.0)],
+        [
+            [
+                (TRAIL, 500.0),
+                (TRAIL, 95.0),
+                *((TRAIL - 20 * (1 - y / 95) ** 2, y) for y in np.arange(90.0, -1.0, -5.0)),
+            ]
+        ],
     ],
-    ids=["edge through", "a low wing, a line across the body", "a gap in the edge", "a line inside the wing"],
+    ids=[
+        "edge through",
+        "a low wing, a line across the body",
+        "a gap in the edge",
+        "a line inside the wing",
+        "a curved edge",
+    ],
 )
 def test_what_is_no_cutout_leaves_the_wing(lines: list[list[tuple[float, float]]]) -> None:
     wing = _wing()

@@ -19,6 +19,7 @@ from sheetlark.trace.shapes.fin import (
     drawn_root,
     fin_ring,
     find_fin,
+    rudder_foot,
     with_dorsal,
     with_lead,
     without_tailplane,
@@ -140,6 +141,36 @@ def test_a_fins_leading_edge_is_carried_down_to_the_body() -> None:
     foot = ring[np.abs(ring[:, 1] - 10.0) < 1e-6]
     assert foot[:, 0].min() == pytest.approx(850.0, abs=2.0)
     assert np.abs(ring[:60, 0] - 850.0 - 0.4 * (ring[:60, 1] - 10.0)).max() < 2.0
+
+
+@pytest.mark.parametrize(
+    ("foot", "low"),
+    [
+        ([(1060.0, 45.0), (1000.0, 8.0)], 8.0),
+        ([(1060.0, 30.0), (1035.0, -20.0), (1000.0, -20.0)], -20.0),
+        ([(1050.0, -45.0), (1000.0, -45.0)], -45.0),
+    ],
+    ids=["slanted up to the body's top", "cut away behind", "below the body"],
+)
+def test_a_rudders_lower_edge_is_as_drawn(foot: list[tuple[float, float]], low: float) -> None:
+    """Behind the body, which ends in a post 30 mm high."""
+    ahead = [(0.0, -60.0), (0.0, 60.0), (850.0, 10.0), (890.0, 150.0), (1060.0, 150.0)]
+    ring = np.array([*ahead, *foot, (1000.0, -20.0)])
+    z = np.linspace(30.0, 150.0, 60)
+    found = find_fin((ring,), 1060.0, 40.0)
+    assert found is not None
+    x = np.linspace(0.0, 1000.0, 50)
+    body = Body(x=x, low=np.full(50, -20.0), high=np.linspace(60.0, 8.0, 50), seen=np.ones(50))
+    lower = rudder_foot((ring,), found, body, span=1000.0)
+    assert lower is not None
+    drawn = shapely.LineString([(1060.0, 150.0), *foot])
+    assert max(shapely.Point(p).distance(drawn) for p in lower[:-1]) < 1.5
+    traced = shapely.LinearRing(fin_ring(found, body, 1000.0, foot=lower))
+    along = [drawn.interpolate(d) for d in np.linspace(0.0, drawn.length, 60)]
+    assert max(p.distance(traced) for p in along) < 4.0
+    assert shapely.get_coordinates(traced)[:, 1].min() == pytest.approx(low, abs=2.0)
+    whole = _fin(z, 850.0, 1000.0)
+    assert rudder_foot((ring,), whole, body, span=1000.0) is None  # it ends where the body does
 
 
 def _led(*, higher: float, dark: float = 1.0, head: bool = True) -> float:

@@ -19,7 +19,8 @@ from sheetlark.trace.shapes.surface import Surface
 
 _WIDEST = 0.16  # of the span, half the width of a cut-out at the most
 _DEEPEST = 0.7  # of the chord at the middle
-_LEAST = 0.008  # of the span, how deep it is and half as wide, at the least
+_LEAST = 0.012  # of the span, how deep it is and half as wide, at the least
+_THIRD, _WALLED = 0.3, 0.75  # of its depth, and how wide it still is there, of its width
 _INKED = 0.9  # share of its line that is drawn on both sides, and by quarters of it
 _QUARTER = 0.7
 _OPEN = 0.25  # share of the wing's own edge across it that may be inked
@@ -47,7 +48,7 @@ def with_cutout(wing: Surface, body: Body | None, ink: Ink, *, span: float, pen_
         return np.asarray(np.polyval(lean, y))
 
     reach, half = 1.3 * pen_mm + 0.0005 * span, _WIDEST * span
-    deep = _DEEPEST * float(trail(np.zeros(1))[0] - wing.lead[0])
+    most = _DEEPEST * float(trail(np.zeros(1))[0] - wing.lead[0])
 
     def drawn(ahead: Floats, y: Floats) -> Floats:
         """Ink on both sides, by how far ahead of the edge as it goes on to the middle."""
@@ -59,9 +60,9 @@ def with_cutout(wing: Surface, body: Body | None, ink: Ink, *, span: float, pen_
         return np.asarray(np.minimum(*sides))
 
     turn = np.radians(np.linspace(88.0, 0.0, _ROWS))[:, None]
-    out = np.arange(_LEAST * span, max(half, deep), 0.4 * pen_mm)[None, :]
+    out = np.arange(_LEAST * span, max(half, most), 0.4 * pen_mm)[None, :]
     ahead, y = out * np.cos(turn), out * np.sin(turn)
-    found = np.where((ahead < deep) & (y < half), np.clip(drawn(ahead, y) / 0.5, 0.0, 1.0), 0.0)
+    found = np.where((ahead < most) & (y < half), np.clip(drawn(ahead, y) / 0.5, 0.0, 1.0), 0.0)
     ends = _edge_ends(drawn, half, pen_mm)
     found[0, np.abs(out[0] - ends) > 1.5 * pen_mm] = -1.0
     path = strongest(found, (0.2, 0.12, 0.06, 0.02, 0.0, 0.02, 0.06, 0.12, 0.2))
@@ -75,8 +76,9 @@ def with_cutout(wing: Surface, body: Body | None, ink: Ink, *, span: float, pen_
     wide = float(y.max())
     if on.mean() < _INKED or min(q.mean() for q in np.array_split(on, 4)) < _QUARTER:
         return wing
-    if min(float(ahead[-1]), wide) < _LEAST * span:
-        return wing
+    deep = float(ahead[-1])
+    if min(deep, wide) < _LEAST * span or float(y[ahead > _THIRD * deep].max()) < _WALLED * wide:
+        return wing  # a curved edge leaves its direction gently
     open_ = np.linspace(0.15, 0.85, 40) * float(y[0])
     if (drawn(np.zeros(40), open_) > 0.25).mean() > _OPEN:
         return wing

@@ -164,6 +164,16 @@ def test_a_tail_skid_stands_in_the_bottom_cover(build_text, text_of, name):
     assert foot[2] == pytest.approx(1e3 * low - 14.0, abs=1.0)
 
 
+def test_a_skids_tab_has_the_cover_all_round_it(build_text, text_of):
+    """The bottom cover ends where the body grows too narrow for one."""
+    text = text_of("dunnock").replace("mount_z", "skid = true\nmount_z", 1)
+    narrow = text.replace("[280, 60], [562, 14]", "[280, 60], [478, 18], [562, 14]")
+    assert narrow != text
+    b = build_text(narrow)
+    assert b.proof.clean, [f.says for f in b.proof.findings]
+    assert any(j.second == "tail skid" and j.kind == "tab-and-slot" for j in b.kit.joints)
+
+
 def test_a_banded_wing_has_dowels_doublers_and_comes_off(built):
     b = built("low-wing-bands")
     assert {r.name for r in b.kit.rods} == {"wing dowel, front", "wing dowel, rear"}

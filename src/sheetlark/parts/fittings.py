@@ -103,15 +103,25 @@ def brace(
     return None
 
 
-def tail_skid(shell: Shell, plate: str, stock: Stock) -> tuple[Blank, tuple[Floats, Floats]] | None:
+_SKID_TAB = 0.3  # of a skid's length, ahead of its tab and behind it
+_SKID_MM = 40.0
+
+
+def tail_skid(
+    shell: Shell, plate: str, stock: Stock, *, floor_end_mm: float
+) -> tuple[Blank, tuple[Floats, Floats]] | None:
     """A skid under the tail, and the run of its upper edge that becomes a tab; None where the tail is too short.
 
-    It slopes back from the body's underside, 40 mm long and 14 mm deep: common practice, no source.
+    It slopes back from the body's underside, 40 mm long and 14 mm deep: common practice, no source. Its tab has 5 mm of
+    the bottom cover behind it, which ends where the body grows too narrow for one.
+
+    floor_end_mm : how far aft that reaches; inf without one. [mm]
     """
     from shapely.geometry import Polygon
 
     x1 = shell.tail - 0.12 * (shell.tail - shell.nose)
-    x0 = x1 - 40.0
+    x1 = min(x1, floor_end_mm - 5.0 + _SKID_TAB * _SKID_MM)
+    x0 = x1 - _SKID_MM
     if x0 < 0.5 * (shell.nose + shell.tail):
         return None
     (z0, _), (z1, _) = shell.heights(x0), shell.heights(x1)
@@ -128,6 +138,5 @@ def tail_skid(shell: Shell, plate: str, stock: Stock) -> tuple[Blank, tuple[Floa
         face="port side",
         where=("gear", "skid"),
     )
-    share = 0.3
     a, b = np.array([x0, z0]), np.array([x1, z1])
-    return blank, (a + share * (b - a), b - share * (b - a))
+    return blank, (a + _SKID_TAB * (b - a), b - _SKID_TAB * (b - a))

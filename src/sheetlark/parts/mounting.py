@@ -50,11 +50,13 @@ def fit_mounts(made: Assembly, shell: box_body.Shell, side: Blank, seats: list[S
                     extra.yield_to(other, EDGE_FIT_MM)
                 made.mounts.append(extra)
     gear = made.fitted.gear
-    skid = (
-        fittings.tail_skid(shell, made.fitted.plate, made.stock) if gear is not None and gear.skid else None
-    )
-    if skid is not None:
-        _skid(made, *skid)
+    if gear is not None and gear.skid:
+        floors = [_reaches(c) for c in made.covers if c.name.startswith("bottom")]
+        skid = fittings.tail_skid(
+            shell, made.fitted.plate, made.stock, floor_end_mm=max(floors, default=np.inf)
+        )
+        if skid is not None:
+            _skid(made, *skid)
     for seat in seats:
         taken = [stretch(b) for b in (*made.formers, *made.mounts)]
         held = seat.panel.surface.held
@@ -79,6 +81,11 @@ def fit_mounts(made: Assembly, shell: box_body.Shell, side: Blank, seats: list[S
                 for guest in (seat.panel.whole, *made.formers, *made.sides, *made.struts):
                     bolted.yield_to(guest, EDGE_FIT_MM)
                 made.mounts.append(bolted)
+
+
+def _reaches(cover: Blank) -> float:
+    """How far aft a cover reaches. [mm]"""
+    return float(cover.to_space(np.asarray(cover.shape.exterior.coords))[:, 0].max())
 
 
 def _skid(made: Assembly, skid: Blank, run: tuple[Floats, Floats]) -> None:

@@ -15,7 +15,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 import drawing as D  # noqa: N812
 
 from sheetlark.airframe import airframe
-from sheetlark.design import loads
+from sheetlark.design import loads, starter
 from sheetlark.errors import PictureError
 from sheetlark.evaluation import evaluate
 from sheetlark.flight import SIDESLIP_TOLD_RAD
@@ -27,7 +27,7 @@ from sheetlark.trace import SIMPLIFICATIONS, StartingDesign, Tracing, design_fro
 from sheetlark.trace.starting.draft import Choice, Draft
 from sheetlark.trace.starting.fitting_out import laid_out
 from sheetlark.trace.starting.layout import Layout
-from sheetlark.trace.starting.mending import mended
+from sheetlark.trace.starting.mending import mended, turns_free
 
 pytestmark = pytest.mark.xdist_group("designs from drawings")  # they share readings and designs
 
@@ -208,3 +208,14 @@ def test_a_taller_fin_is_no_further_aft(traced):
         ends.append(max(x for x, _ in fin.half().sample()))
         assert fin.height == pytest.approx(stretch * loads(draft.text(plain)).fin[0].height, abs=2e-4)
     assert ends[0] == pytest.approx(ends[1], abs=2.0)
+
+
+@pytest.mark.parametrize(("forward_mm", "free"), [(0.0, True), (6.0, True), (30.0, False)])
+def test_a_motor_pushes_only_where_its_propeller_turns_free(forward_mm: float, free: bool) -> None:
+    """Of a tailless model whose wing ends where the body does; mending moves a motor out by 8 mm at most."""
+    layout = Layout(text=starter("turnstone"), stock=load_stock(), changes={})
+    drive = layout.design.drive
+    assert drive is not None
+    assert drive.pusher
+    x, y, z = (1e3 * v for v in drive.motor_at)
+    assert turns_free(layout.changed({("drive", "motor_at"): [x - forward_mm, y, z]})) is free

@@ -12,7 +12,7 @@ from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.starting.design_parts import edges_at, points_of
 
 # All of common practice, no source.
-LEAST_WIDTH_MM = 14.0  # of a body, two sides and a rod between
+LEAST_WIDTH_MM = 15.5  # of a body, two sides and a fin between
 PLATE_WIDE_MM, PLATE_HALF_MM = 40.0, 15.0  # of an end that holds a motor: its width, half its height
 NEAR = 0.002  # of the span, how near the profile keeps to the drawing, where stations suffice
 CLOSE = 0.02  # of the length, the least between two stations

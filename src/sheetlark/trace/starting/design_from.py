@@ -14,7 +14,7 @@ from sheetlark.trace.starting.draft import SETTLED, Choice, Draft, Look, Structu
 from sheetlark.trace.starting.equipping import size_for
 from sheetlark.trace.starting.fitting_out import with_rods
 from sheetlark.trace.starting.layout import Layout
-from sheetlark.trace.starting.mending import mended, remedied_once
+from sheetlark.trace.starting.mending import mended, remedied_once, turns_free
 from sheetlark.trace.starting.simplifying import SIMPLIFICATIONS, YAW_WANTED, proposals_for
 
 LOADING_G_DM2 = 28.0  # a first guess at all-up mass over wing area; common practice, no source
@@ -172,7 +172,8 @@ def _driven(draft: Draft, choice: Choice) -> Choice:
     now, other = draft.look(choice, SETTLED), draft.look(pushed, SETTLED)
     if other is None or (now is not None and now.off_balance_mm <= max(other.off_balance_mm, 1.0)):
         return choice
-    return pushed
+    # a wing that reaches behind the body lies in the disc
+    return pushed if turns_free(draft.layout(pushed, SETTLED)) else choice
 
 
 def _with_fin(draft: Draft, choice: Choice, now: Look) -> Choice:

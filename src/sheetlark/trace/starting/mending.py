@@ -64,6 +64,9 @@ def _in_tubes(layout: Layout, clashes: tuple[Clash, ...]) -> Layout:
     return layout
 
 
+MOTOR_OUT_MM = (2.0, 4.0, 8.0)  # how much further out a motor is tried whose propeller strikes something
+
+
 def _moves(layout: Layout, clash: Clash) -> Iterator[Changes]:
     """What may clear a clash, the likeliest first."""
     if clash.change is not None:
@@ -73,11 +76,27 @@ def _moves(layout: Layout, clash: Clash) -> Iterator[Changes]:
         yield from _servo_moves(layout, clash.first)
     if clash.kind == "overlap" and "strut" in clash.first + clash.second:
         yield from _struts_in(layout)
-    if clash.kind == "propeller" and layout.design.drive is not None:
-        x, y, z = (1e3 * v for v in layout.design.drive.motor_at)
-        way = 1.0 if layout.design.drive.pusher else -1.0
-        for off in (2.0, 4.0, 8.0):
-            yield {("drive", "motor_at"): [round(x + way * off, 1), round(y, 1), round(z, 1)]}
+    if clash.kind == "propeller":
+        yield from (_motor_out(layout, off) for off in MOTOR_OUT_MM)
+
+
+def _motor_out(layout: Layout, off: float) -> Changes:
+    """The motor further from the body by so much. [mm]"""
+    drive = layout.design.drive
+    if drive is None:
+        return {}
+    x, y, z = (1e3 * v for v in drive.motor_at)
+    way = 1.0 if drive.pusher else -1.0
+    return {("drive", "motor_at"): [round(x + way * off, 1), round(y, 1), round(z, 1)]}
+
+
+def turns_free(layout: Layout) -> bool:
+    """Whether the propeller strikes nothing, or nothing with its motor as far out as mending would have it."""
+
+    def strikes(of: Layout) -> bool:
+        return any(c.kind == "propeller" for c in of.clashes)
+
+    return not strikes(layout) or not strikes(layout.changed(_motor_out(layout, MOTOR_OUT_MM[-1])))
 
 
 def _struts_in(layout: Layout) -> Iterator[Changes]:

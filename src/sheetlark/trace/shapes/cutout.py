@@ -29,6 +29,9 @@ _WALL = 0.7  # of its depth
 _EDGE = (0.1, 0.22)  # of the span: there the edge shows which way it would go on to the middle
 _ROWS = 140  # directions it is looked for in
 
+# ink on both sides of the middle by how far ahead of the edge, and how far out; arrays of one shape [mm]
+Drawn = Callable[[Floats, Floats], Floats]
+
 
 def with_cutout(wing: Surface, body: Body | None, ink: Ink, *, span: float, pen_mm: float) -> Surface:
     """The wing with its trailing edge along the cut-out, where one is drawn; else as it is.
@@ -59,31 +62,13 @@ def with_cutout(wing: Surface, body: Body | None, ink: Ink, *, span: float, pen_
         ]
         return np.asarray(np.minimum(*sides))
 
-    turn = np.radians(np.linspace(88.0, 0.0, _ROWS))[:, None]
-    out = np.arange(_LEAST * span, max(half, most), 0.4 * pen_mm)[None, :]
-    ahead, y = out * np.cos(turn), out * np.sin(turn)
-    found = np.where((ahead < most) & (y < half), np.clip(drawn(ahead, y) / 0.5, 0.0, 1.0), 0.0)
-    ends = _edge_ends(drawn, half, pen_mm)
-    found[0, np.abs(out[0] - ends) > 1.5 * pen_mm] = -1.0
-    path = strongest(found, (0.2, 0.12, 0.06, 0.02, 0.0, 0.02, 0.06, 0.12, 0.2))
-    rows = np.arange(_ROWS)
-    on = found[rows, path] > 0.5
-    # the middle of the stroke
-    near = np.abs(out - out[0, path][:, None]) < 1.2 * pen_mm
-    weight = np.where(near, np.maximum(found, 1e-6), 0.0)
-    radius = (weight * out).sum(1) / weight.sum(1)
-    ahead, y = radius * np.cos(turn[:, 0]), radius * np.sin(turn[:, 0])
-    wide = float(y.max())
-    if on.mean() < _INKED or min(q.mean() for q in np.array_split(on, 4)) < _QUARTER:
+    line = _line(drawn, deepest=most, widest=half, least=_LEAST * span, pen_mm=pen_mm)
+    if line is None:
         return wing
-    deep = float(ahead[-1])
-    if min(deep, wide) < _LEAST * span or float(y[ahead > _THIRD * deep].max()) < _WALLED * wide:
-        return wing  # a curved edge leaves its direction gently
-    open_ = np.linspace(0.15, 0.85, 40) * float(y[0])
-    if (drawn(np.zeros(40), open_) > 0.25).mean() > _OPEN:
-        return wing
+    ahead, y = line
     if body is not None and _along_side(body, trail(y) - ahead, ahead, y, pen_mm + _OFF_SIDE * span):
         return wing
+    wide = float(y.max())
     at = np.minimum.accumulate(y)[::-1]
     keep = wing.station > wide + 0.25 * pen_mm
     edge = wing.trail[keep].copy()
@@ -98,11 +83,36 @@ def with_cutout(wing: Surface, body: Body | None, ink: Ink, *, span: float, pen_
     )
 
 
-def _edge_ends(drawn: Callable[[Floats, Floats], Floats], half: float, pen_mm: float) -> float:
+def _line(
+    drawn: Drawn, *, deepest: float, widest: float, least: float, pen_mm: float
+) -> tuple[Floats, Floats] | None:
+    """A cut-out's line from the edge to the middle: how far ahead of the edge, and how far out; None where none is. [mm]"""
+    turn = np.radians(np.linspace(88.0, 0.0, _ROWS))[:, None]
+    out = np.arange(least, max(widest, deepest), 0.4 * pen_mm)[None, :]
+    ahead, y = out * np.cos(turn), out * np.sin(turn)
+    found = np.where((ahead < deepest) & (y < widest), np.clip(drawn(ahead, y) / 0.5, 0.0, 1.0), 0.0)
+    found[0, np.abs(out[0] - _edge_ends(drawn, widest, least, pen_mm)) > 1.5 * pen_mm] = -1.0
+    path = strongest(found, (0.2, 0.12, 0.06, 0.02, 0.0, 0.02, 0.06, 0.12, 0.2))
+    on = found[np.arange(_ROWS), path] > 0.5
+    if on.mean() < _INKED or min(q.mean() for q in np.array_split(on, 4)) < _QUARTER:
+        return None
+    # the middle of the stroke
+    near = np.abs(out - out[0, path][:, None]) < 1.2 * pen_mm
+    weight = np.where(near, np.maximum(found, 1e-6), 0.0)
+    radius = (weight * out).sum(1) / weight.sum(1)
+    ahead, y = radius * np.cos(turn[:, 0]), radius * np.sin(turn[:, 0])
+    deep, wide = float(ahead[-1]), float(y.max())
+    if min(deep, wide) < least or float(y[ahead > _THIRD * deep].max()) < _WALLED * wide:
+        return None  # a curved edge leaves its direction gently
+    across = np.linspace(0.15, 0.85, 40) * float(y[0])
+    return None if (drawn(np.zeros(40), across) > 0.25).mean() > _OPEN else (ahead, y)
+
+
+def _edge_ends(drawn: Drawn, half: float, least: float, pen_mm: float) -> float:
     """How far from the middle the wing's own edge stops being drawn, coming from outside; 0 where it does not. [mm]"""
     y = np.arange(half, 0.0, -0.3 * pen_mm)
     on = np.max([drawn(np.full(y.size, k * pen_mm), y) for k in (-0.6, -0.3, 0.0, 0.3, 0.6)], axis=0) > 0.25
-    run = max(round(_LEAST * half / (0.3 * pen_mm * _WIDEST)), 6)
+    run = max(round(least / (0.3 * pen_mm)), 6)
     bare = np.flatnonzero(np.convolve(~on, np.ones(run), mode="valid") > 0.8 * run)
     return float(y[bare[0]]) if bare.size else 0.0
 

@@ -147,10 +147,11 @@ def test_a_fins_leading_edge_is_carried_down_to_the_body() -> None:
     ("foot", "low"),
     [
         ([(1060.0, 45.0), (1000.0, 8.0)], 8.0),
+        ([(1060.0, 55.0), (1000.0, 30.0)], 8.0),
         ([(1060.0, 30.0), (1035.0, -20.0), (1000.0, -20.0)], -20.0),
         ([(1050.0, -45.0), (1000.0, -45.0)], -45.0),
     ],
-    ids=["slanted up to the body's top", "cut away behind", "below the body"],
+    ids=["slanted up to the body's top", "well above the body", "cut away behind", "below the body"],
 )
 def test_a_rudders_lower_edge_is_as_drawn(foot: list[tuple[float, float]], low: float) -> None:
     """Behind the body, which ends in a post 30 mm high."""

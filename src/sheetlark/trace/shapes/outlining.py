@@ -25,7 +25,6 @@ class Parts:
     tail_name : tailplane or foreplane.
     uncut : the wing, or the upper one, with the cut-out in its trailing edge filled; None where there is none.
     width, side : the body from above and from the side.
-    fin_foot : the rudder's lower edge behind the body, shape (n, 2).
     fin_root : both ends of the fin's root where it is drawn inside the body, shape (2, 2).
     fin_foot : the rudder's outline behind the body, shape (n, 2).
     """

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import sys
+from pathlib import Path
+
 import numpy as np
 import pytest
-import shapely
 
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.shapes.cone import cone_behind
+
+sys.path.insert(0, str(Path(__file__).parent))
+from made import ink_of
 
 _PEN = 6.0
 
@@ -17,12 +22,7 @@ def _carried(strokes: list[list[tuple[float, float]]]) -> tuple[Floats, Floats, 
     x = np.linspace(0.0, 700.0, 300)
     half = np.interp(x, [0.0, 400.0, 740.0], [30.0, 60.0, 0.0])
     half *= 5.0 / half[-1]
-    drawn = shapely.MultiLineString(strokes)
-
-    def ink(a: Floats, b: Floats) -> Floats:
-        return np.asarray(np.clip(0.5 * _PEN + 0.5 - shapely.distance(drawn, shapely.points(a, b)), 0.0, 1.0))
-
-    return cone_behind(x, -half, half, ink, span=600.0, pen_mm=_PEN)
+    return cone_behind(x, -half, half, ink_of(strokes, _PEN), span=600.0, pen_mm=_PEN)
 
 
 def test_a_cone_that_a_wide_pen_fills_reaches_its_point() -> None:

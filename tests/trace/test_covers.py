@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import sys
+from pathlib import Path
+
 import numpy as np
 import pytest
-import shapely
 
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.shapes.covers import find_cover
 from sheetlark.trace.shapes.sections import thickness
+
+sys.path.insert(0, str(Path(__file__).parent))
+from made import ink_of
 
 _SPAN = 900.0
 
@@ -26,12 +31,7 @@ def _lines(form: str, chord: float) -> tuple[Floats, Floats, Floats]:
 def test_a_section_is_found_however_long_its_chord(form: str, chord: float) -> None:
     t, up, down = _lines(form, chord)
     x = 200.0 + chord * t
-    drawn = shapely.MultiLineString([np.c_[x, 13.0 + up], np.c_[x, 13.0 + down], [(0, 0), (1000, 30)]])
-    shapely.prepare(drawn)
-
-    def ink(a: Floats, b: Floats) -> Floats:
-        return np.asarray(np.clip(1.5 - shapely.distance(drawn, shapely.points(a, b)), 0.0, 1.0))
-
+    ink = ink_of([np.c_[x, 13.0 + up], np.c_[x, 13.0 + down], [(0, 0), (1000, 30)]], 2.0)
     cover = find_cover(
         ink,
         lead=(192.0, 212.0),
@@ -50,19 +50,15 @@ def test_a_section_is_found_however_long_its_chord(form: str, chord: float) -> N
 def test_a_thick_plank_is_found_also_where_a_break_lies_across_one_end(broken: bool) -> None:
     chord, deep = 300.0, 45.0
     lead = [(200.0, 20.0), (200.0, 26.0)] if broken else [(200.0, 20.0), (200.0, 20.0 + deep)]
-    drawn = shapely.MultiLineString(
+    ink = ink_of(
         [
             lead,
             [(200.0, 20.0), (200.0 + chord, 20.0)],
             [(200.0, 20.0 + deep), (200.0 + chord, 20.0 + deep)],
             [(200.0 + chord, 20.0), (200.0 + chord, 20.0 + deep)],
-        ]
+        ],
+        2.0,
     )
-    shapely.prepare(drawn)
-
-    def ink(a: Floats, b: Floats) -> Floats:
-        return np.asarray(np.clip(1.5 - shapely.distance(drawn, shapely.points(a, b)), 0.0, 1.0))
-
     cover = find_cover(
         ink, lead=(190.0, 210.0), trail=(490.0, 510.0), heights=(-60.0, 120.0), span=_SPAN, pen=2.0
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -14,12 +15,13 @@ from sheetlark.airframe import airframe
 from sheetlark.design import loads
 from sheetlark.stock import load_stock
 from sheetlark.trace import design_from, trace_picture
-from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.shapes.body import Body
 from sheetlark.trace.shapes.cutout import with_cutout
-from sheetlark.trace.shapes.inkgrid import Ink
 from sheetlark.trace.shapes.surface import Surface
 from sheetlark.trace.starting.design_parts import points_of
+
+sys.path.insert(0, str(Path(__file__).parent))
+from made import ink_of
 
 SPAN, CHORD, PEN = 1000.0, 160.0, 2.0
 LEAD, TRAIL = 200.0, 360.0
@@ -38,20 +40,6 @@ def _wing() -> Surface:
         trail_root=0.0,
         asymmetry=0.0,
     )
-
-
-def _ink(*lines: list[tuple[float, float]]) -> Ink:
-    """Strokes along lines on the starboard side and, mirrored, on the port side."""
-    both = [*lines, *([(x, -y) for x, y in line] for line in lines)]
-    drawn = shapely.MultiLineString(both)
-    shapely.prepare(drawn)
-
-    def ink(x: Floats, y: Floats) -> Floats:
-        x, y = np.broadcast_arrays(x, y)
-        off = shapely.distance(shapely.points(np.c_[x.ravel(), y.ravel()]), drawn).reshape(x.shape)
-        return np.asarray(np.clip(0.5 * PEN + 0.5 - off, 0.0, 1.0))
-
-    return ink
 
 
 def _round(wide: float, deep: float) -> list[tuple[float, float]]:
@@ -77,7 +65,7 @@ SIDES = [(0.0, 45.0), (700.0, 45.0)]
 def test_a_drawn_cutout_is_the_wings_edge(cut: list[tuple[float, float]], above: bool) -> None:
     sides = [[(0.0, 45.0), (LEAD, 45.0)], [(TRAIL, 45.0), (700.0, 45.0)]] if above else [SIDES]
     edge = [(TRAIL, cut[0][1]), (TRAIL, 500.0)]
-    got = with_cutout(_wing(), BODY, _ink(edge, cut, *sides), span=SPAN, pen_mm=PEN)
+    got = with_cutout(_wing(), BODY, ink_of([edge, cut, *sides], PEN, mirrored=True), span=SPAN, pen_mm=PEN)
     true = shapely.LineString(cut)
     middle = got.station < cut[0][1] - PEN
     places = shapely.points(np.c_[got.trail[middle], got.station[middle]])
@@ -115,7 +103,7 @@ def test_a_drawn_cutout_is_the_wings_edge(cut: list[tuple[float, float]], above:
 )
 def test_what_is_no_cutout_leaves_the_wing(lines: list[list[tuple[float, float]]]) -> None:
     wing = _wing()
-    assert with_cutout(wing, BODY, _ink(*lines), span=SPAN, pen_mm=PEN) is wing
+    assert with_cutout(wing, BODY, ink_of(lines, PEN, mirrored=True), span=SPAN, pen_mm=PEN) is wing
 
 
 def _parasol(path: Path) -> None:

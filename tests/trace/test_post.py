@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import sys
+from pathlib import Path
+
 import numpy as np
 import pytest
 import shapely
@@ -9,29 +12,13 @@ import shapely
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.shapes.body import Body
 from sheetlark.trace.shapes.fin import fin_ring, find_fin, rudder_foot
-from sheetlark.trace.shapes.inkgrid import Ink
 from sheetlark.trace.shapes.post import Post, closed_by, stern_post
-from sheetlark.trace.shapes.surface import Surface
+
+sys.path.insert(0, str(Path(__file__).parent))
+from made import fin_of, ink_of
 
 _X = np.linspace(0.0, 1000.0, 400)
 _LOW, _HIGH = -100.0 + 0.1 * _X, 40.0 - 0.03 * _X
-
-
-def _fin(z: np.ndarray, lead: np.ndarray | float, trail: np.ndarray | float) -> Surface:
-    """A fin whose edges are drawn down to its lowest station. [mm]"""
-    lead, trail = (np.array(np.broadcast_to(edge, z.shape), dtype=float) for edge in (lead, trail))
-    root = float(z[0])
-    return Surface(station=z, lead=lead, trail=trail, lead_root=root, trail_root=root, asymmetry=0.0)
-
-
-def _drawn(*strokes: list[tuple[float, float]], pen: float = 3.0) -> Ink:
-    lines = shapely.MultiLineString([line for line in strokes if line])
-    shapely.prepare(lines)
-
-    def ink(at: Floats, z: Floats) -> Floats:
-        return np.asarray(np.clip(0.5 * pen + 0.5 - shapely.distance(lines, shapely.points(at, z)), 0.0, 1.0))
-
-    return ink
 
 
 def _post(
@@ -54,7 +41,7 @@ def _post(
     if section is not None:
         there = (section[0] < _X) & (section[1] > _X)
         covers = ((np.where(there, section[2], np.nan), np.where(there, section[3], np.nan)),)
-    fin = _fin(np.array([12.0, 150.0]), np.array([fin_foot, 900.0]), fin_ends)
+    fin = fin_of(np.array([12.0, 150.0]), np.array([fin_foot, 900.0]), fin_ends)
     return stern_post(
         _X,
         low,
@@ -62,7 +49,7 @@ def _post(
         low if lowest is None else lowest,
         np.asarray(shows > _X),
         fin,
-        _drawn(*strokes, pen=pen),
+        ink_of(strokes, pen),
         1000.0,
         pen_mm=pen,
         wing_ends=wing_ends,

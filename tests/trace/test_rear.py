@@ -2,39 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import sys
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 import shapely
 
-from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.shapes.ends import Above
 from sheetlark.trace.shapes.fin import find_fin, with_dorsal, without_tailplane
 from sheetlark.trace.shapes.foot import behind_foot, below_fin
 from sheetlark.trace.shapes.post import drawn_to_post, stern_post
 from sheetlark.trace.shapes.side import find_body_side
 from sheetlark.trace.shapes.silhouette import body_piece
-from sheetlark.trace.shapes.surface import Surface
+
+sys.path.insert(0, str(Path(__file__).parent))
+from made import fin_of, ink_of
 
 LENGTH, PEN = 1000.0, 3.0
-
-
-def _fin(z: Floats, lead: Floats | float, trail: Floats | float, *, root: float | None = None) -> Surface:
-    lead, trail = (np.array(np.broadcast_to(e, z.shape), dtype=float) for e in (lead, trail))
-    foot = float(z[0]) if root is None else root
-    return Surface(station=z, lead=lead, trail=trail, lead_root=foot, trail_root=foot, asymmetry=0.0)
-
-
-def _ink(*lines: list[tuple[float, float]]) -> Callable[[Floats, Floats], Floats]:
-    drawn = shapely.MultiLineString([shapely.LineString(line) for line in lines])
-    shapely.prepare(drawn)
-
-    def ink(a: Floats, b: Floats) -> Floats:
-        return np.asarray(np.clip(0.5 * PEN + 0.5 - shapely.distance(drawn, shapely.points(a, b)), 0.0, 1.0))
-
-    return ink
 
 
 def test_a_stern_tapers_on_until_a_stroke_alone_could_be_as_thin() -> None:
@@ -48,7 +34,7 @@ def test_a_stern_tapers_on_until_a_stroke_alone_could_be_as_thin() -> None:
         inked=on,
         shown=half,
         free=on,
-        ink=_ink([(0, 0), (1, 0)]),
+        ink=ink_of([[(0, 0), (1, 0)]], PEN),
         pen_mm=2.0,
         end=None,
         reach=760.0,
@@ -63,9 +49,19 @@ def _post(*, upright: bool, tapers_to: float) -> float:
     low, high = np.minimum(-100.0 + 0.1 * x, -5.0), 40.0 - 0.03 * x
     hinge = [(950.0, -5.0 if upright else 14.0), (950.0, 140.0)]
     drawn = np.asarray(x < 870.0)
-    fin = _fin(np.array([12.0, 150.0]), np.array([850.0, 900.0]), LENGTH)
+    fin = fin_of(np.array([12.0, 150.0]), np.array([850.0, 900.0]), LENGTH)
     return stern_post(
-        x, low, high, low, drawn, fin, _ink(hinge), LENGTH, pen_mm=PEN, wing_ends=500.0, tapers_to=tapers_to
+        x,
+        low,
+        high,
+        low,
+        drawn,
+        fin,
+        ink_of([hinge], PEN),
+        LENGTH,
+        pen_mm=PEN,
+        wing_ends=500.0,
+        tapers_to=tapers_to,
     ).end
 
 
@@ -81,7 +77,9 @@ def test_the_lower_edge_goes_on_to_the_post_as_drawn_and_not_down_to_the_rudders
     x = np.linspace(0.0, LENGTH, 1000)
     own = -100.0 + 0.08 * x
     followed = np.interp(x, [0.0, 880.0, 940.0, 1000.0], [-100.0, -29.6, -60.0, -60.0])
-    ink = _ink([(0.0, -100.0), (945.0 if inked else 885.0, -100.0 + 0.08 * (945.0 if inked else 885.0))])
+    ink = ink_of(
+        [[(0.0, -100.0), (945.0 if inked else 885.0, -100.0 + 0.08 * (945.0 if inked else 885.0))]], PEN
+    )
     got = drawn_to_post(x, followed, 945.0, ink, LENGTH, pen_mm=PEN)
     ahead = x < 944.0
     assert got[ahead] == pytest.approx((own if inked else followed)[ahead], abs=2.0)
@@ -134,13 +132,13 @@ def test_a_trailing_edge_comes_down_as_it_runs_above_a_strip_and_below_a_section
     z = np.linspace(40.0, 150.0, 100)
     trail = 960.0 - 0.25 * (z - 25.0)
     strip = np.linspace(25.0, 40.0, 24, endpoint=False)
-    striped = _fin(
+    striped = fin_of(
         np.r_[strip, z],
         np.r_[np.linspace(700.0, 850.0, 24), 850.0 + 0.0 * z],
         np.r_[0.0 * strip + trail[0], trail],
         root=40.0,
     )
-    jutting = _fin(z, 850.0, np.where((z > 60.0) & (z < 70.0), 1010.0, trail))
+    jutting = fin_of(z, 850.0, np.where((z > 60.0) & (z < 70.0), 1010.0, trail))
     for fin in (striped, jutting):
         stern = behind_foot(x, low, high, fin, LENGTH, (), pen_mm=PEN)
         assert x[stern].min() == pytest.approx(963.0, abs=4.0)
@@ -169,12 +167,12 @@ def test_a_section_reaches_as_far_as_a_tail_that_is_cut_out_for_the_rudder() -> 
     figures = [[*upper, *lower[1:-1][::-1]], plank, [*edge, (910.0, 0.0), (760.0, 0.0)]]
     solid = shapely.union_all([shapely.Polygon(f).buffer(0.1) for f in figures])
     z = np.linspace(22.0, 130.0, 60)
-    fin = _fin(z, np.interp(z, [20.0, 130.0], [760.0, 830.0]), np.interp(z, [10.0, 130.0], [910.0, 900.0]))
+    fin = fin_of(z, np.interp(z, [20.0, 130.0], [760.0, 830.0]), np.interp(z, [10.0, 130.0], [910.0, 900.0]))
     found = find_body_side(
         (np.array(shapely.segmentize(solid, 2.0).exterior.coords)[:-1],),
         1020.0,
         fin,
-        _ink(lower, upper, plank, edge),
+        ink_of([lower, upper, plank, edge], PEN),
         pen_mm=PEN,
         roots=((300.0, 480.0), (860.0, 960.0)),
         furthest=(480.0, 1020.0),
@@ -195,12 +193,12 @@ def test_a_body_ends_where_only_a_fin_that_leans_out_over_the_stern_lies_behind(
     edge = [(840.0, 15.0), (900.0, 160.0), (1000.0, 160.0), (948.0, 0.0)]
     solid = shapely.union(shapely.Polygon([*upper, *lower[::-1]]), shapely.Polygon([*edge, (900.0, 0.0)]))
     z = np.linspace(20.0, 160.0, 80)
-    fin = _fin(z, np.interp(z, [15.0, 160.0], [840.0, 900.0]), np.interp(z, [0.0, 160.0], [948.0, 1000.0]))
+    fin = fin_of(z, np.interp(z, [15.0, 160.0], [840.0, 900.0]), np.interp(z, [0.0, 160.0], [948.0, 1000.0]))
     found = find_body_side(
         (np.array(shapely.segmentize(solid, 2.0).exterior.coords)[:-1],),
         LENGTH,
         fin,
-        _ink(upper, lower, edge),
+        ink_of([upper, lower, edge], PEN),
         pen_mm=PEN,
         roots=((300.0, 480.0), (820.0, 920.0)),
         span=LENGTH,
@@ -215,7 +213,7 @@ def test_a_fin_above_a_fillet_keeps_its_head() -> None:
     """Its leading edge grows steeper going up; a section's end would jut out ahead of it."""
     z = np.linspace(10.0, 150.0, 120)
     lead = np.where(z < 92.0, 760.0 + 1.6 * (z - 10.0), 760.0 + 1.6 * 82.0 + 0.3 * (z - 92.0))
-    fin = _fin(z, lead, 990.0)
+    fin = fin_of(z, lead, 990.0)
     assert without_tailplane(fin, LENGTH) is fin
 
 

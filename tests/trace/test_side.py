@@ -34,13 +34,7 @@ import drawing as D  # noqa: N812
 import drawing_b as B  # noqa: N812
 import drawing_c as C  # noqa: N812
 import judge as J  # noqa: N812
-
-
-def _fin(z: np.ndarray, lead: np.ndarray | float, trail: np.ndarray | float) -> Surface:
-    """A fin whose edges are drawn down to its lowest station. [mm]"""
-    lead, trail = (np.array(np.broadcast_to(edge, z.shape), dtype=float) for edge in (lead, trail))
-    root = float(z[0])
-    return Surface(station=z, lead=lead, trail=trail, lead_root=root, trail_root=root, asymmetry=0.0)
+from made import fin_of
 
 
 def test_a_line_that_grazes_another_leaves_it_whole() -> None:
@@ -134,7 +128,7 @@ def test_a_fins_leading_edge_is_carried_down_to_the_body() -> None:
     z = np.linspace(30.0, 150.0, 60)
     lead = 850.0 + 0.4 * (z - 10.0)
     lead[:2] += (9.0, 4.0)
-    fin = _fin(z, lead, 1000.0)
+    fin = fin_of(z, lead, 1000.0)
     x = np.linspace(0.0, 1000.0, 50)
     body = Body(x=x, low=np.full(50, -20.0), high=np.full(50, 10.0), seen=np.ones(50))
     ring = fin_ring(fin, body, 1000.0)
@@ -167,7 +161,7 @@ def test_a_rudders_lower_edge_is_as_drawn(foot: list[tuple[float, float]], low: 
     along = [drawn.interpolate(d) for d in np.linspace(0.0, drawn.length, 60)]
     assert max(p.distance(traced) for p in along) < 4.0
     assert shapely.get_coordinates(traced)[:, 1].min() == pytest.approx(low, abs=2.0)
-    whole = _fin(z, 850.0, 1000.0)
+    whole = fin_of(z, 850.0, 1000.0)
     assert rudder_foot((ring,), whole, body, span=1000.0) is None  # it ends where the body does
 
 
@@ -178,7 +172,7 @@ def _led(*, higher: float, dark: float = 1.0, head: bool = True) -> float:
     """
     z = np.linspace(12.0, 150.0, 60)
     at = np.full(60, 950.0)
-    fin = _fin(z, at, at + 50.0)
+    fin = fin_of(z, at, at + 50.0)
 
     def ink(x: np.ndarray, up: np.ndarray) -> np.ndarray:
         broken = (up > 60.0) & (up < 72.0)
@@ -229,7 +223,7 @@ def test_a_fins_root_drawn_inside_the_body_is_its_own(rooted: bool, plank: float
     """
     z = np.linspace(45.0, 150.0, 60)
     lead, trail = 820.0 + 0.5 * z, 960.0 + 0.1 * z
-    fin = _fin(z, lead, trail)
+    fin = fin_of(z, lead, trail)
     x = np.linspace(0.0, 1000.0, 50)
     body = Body(x=x, low=np.full(50, -40.0), high=np.full(50, 40.0), seen=np.ones(50))
     drawn = [
@@ -263,7 +257,7 @@ def test_a_fins_root_drawn_inside_the_body_is_its_own(rooted: bool, plank: float
 
 def test_a_side_view_all_of_whose_length_stands_high_has_no_body() -> None:
     """Read the wrong way up, what lies aft of the fin's foot may be all there is at the body's height."""
-    fin = _fin(np.linspace(10.0, 60.0, 20), 5.0, 900.0)
+    fin = fin_of(np.linspace(10.0, 60.0, 20), 5.0, 900.0)
     ring = np.array([[0.0, -40.0], [1000.0, -40.0], [1000.0, 40.0], [0.0, 40.0]])
     assert find_body_side((ring,), 1000.0, fin, lambda a, _: 0.0 * a, pen_mm=3.0, span=1000.0) is None
 
@@ -275,7 +269,7 @@ def _headed(section: bool, *, taper: float) -> Surface:
     if section:
         lead[z > 140.0] = 880.0
         trail[z > 140.0] = 1010.0
-    return _fin(z, lead, trail)
+    return fin_of(z, lead, trail)
 
 
 def test_a_tailplanes_section_on_a_fins_head_is_no_part_of_the_fin() -> None:
@@ -290,7 +284,7 @@ def test_a_fin_without_a_tailplane_keeps_its_head(taper: float) -> None:
     plain = _headed(False, taper=taper)
     assert without_tailplane(plain, 1000.0) is plain
     round_ = np.sqrt(np.clip(1.0 - ((plain.station - 90.0) / 60.0).clip(0.0) ** 2, 0.0, None))
-    rounded = _fin(plain.station, 970.0 + (plain.lead - 970.0) * round_, 970.0 + 30.0 * round_)
+    rounded = fin_of(plain.station, 970.0 + (plain.lead - 970.0) * round_, 970.0 + 30.0 * round_)
     assert without_tailplane(rounded, 1000.0) is rounded
 
 
@@ -400,7 +394,7 @@ def test_a_straight_strip_ahead_of_a_fin_is_the_fins(rise: float) -> None:
     )
     z = np.linspace(foot, 150.0, 60)
     lead = np.interp(z, [foot, 150.0], [850.0, 900.0])
-    fin = _fin(z, lead, 985.0)
+    fin = fin_of(z, lead, 985.0)
     found = with_dorsal(fin, (view,), 1000.0)
     if rise == 0.0:
         assert found is fin
@@ -439,7 +433,7 @@ def test_a_post_whose_head_a_tailplanes_section_hides_ends_the_body() -> None:
     )
     z = np.linspace(45.0, 180.0, 40)
     lead = np.interp(z, [38, 180], [830, 900])
-    fin = _fin(z, lead, 1000.0)
+    fin = fin_of(z, lead, 1000.0)
     roots = ((200.0, 400.0), (850.0, 1000.0))
     found = find_body_side((ring,), 1000.0, fin, ink, pen_mm=1.5, roots=roots, span=1000.0)
     assert found is not None
@@ -460,7 +454,7 @@ def test_a_wire_drawings_body_ends_at_its_own_stern_within_fin_and_tailplane() -
     ring = [*low, (960, 8), (1000, 8), (1000, 180), (900, 180), (834, 33), *high[1::-1]]
     z = np.linspace(36.0, 180.0, 40)
     lead = np.interp(z, [24, 180], [830, 900])
-    fin = _fin(z, lead, 1000.0)
+    fin = fin_of(z, lead, 1000.0)
     roots = ((200.0, 400.0), (850.0, 1000.0))
     found = find_body_side(
         (np.array(ring, dtype=np.float64),), 1000.0, fin, ink, pen_mm=1.5, roots=roots, span=1000.0
@@ -491,7 +485,7 @@ def test_a_body_goes_on_behind_the_end_of_a_planks_section() -> None:
     ring = np.vstack([lowest[x < 985.0], behind, [(970, 180), (900, 180)], top[x <= 830.0][::-1]])
     z = np.linspace(33.0, 180.0, 40)
     lead = np.interp(z, [26, 180], [830, 900])
-    fin = _fin(z, lead, 970.0)
+    fin = fin_of(z, lead, 970.0)
     found = find_body_side((ring,), 985.0, fin, ink, pen_mm=1.5, roots=((480.0, 970.0),), span=900.0)
     assert found is not None
     assert float(found.x[-1]) == pytest.approx(1000.0, abs=3.0)
@@ -539,7 +533,7 @@ def test_a_stern_that_stands_free_behind_a_fin_drawn_over_it_is_the_bodys(stern:
     )
     z = np.linspace(37.4, 180.0, 40)
     lead = np.interp(z, [37.4, 180], [700, 800])
-    fin = _fin(z, lead, 930.0)
+    fin = fin_of(z, lead, 930.0)
     found = find_body_side((ring,), 1000.0, fin, ink, pen_mm=1.5, roots=((300.0, 700.0),), span=1000.0)
     assert found is not None
     at = np.linspace(600.0, 985.0, 60)

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import sys
+from pathlib import Path
+
 import numpy as np
 import pytest
-import shapely
 
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.shapes.body import closing_line, goes_on_to
 from sheetlark.trace.shapes.edges import stations
-from sheetlark.trace.shapes.ends import TopView, seen_above
-from sheetlark.trace.shapes.inkgrid import Ink
+from sheetlark.trace.shapes.ends import Above, TopView, seen_above
 from sheetlark.trace.shapes.strip import Strip, fin_strip
 from sheetlark.trace.shapes.surface import Surface
+
+sys.path.insert(0, str(Path(__file__).parent))
+from made import fin_of, ink_of
 
 SPAN, PEN = 1300.0, 4.0
 _FOOT, _ENDS = 820.0, 1000.0  # of the fin
@@ -30,27 +34,12 @@ def _foil(foot: float = _FOOT, ends: float = _ENDS, half: float = 9.0) -> Floats
     return np.c_[foot + share * (ends - foot), half * 2.6 * np.sqrt(share) * (1.0 - share)]
 
 
-def _ink(*lines: Floats) -> Ink:
-    drawn = shapely.MultiLineString([*lines, *[line * (1.0, -1.0) for line in lines]])
-    shapely.prepare(drawn)
-
-    def ink(a: Floats, b: Floats) -> Floats:
-        far = shapely.distance(drawn, shapely.points(a, b))
-        return np.asarray(np.clip(0.5 * PEN + 0.5 - far, 0.0, 1.0))
-
-    return ink
-
-
 def _fin() -> Surface:
-    z = np.linspace(20.0, 140.0, 30)
-    lead = np.linspace(_FOOT, 900.0, 30)
-    return Surface(
-        station=z, lead=lead, trail=np.full(30, _ENDS), lead_root=20.0, trail_root=20.0, asymmetry=0.0
-    )
+    return fin_of(np.linspace(20.0, 140.0, 30), np.linspace(_FOOT, 900.0, 30), _ENDS)
 
 
 def _strip(*lines: Floats, half: Floats) -> Strip | None:
-    return fin_strip(_X, half, _X < 800.0, _ink(*lines), _fin(), pen_mm=PEN)
+    return fin_strip(_X, half, _X < 800.0, ink_of(lines, PEN, mirrored=True), _fin(), pen_mm=PEN)
 
 
 def _shown(end: float, width: float) -> Floats:
@@ -78,7 +67,7 @@ def test_a_thin_stern_and_a_centre_line_are_no_fin() -> None:
 def test_what_a_fin_draws_is_taken_off_and_the_body_s_own_lines_stay() -> None:
     found = _strip(_body(930.0, 20.0), _foil(), half=_shown(930.0, 20.0))
     assert found is not None
-    rest = found.taken_off(_ink(_body(930.0, 20.0), _foil()))
+    rest = found.taken_off(ink_of([_body(930.0, 20.0), _foil()], PEN, mirrored=True))
     at = np.linspace(825.0, 990.0, 40)
     assert rest(at, np.interp(at, *_foil().T)).max() == 0.0
     on = np.linspace(825.0, 925.0, 40)
@@ -105,16 +94,23 @@ def _top(end: float, width: float, *, foil: bool = True, tail: bool = False) -> 
         lines += [np.array([(a, 0.0), (a, 200.0)]) for a in (860.0, 930.0)]
         out[(about > 860.0) & (about < 930.0)] = 200.0
     ring = np.vstack([np.c_[about, out], np.c_[about, -out][::-1]])
-    return TopView(rings=(ring,), ink=_ink(*lines), pen_mm=PEN, span=SPAN, wing=None, tail=surface)
+    return TopView(
+        rings=(ring,), ink=ink_of(lines, PEN, mirrored=True), pen_mm=PEN, span=SPAN, wing=None, tail=surface
+    )
 
 
-def test_a_body_ends_where_it_does_beside_its_fin() -> None:
-    """Behind it the fin alone is as wide as a thin stern, and closed by a line of its own."""
-    top = _top(930.0, 16.0)
+def _read(top: TopView) -> tuple[Strip, Above]:
+    """The fin and the body of a view that shows both."""
     strip = top.strip(_fin())
     assert strip is not None
     above = top.body(strip)
     assert above is not None
+    return strip, above
+
+
+def test_a_body_ends_where_it_does_beside_its_fin() -> None:
+    """Behind it the fin alone is as wide as a thin stern, and closed by a line of its own."""
+    _, above = _read(_top(930.0, 16.0))
     assert above.end == pytest.approx(930.0, abs=4.0)
     assert above.tapers_to == 0.0
     plank = np.array([(0.0, 0.0), (60.0, 40.0), (300.0, 50.0), (930.0, 20.0), (930.0, 12.0), (1000.0, 12.0)])
@@ -125,11 +121,7 @@ def test_a_body_ends_where_it_does_beside_its_fin() -> None:
 
 
 def test_a_flat_end_little_wider_than_the_fin_shows_in_the_silhouette() -> None:
-    top = _top(930.0, 12.5)
-    strip = top.strip(_fin())
-    assert strip is not None
-    above = top.body(strip)
-    assert above is not None
+    strip, above = _read(_top(930.0, 12.5))
     assert above.end == pytest.approx(930.0, abs=4.0)
     pointed = _top(990.0, 0.0).body(strip)
     assert pointed is not None

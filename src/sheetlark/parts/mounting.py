@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from sheetlark.outline import Floats
 from sheetlark.parts import body as box_body
 from sheetlark.parts import firewalls, fittings, hold_downs, nose
 from sheetlark.parts.backing import PACKED_MM, backing
@@ -51,12 +50,7 @@ def fit_mounts(made: Assembly, shell: box_body.Shell, side: Blank, seats: list[S
                 made.mounts.append(extra)
     gear = made.fitted.gear
     if gear is not None and gear.skid:
-        floors = [_reaches(c) for c in made.covers if c.name.startswith("bottom")]
-        skid = fittings.tail_skid(
-            shell, made.fitted.plate, made.stock, floor_end_mm=max(floors, default=np.inf)
-        )
-        if skid is not None:
-            _skid(made, *skid)
+        _skid(made, shell)
     for seat in seats:
         taken = [stretch(b) for b in (*made.formers, *made.mounts)]
         held = seat.panel.surface.held
@@ -83,14 +77,14 @@ def fit_mounts(made: Assembly, shell: box_body.Shell, side: Blank, seats: list[S
                 made.mounts.append(bolted)
 
 
-def _reaches(cover: Blank) -> float:
-    """How far aft a cover reaches. [mm]"""
-    return float(cover.to_space(np.asarray(cover.shape.exterior.coords))[:, 0].max())
-
-
-def _skid(made: Assembly, skid: Blank, run: tuple[Floats, Floats]) -> None:
+def _skid(made: Assembly, shell: box_body.Shell) -> None:
     """The skid under the tail, its tab through the bottom cover where there is one."""
     under = [c for c in made.covers if c.name.startswith("bottom")]
+    ends = max((stretch(c)[1] for c in under), default=np.inf)
+    found = fittings.tail_skid(shell, made.fitted.plate, made.stock, floor_end_mm=ends)
+    if found is None:
+        return
+    skid, run = found
     for blank in (*under, *made.sides, *made.formers):
         skid.yield_to(blank, EDGE_FIT_MM)
     skid.drop_slivers(2.0)

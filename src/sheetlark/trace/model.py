@@ -118,6 +118,11 @@ class Tracing:
     def view(self, kind: str) -> View | None:
         return next((v for v in self.views if v.kind == kind), None)
 
+    @property
+    def wings(self) -> tuple[Outline, ...]:
+        """The wings of the top view of which a half is known, as a design needs them."""
+        return tuple(o for o in self.outlines if o.part == "wing" and o.view == "top" and o.half_path)
+
     def outline(self, part: str, view: str, name: str = "") -> Outline | None:
         """The outline of a part in a view; of several, the named one or the first."""
         fits = [

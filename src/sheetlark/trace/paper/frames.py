@@ -69,11 +69,10 @@ def without_frames(ink: Mask, *, pen_px: float) -> Mask:
             if max(high, wide) < _LONG * max(coarse.shape) or min(high, wide) < _SLIM * max(high, wide):
                 continue
             sides = (left, right)
-            if all(k.covers(top.across, bottom.across) for k in sides) and _holds_view(
-                coarse[round(top.across) : round(bottom.across), round(left.across) : round(right.across)]
-            ):
-                if _hangs_on(coarse, (top.across, bottom.across), (left.across, right.across)):
-                    continue
+            rows, columns = (top.across, bottom.across), (left.across, right.across)
+            within = coarse[round(rows[0]) : round(rows[1]), round(columns[0]) : round(columns[1])]
+            ruled = all(k.covers(*rows) for k in sides)
+            if ruled and _holds_view(within) and not _hangs_on(coarse, rows, columns):
                 box = np.zeros_like(coarse)
                 box[
                     max(0, round(top.across) - _MEET) : round(bottom.across) + _MEET,

@@ -66,11 +66,9 @@ def part_outlines(parts: Parts, *, span: float, trust: float) -> list[Outline]:
     def mirrored(part: str, name: str, half: Floats, confidence: float, uncut: Surface | None = None) -> None:
         ring = np.vstack([half, half[::-1] * (1.0, -1.0)])
         half_path = fit_path(half, tolerance_mm=tol, closed=False).path
+        filled_path = "" if uncut is None else fit_path(uncut.half(), tolerance_mm=tol, closed=False).path
         made = _closed(part, name, "top", ring, tol=tol, confidence=confidence, half_path=half_path)
-        if uncut is not None:
-            filled = fit_path(uncut.half(), tolerance_mm=tol, closed=False).path
-            made = replace(made, filled_path=filled)
-        out.append(made)
+        out.append(replace(made, filled_path=filled_path))
 
     if parts.pair is not None and parts.wing is not None:
         pair, sure = parts.pair, even(parts.wing)

@@ -195,7 +195,8 @@ def stern_post(
     best = int((signs[upright] + 0.1 * dark[upright]).argmax())
     lean = upright if signs[upright, best] > signs.max() - 0.3 else int(signs.max(1).argmax())
     best = best if lean == upright else int((signs[lean] + 0.1 * dark[lean]).argmax())
-    if signs[lean, best] < (1.8 if deep[best] else 1.5):
+    enough = 1.8 if deep[best] else 1.5
+    if signs[lean, best] < enough:
         return nowhere
     up = float(at[best])
     # of the places across a wide stroke its middle, of the ways it may lean the darkest
@@ -205,8 +206,7 @@ def stern_post(
         lean = int(same.sum(1).argmax())
         up = float(at[same[lean]].mean())
     right = bool(deep[best] and np.interp(up, at, both[lean]) > _BOTH)
-    least = (1.8 if deep[best] else 1.5) + _BEHIND
-    if tapers_to > up + 0.012 * length and not right and signs[lean].max() < least:
+    if tapers_to > up + 0.012 * length and not right and signs[lean].max() < enough + _BEHIND:
         return nowhere
     return Post(up - float(_LEANS[lean] * np.interp(up, at, head - foot)), up, drawn=right)
 

@@ -35,7 +35,7 @@ def as_drawn(text: str, tracing: Tracing, ring: Floats) -> str:
     from sheetlark.design import edited
 
     plan = tomllib.loads(text)
-    wings = {o.name: o for o in tracing.outlines if o.part == "wing" and o.view == "top" and o.half_path}
+    wings = {o.name: o for o in tracing.wings}
     changes: Changes = {}
     changes |= _wing_controls(plan, tracing, wings)
     changes |= _tail(plan, tracing)

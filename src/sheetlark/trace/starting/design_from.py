@@ -69,8 +69,7 @@ def design_from(
     PictureError
         If no wing was found in the top view, or a simplification is refused that there is not.
     """
-    wings = [o for o in tracing.outlines if o.part == "wing" and o.view == "top" and o.half_path]
-    if not wings:
+    if not tracing.wings:
         raise PictureError(
             "no wing was found in the top view, so there is no design to start from. Draw it by hand."
         )

@@ -133,9 +133,8 @@ class Draft:
 
     def __init__(self, *, tracing: Tracing, name: str, target_g: float | None) -> None:
         self.tracing, self.name, self.target_g = tracing, name, target_g
-        drawn = [o for o in tracing.outlines if o.part == "wing" and o.view == "top" and o.half_path]
-        self.cut = {o.name: o for o in drawn if o.filled_path}
-        self.wings = [replace(o, half_path=o.filled_path or o.half_path) for o in drawn]
+        self.cut = {o.name: o for o in tracing.wings if o.filled_path}
+        self.wings = [replace(o, half_path=o.filled_path or o.half_path) for o in tracing.wings]
         self.halves: dict[str, Floats] = {w.name: half_of(w) for w in self.wings}
         self.wing_area_mm2 = sum(2.0 * area_of(h) for h in self.halves.values())
         tail = tracing.outline("tail", "top")

@@ -64,7 +64,7 @@ def _in_tubes(layout: Layout, clashes: tuple[Clash, ...]) -> Layout:
     return layout
 
 
-MOTOR_OUT_MM = (2.0, 4.0, 8.0)  # how much further out a motor is tried whose propeller strikes something
+_MOTOR_OUT_MM = (2.0, 4.0, 8.0)  # how much further out a motor is tried whose propeller strikes something
 
 
 def _moves(layout: Layout, clash: Clash) -> Iterator[Changes]:
@@ -77,7 +77,7 @@ def _moves(layout: Layout, clash: Clash) -> Iterator[Changes]:
     if clash.kind == "overlap" and "strut" in clash.first + clash.second:
         yield from _struts_in(layout)
     if clash.kind == "propeller":
-        yield from (_motor_out(layout, off) for off in MOTOR_OUT_MM)
+        yield from (_motor_out(layout, off) for off in _MOTOR_OUT_MM)
 
 
 def _motor_out(layout: Layout, off: float) -> Changes:
@@ -96,7 +96,7 @@ def turns_free(layout: Layout) -> bool:
     def strikes(of: Layout) -> bool:
         return any(c.kind == "propeller" for c in of.clashes)
 
-    return not strikes(layout) or not strikes(layout.changed(_motor_out(layout, MOTOR_OUT_MM[-1])))
+    return not strikes(layout) or not strikes(layout.changed(_motor_out(layout, _MOTOR_OUT_MM[-1])))
 
 
 def _struts_in(layout: Layout) -> Iterator[Changes]:

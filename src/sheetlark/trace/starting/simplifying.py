@@ -136,7 +136,7 @@ def _straight_hinge(_draft: Draft, _: Choice, taken: Evaluation, left: Evaluatio
 
 
 def _filled_cutout(_draft: Draft, _: Choice, taken: Evaluation, left: Evaluation) -> tuple[str, str]:
-    areas = [1e2 * e.airframe.reference.area_m2 for e in (taken, left)]
+    areas = [e.airframe.reference.area_m2 for e in (taken, left)]
     return _SAYS["filled-cut-out"], (
         f"Straight spars and {100.0 * (areas[0] / areas[1] - 1.0):.1f} % more wing for {_grams(taken, left)}; refused, the "
         "panels are cut as drawn."

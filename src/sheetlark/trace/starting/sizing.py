@@ -143,7 +143,7 @@ def sizing_steps(
     if not (np.isfinite(mass_kg) and 0.01 <= mass_kg <= 50.0):
         raise PictureError(f"the mass must lie between 10 g and 50 kg, got {1000 * mass_kg:g} g.")
     wanted = 1000.0 * mass_kg
-    wings = [o for o in tracing.outlines if o.part == "wing" and o.view == "top" and o.half_path]
+    wings = tracing.wings
     if not wings:
         raise PictureError("no wing was found in the top view, so nothing can be sized. Draw it by hand.")
     area_dm2 = sum(2.0 * area_of(half_of(w)) for w in wings) / 1e4

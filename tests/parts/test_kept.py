@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,7 +11,7 @@ from shapely.geometry import Polygon
 
 from sheetlark.airframe import airframe
 from sheetlark.design import edited, loads, starter
-from sheetlark.parts import blank, facets, kept, kit, make_kit, shadows, solids
+from sheetlark.parts import Room, blank, facets, kept, kit, make_kit, prove, shadows, solids
 from sheetlark.parts.kept import Kept, shape_stamp
 from sheetlark.stock import load_stock
 
@@ -70,6 +71,48 @@ def test_a_part_untouched_by_a_change_is_the_same_part(name):
     same = {p.name for p in before.parts} & {p.name for p in after.parts if any(p is q for q in before.parts)}
     assert any(name.startswith("former") for name in same)
     assert not any("rudder" in name for name in same)
+
+
+def test_a_proof_after_others_finds_what_it_finds_first():
+    """A kit as it is, one whose surfaces swing further than it was cut for, one with two boxes in one place."""
+    text = starter("dunnock")
+    frame, crowded = (
+        airframe(loads(t), STOCK) for t in (text, edited(text, {("radio", "receiver_at"): [66, 0, -14]}))
+    )
+
+    def asked(case):
+        place = crowded if case == 2 else frame
+        made = make_kit(place, STOCK)
+        if case == 1:
+            made = replace(made, swings=tuple(replace(s, up_rad=1.4, down_rad=1.4) for s in made.swings))
+        return prove(made, place, STOCK)
+
+    def alone(case):
+        kept.forget()
+        kit._made.cache_clear()
+        return asked(case)
+
+    first = [alone(case) for case in (0, 1, 2)]
+    kept.forget()
+    kit._made.cache_clear()
+    for _ in range(2):
+        assert [asked(case) for case in (0, 1, 2)] == first
+    kinds = [{f.kind for f in proof.findings} for proof in first]
+    assert kinds[0] == set()
+    assert "motion" in kinds[1]
+    assert "equipment" in kinds[2]
+
+
+def test_a_room_answers_as_each_solid_does():
+    """Asked box by box, in any order and again, against the cut of the box with every solid."""
+    room = Room.of(make_kit(airframe(loads(starter("dunnock")), STOCK), STOCK))
+    low, high = np.array([20.0, -30.0, -40.0]), np.array([300.0, 30.0, 40.0])
+    rng = np.random.default_rng(3)
+    middles = rng.uniform(low, high, (80, 3))
+    boxes = [(m - 6.0, m + 6.0) for m in (*middles, *middles[::-1])]
+    answers = [room.free(*b) for b in boxes]
+    assert answers == [not room.meets(*b) for b in boxes]
+    assert {True, False} == set(answers)
 
 
 def test_what_lies_between_two_heights_is_what_cutting_the_solid_leaves():

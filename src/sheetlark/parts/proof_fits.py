@@ -8,8 +8,9 @@ from typing import Any
 import numpy as np
 
 from sheetlark.parts.clash import Body, Clash, meeting, place, point3, shared
+from sheetlark.parts.kept import Kept, keep
 from sheetlark.parts.part import Joint, Kit, Part
-from sheetlark.parts.solids import part_solids, rod_solid
+from sheetlark.parts.solids import Solid, apart, part_solids, rod_solid
 
 _HELD_MM3 = 0.02  # what a part pushed against its slot must press into; where they lean, an edge alone
 _FIT_SLACK_MM = 0.05  # on each side beyond the stated play; a knife is no truer
@@ -20,7 +21,7 @@ def overlaps(solids: list[Body], findings: list[Clash]) -> int:
     count = 0
     for a, b in itertools.combinations(solids, 2):
         count += 1
-        common = shared(a.solid, b.solid)
+        common = _common(a.solid, b.solid)
         if common is None:
             continue
         volume = float(common.volume())
@@ -37,6 +38,17 @@ def overlaps(solids: list[Body], findings: list[Clash]) -> int:
             )
         )
     return count
+
+
+def _common(a: Solid, b: Solid) -> Solid | None:
+    """What two parts share; a pair that was looked at before need not be cut again."""
+    if apart(a, b):
+        return None
+    return _COMMON.get((id(a), id(b)), lambda: (a, b, shared(a, b)))[2]
+
+
+# Each keeps the solids it is about, whose ids so stay their own.
+_COMMON: Kept[tuple[Solid, Solid, Solid | None]] = keep(500)
 
 
 def rods(kit: Kit, solids: list[Body], findings: list[Clash]) -> None:

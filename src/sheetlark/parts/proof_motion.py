@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -11,8 +12,9 @@ from sheetlark.outline import Floats
 from sheetlark.parts.bays import turned_cylinder
 from sheetlark.parts.clash import Body, Clash, meeting, place, point3, shared
 from sheetlark.parts.fits import KEPT_MM
+from sheetlark.parts.kept import Kept, keep
 from sheetlark.parts.part import Kit, Point3, Swing
-from sheetlark.parts.solids import Solid, apart, rod_solid, turn_about, union
+from sheetlark.parts.solids import Solid, apart, lies_within, rod_solid, turn_about, union
 
 STEP_RAD = math.radians(2.0)
 _HINGE_REACH_MM = 8.0  # round the hinge line the two sides may come nearer than elsewhere: they are taped
@@ -45,40 +47,99 @@ def motion(
         movers = [_with_rods(kit, b) for b in solids if b.name == swing.moving]
         nearest = math.inf
         for mover in movers:
-            near = _away_from_hinge(swing, mover, solids)
-            worst: tuple[float, float, Body, float] | None = None
-            bad: list[float] = []
-            for angle in _angles(swing):
-                positions += 1
-                solid = _turned(swing, mover, float(angle))
-                for other in near:
-                    if other.name in swings and other.name != swing.moving:
-                        rivals = [_turned(swings[other.name], other, a) for a in _few(swings[other.name])]
-                    else:
-                        rivals = [other.solid]
-                    for rival in rivals:
-                        if apart(solid, rival, KEPT_MM + 1.0):
-                            continue
-                        gap = float(solid.min_gap(rival, KEPT_MM + 1.0))
-                        volume = float((solid ^ rival).volume()) if gap <= 0.0 else 0.0
-                        nearest = min(nearest, gap)
-                        if gap >= KEPT_MM - 0.02:
-                            continue
-                        bad.append(float(angle))
-                        if worst is None or (gap - 1e-3 * volume) < (worst[1] - 1e-3 * worst[3]):
-                            worst = (float(angle), gap, other, volume)
-            if worst is not None:
-                findings.append(_motion_clash(swing, mover, worst, solids, _throw(swing, airframe, bad)))
+            near = _near(swing, mover, solids)
+            passed = [_passed(swing, mover, b, swings.get(b.name)) for b in near]
+            positions += len(_angles(swing))
+            nearest = min(nearest, *(p.nearest_mm for p in passed)) if passed else nearest
+            touches = [(t, b) for b, p in zip(near, passed, strict=True) for t in p.touches]
+            if touches:
+                # the first of the worst, as the surface goes from its lowest position up
+                worst, other = min(
+                    touches, key=lambda t: (t[0].gap_mm - 1e-3 * t[0].volume_mm3, t[0].angle_rad)
+                )
+                throw = _throw(swing, airframe, [t.angle_rad for t, _ in touches])
+                findings.append(_motion_clash(swing, mover, worst, other, throw))
         least.append((swing.moving, nearest))
     return positions, least
+
+
+@dataclass(frozen=True, slots=True)
+class _Touch:
+    """One position of a moving part too near to something. volume_mm3 : how much of that it takes."""
+
+    angle_rad: float
+    gap_mm: float
+    volume_mm3: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Pass:
+    """A moving part's way past one other.
+
+    about : both solids, whose ids so stay their own
+    """
+
+    about: tuple[Solid, Solid]
+    nearest_mm: float
+    touches: tuple[_Touch, ...]
+
+
+def _passed(swing: Swing, mover: Body, other: Body, moves: Swing | None) -> _Pass:
+    """Where a moving part comes too near to another in its throw.
+
+    moves : the other's own swing, if it moves
+    """
+    own = other.name == swing.fixed
+    if other.name == swing.moving:
+        moves = None  # of two alike, which move together, each is held against the other at rest
+    key = (swing, mover.copy, id(mover.solid), id(other.solid), other.copy, own, moves)
+    return _PASSES.get(key, lambda: _pass_by(swing, mover, other, moves, own=own))
+
+
+# A servo moved leaves a surface's way as it was past all but what its rod runs through.
+_PASSES: Kept[_Pass] = keep(200)
+
+
+def _pass_by(swing: Swing, mover: Body, other: Body, moves: Swing | None, *, own: bool) -> _Pass:
+    """One part's way past another; own : of its own panel only what lies off the taped hinge line counts."""
+    nearest = math.inf
+    touches = []
+    rivals = (
+        [_off_hinge(swing, mover, other) if own else other.solid]
+        if moves is None
+        else [_turned(moves, other, a) for a in _few(moves)]
+    )
+    for angle in _angles(swing):
+        turned = _turned(swing, mover, float(angle))
+        for rival in rivals:
+            if apart(turned, rival, KEPT_MM + 1.0):
+                continue
+            gap = float(turned.min_gap(rival, KEPT_MM + 1.0))
+            nearest = min(nearest, gap)
+            if gap < KEPT_MM - 0.02:
+                volume = float((turned ^ rival).volume()) if gap <= 0.0 else 0.0
+                touches.append(_Touch(float(angle), gap, volume))
+    return _Pass((mover.solid, other.solid), nearest, tuple(touches))
 
 
 def _with_rods(kit: Kit, mover: Body) -> Body:
     """A moving part with its half of the rods that are glued into holes of it."""
     names = {j.second for j in kit.joints if j.kind == "rod-hole" and j.first == mover.name}
+    rods = [rod_solid(r) for r in kit.rods if r.name in names]
+    if not rods:
+        return mover
     side = -1.0 if mover.copy else 1.0
-    rods = [rod_solid(r).trim_by_plane((0.0, side, 0.0), 0.0) for r in kit.rods if r.name in names]
-    return Body(mover.name, mover.copy, union([mover.solid, *rods])) if rods else mover
+
+    def made() -> tuple[Solid, list[Solid], Solid]:
+        halves = [r.trim_by_plane((0.0, side, 0.0), 0.0) for r in rods]
+        return mover.solid, rods, union([mover.solid, *halves])
+
+    key = (id(mover.solid), side, tuple(id(r) for r in rods))
+    return Body(mover.name, mover.copy, _JOINED.get(key, made)[2])
+
+
+# Each keeps the solids it is about, whose ids so stay their own.
+_JOINED: Kept[tuple[Solid, list[Solid], Solid]] = keep(20)
 
 
 def _few(swing: Swing) -> list[float]:
@@ -86,45 +147,45 @@ def _few(swing: Swing) -> list[float]:
     return [-swing.down_rad, -0.5 * swing.down_rad, 0.0, 0.5 * swing.up_rad, swing.up_rad]
 
 
-def _away_from_hinge(swing: Swing, mover: Body, solids: list[Body]) -> list[Body]:
-    """Everything else near its way; of its own panel only what lies off the taped hinge line."""
-    reach = union([_turned(swing, mover, float(a)) for a in (-swing.down_rad, 0.0, swing.up_rad)])
+def _near(swing: Swing, mover: Body, solids: list[Body]) -> list[Body]:
+    """Everything else near its way."""
+    turned = [_turned(swing, mover, float(a)) for a in (-swing.down_rad, 0.0, swing.up_rad)]
+    reach = union(turned)
+    lies_within(reach, turned)
+    return [
+        other
+        for other in solids
+        if (other.name, other.copy) != (mover.name, mover.copy) and not apart(reach, other.solid, 6.0)
+    ]
+
+
+def _off_hinge(swing: Swing, mover: Body, panel: Body) -> Solid:
+    """A panel without a tube round the hinge line of what moves, a little longer than the line."""
     start, end = np.asarray(swing.start_mm), np.asarray(swing.end_mm)
     if mover.copy:
         start, end = start * (1, -1, 1), end * (1, -1, 1)
-    found = []
-    for other in solids:
-        if (other.name, other.copy) == (mover.name, mover.copy) or apart(reach, other.solid, 6.0):
-            continue
-        panel = other.name == swing.fixed
-        found.append(Body(other.name, other.copy, other.solid - _tube(start, end)) if panel else other)
-    return found
-
-
-def _tube(start: Floats, end: Floats) -> Solid:
-    """A tube round a hinge line, a little longer than the line; the ends of the bay stay outside it."""
     length = float(np.linalg.norm(end - start))
     axis = (end - start) / length
-    return turned_cylinder(start - 1.2 * axis, axis, length + 2.4, 2 * _HINGE_REACH_MM)
+    return panel.solid - turned_cylinder(start - 1.2 * axis, axis, length + 2.4, 2 * _HINGE_REACH_MM)
 
 
 def _motion_clash(
     swing: Swing,
     mover: Body,
-    worst: tuple[float, float, Body, float],
-    solids: list[Body],
+    worst: _Touch,
+    other: Body,
     throw: tuple[tuple[str | int, ...], float] | None,
 ) -> Clash:
-    angle, gap, other, volume = worst
+    angle, gap = worst.angle_rad, worst.gap_mm
     solid = _turned(swing, mover, angle)
     at: Point3
-    if volume > 0:
-        rival = next(b for b in solids if b.name == other.name and b.copy == other.copy)
-        common = solid ^ rival.solid
+    if worst.volume_mm3 > 0:
+        common = solid ^ other.solid
         at, _ = meeting(common) if common.volume() > 0 else (point3(np.asarray(swing.end_mm)), 0.0)
-        how = f"runs into {other.label} by {volume:.0f} mm³"
+        how = f"runs into {other.label} by {worst.volume_mm3:.0f} mm³"
     else:
-        b, c = np.asarray(solid.bounding_box()), np.asarray(other.solid.bounding_box())
+        beside = _off_hinge(swing, mover, other) if other.name == swing.fixed else other.solid
+        b, c = np.asarray(solid.bounding_box()), np.asarray(beside.bounding_box())
         at = point3(0.5 * (np.maximum(b[:3], c[:3]) + np.minimum(b[3:], c[3:])))
         how = f"comes within {gap:.2f} mm of {other.label} ({KEPT_MM:.0f} mm is asked)"
     degrees = math.degrees(angle)

@@ -52,12 +52,17 @@ def plate(shape: BaseGeometry, thickness_mm: float, matrix: Floats) -> Solid:
 
 
 def box(low: Floats, high: Floats) -> Solid:
-    """A box between two corners on the geometry axes."""
+    """A box between two corners on the geometry axes, looked up where it was made before."""
+    key = (np.asarray(low, dtype=float).tobytes(), np.asarray(high, dtype=float).tobytes())
+    return _PLATES.get(key, lambda: cuboid(low, high))
+
+
+def cuboid(low: Floats, high: Floats) -> Solid:
+    """A box between two corners on the geometry axes, made anew."""
     import manifold3d as m3
 
-    corner = tuple(np.asarray(low, dtype=float).tolist())
     size = tuple(np.maximum(np.asarray(high) - np.asarray(low), 1e-6).tolist())
-    return _PLATES.get((corner, size), lambda: m3.Manifold.cube(size).translate(corner))
+    return m3.Manifold.cube(size).translate(tuple(np.asarray(low, dtype=float).tolist()))
 
 
 def union(solids: list[Solid]) -> Solid:
@@ -172,8 +177,16 @@ def wedge(bevel: Bevel) -> Solid:
     return m3.Manifold.hull_points(np.array(corners))
 
 
-def part_solids(part: Part) -> list[Solid]:
-    """Each copy of a finished part as a solid in place, its bevels cut."""
+def part_solids(part: Part) -> tuple[Solid, ...]:
+    """Each copy of a finished part as a solid in place, its bevels cut; raised once for each part."""
+    return _COPIES.get(id(part), lambda: (part, _copies(part)))[1]
+
+
+# Keeps the part it is about, whose id so stays its own.
+_COPIES: Kept[tuple[Part, tuple[Solid, ...]]] = keep(250)
+
+
+def _copies(part: Part) -> tuple[Solid, ...]:
     from shapely.geometry import Polygon
 
     found = []
@@ -185,7 +198,7 @@ def part_solids(part: Part) -> list[Solid]:
                 solid = solid - wedge(bevel).transform(piece.matrix[:3])
             solids.append(solid)
         found.append(union(solids))
-    return found
+    return tuple(found)
 
 
 def turn_about(point: Floats, axis: Floats, angle_rad: float) -> Floats:

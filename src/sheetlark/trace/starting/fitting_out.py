@@ -147,14 +147,14 @@ class _Hold:
 
     # -- boxes ---------------------------------------------------------------------------------------------
 
-    def _between(self, low_x: float, high_x: float) -> tuple[float, float, float]:
-        """Half the free width, and the lowest and highest free z over a stretch, by the body's shape. [mm]."""
+    def _between(self, low_x: Floats, high_x: Floats) -> tuple[Floats, Floats, Floats]:
+        """Half the free width, and the lowest and highest free z over stretches, each of shape (n,). [mm]."""
         assert self.body is not None
         t = 1e3 * self.body.thickness_m
-        xs = np.linspace(low_x, high_x, 5)
-        bottom, top = self.body.heights_along(1e-3 * xs)
-        width = self.body.width_m(1e-3 * xs)
-        return 500.0 * float(width.min()) - t, 1e3 * float(bottom.max()) + t, 1e3 * float(top.min()) - t
+        xs = 1e-3 * np.linspace(low_x, high_x, 5, axis=1)
+        bottom, top = (1e3 * z.reshape(xs.shape) for z in self.body.heights_along(xs.ravel()))
+        width = self.body.width_m(xs)
+        return 500.0 * width.min(axis=1) - t, bottom.max(axis=1) + t, top.min(axis=1) - t
 
     def _around(self, low_x: float, high_x: float) -> tuple[float, float, float]:
         """The greatest width, the lowest and the highest point of the body over a stretch. [mm]."""
@@ -167,31 +167,25 @@ class _Hold:
             1e3 * float(top.max()),
         )
 
-    def _stations(self, length: float, wanted: float, first: float, last: float) -> Iterator[float]:
-        """Middles for a box of a length, nearest to a wanted one first. [mm]."""
+    def _stations(self, length: float, wanted: float, first: float, last: float) -> Floats:
+        """Middles for a box of a length, nearest to a wanted one first; shape (n,) [mm]."""
         low, high = first + length / 2, last - length / 2
         if high < low:
-            return
+            return np.empty(0)
         start = float(np.clip(wanted, low, high))
-        yield start
-        for k in range(1, int((high - low) / STEP_MM) + 2):
-            for x in (start - k * STEP_MM, start + k * STEP_MM):
-                if low <= x <= high:
-                    yield x
+        steps = STEP_MM * np.arange(1, int((high - low) / STEP_MM) + 2)
+        x = np.concatenate([[start], np.column_stack([start - steps, start + steps]).ravel()])
+        return x[(x >= low) & (x <= high)]
 
-    def _found(
-        self, size: Floats, wanted: float, *, first: float, last: float, y: float = 0.0, most: float = np.inf
-    ) -> Floats | None:
+    def _found(self, size: Floats, wanted: float, *, first: float, last: float) -> Floats | None:
         """Middle of the free place for a box that is nearest along x to a wanted one; None where there is none."""
-        for x in self._stations(float(size[0]), wanted, first, last):
-            if abs(x - wanted) > most:
-                return None
-            half, low, high = self._between(x - size[0] / 2, x + size[0] / 2)
-            if abs(y) + size[1] / 2 > half or high - low < size[2]:
-                continue
+        x = self._stations(float(size[0]), wanted, first, last)
+        half, low, high = self._between(x - size[0] / 2, x + size[0] / 2)
+        wide = (size[1] / 2 <= half) & (high - low >= size[2])
+        for x_, low_, high_ in zip(x[wide], low[wide], high[wide], strict=True):
             for share in (0.5, 0.25, 0.75, 0.0, 1.0):
-                z = low + 0.5 + size[2] / 2 + share * (high - low - size[2] - 1.0)
-                at = np.array([x, y, z])
+                z = low_ + 0.5 + size[2] / 2 + share * (high_ - low_ - size[2] - 1.0)
+                at = np.array([x_, 0.0, z])
                 if self._clear(at - size / 2, at + size / 2):
                     return at
         return None

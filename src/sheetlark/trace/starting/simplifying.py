@@ -68,13 +68,20 @@ def proposals_for(
         versions.append(
             ("larger-fin", replace(choice, fin=proposed.fin), replace(choice, fin=1.0), _larger_fin)
         )
+    looks: dict[Choice, Look | None] = {}
+
+    def look(version: Choice) -> Look | None:
+        if version not in looks:
+            looks[version] = draft.with_changes(version, changes)
+        return looks[version]
+
     found = []
     for name, taken, left, words in versions:
         if draft.text(taken) == draft.text(left):
             continue  # as where the drawing shows its hinge lines, and they stay as drawn
-        both = draft.with_changes(taken, changes), draft.with_changes(left, changes)
-        if both[0] is not None and both[1] is not None:
-            says, worth = words(draft, taken, both[0].evaluation, both[1].evaluation)
+        one, other = look(taken), look(left)
+        if one is not None and other is not None:
+            says, worth = words(draft, taken, one.evaluation, other.evaluation)
         else:
             says, worth = (
                 _SAYS[name],

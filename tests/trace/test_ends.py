@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
-import shapely
+
+sys.path.insert(0, str(Path(__file__).parent))
+from made import ink_of
 
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.shapes.ends import Above, agreed_end, seen_above
@@ -42,13 +46,7 @@ def _wing(lead: float) -> Surface:
 
 
 def _ink(*lines: Floats) -> Ink:
-    drawn = shapely.MultiLineString([*lines, *[line * (1.0, -1.0) for line in lines]])
-    shapely.prepare(drawn)
-
-    def ink(a: Floats, b: Floats) -> Floats:
-        return np.asarray(np.clip(PEN - shapely.distance(drawn, shapely.points(a, b)), 0.0, 1.0))
-
-    return ink
+    return ink_of(lines, PEN, mirrored=True)
 
 
 def _seen(

@@ -34,7 +34,7 @@ import drawing as D  # noqa: N812
 import drawing_b as B  # noqa: N812
 import drawing_c as C  # noqa: N812
 import judge as J  # noqa: N812
-from made import fin_of
+from made import fin_of, ink_of
 
 
 def test_a_line_that_grazes_another_leaves_it_whole() -> None:
@@ -422,11 +422,7 @@ def test_a_post_whose_head_a_tailplanes_section_hides_ends_the_body() -> None:
     plank = [(850, 20), (850, 38), (1000, 38), (1000, 20), (850, 20)]
     strokes = [low, high + [(850, 37)], plank, [(960, 0), (960, 20)], [(960, 8), (1000, 8), (1000, 20)]]
     strokes += [[(0, -40), (0, 40)], [(830, 38), (900, 180), (1000, 180), (1000, 38)]]
-    lines = shapely.MultiLineString(strokes)
-    shapely.prepare(lines)
-
-    def ink(x: np.ndarray, z: np.ndarray) -> np.ndarray:
-        return np.clip(1.25 - shapely.distance(lines, shapely.points(x, z)), 0.0, 1.0)
+    ink = ink_of(strokes, 1.5)
 
     ring = np.array(
         [*low, (960, 8), (1000, 8), (1000, 180), (900, 180), (830, 38), *high[1::-1]], dtype=np.float64
@@ -445,11 +441,7 @@ def test_a_wire_drawings_body_ends_at_its_own_stern_within_fin_and_tailplane() -
     low, high = [(0, -40), (400, -50), (960, 4)], [(0, 40), (500, 50), (960, 26)]
     plank = [(850, 8), (850, 20), (1000, 20), (1000, 8), (850, 8)]
     fin_line = [(830, 24), (900, 180), (1000, 180), (1000, 11), (830, 24)]
-    lines = shapely.MultiLineString([low, high, [low[-1], high[-1]], plank, fin_line, [low[0], high[0]]])
-    shapely.prepare(lines)
-
-    def ink(x: np.ndarray, z: np.ndarray) -> np.ndarray:
-        return np.clip(1.25 - shapely.distance(lines, shapely.points(x, z)), 0.0, 1.0)
+    ink = ink_of([low, high, [low[-1], high[-1]], plank, fin_line, [low[0], high[0]]], 1.5)
 
     ring = [*low, (960, 8), (1000, 8), (1000, 180), (900, 180), (834, 33), *high[1::-1]]
     z = np.linspace(36.0, 180.0, 40)
@@ -474,11 +466,7 @@ def test_a_body_goes_on_behind_the_end_of_a_planks_section() -> None:
     under = (x > 480.0) & (x < 970.0)
     plank = [(480, 0), (480, -44), (970, -44), (970, 0), (480, 0)]
     fin_line = [(830, 26), (900, 180), (970, 180), (970, 11)]
-    lines = shapely.MultiLineString([top, low[x <= 480.0], low[x >= 970.0], plank, fin_line])
-    shapely.prepare(lines)
-
-    def ink(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-        return np.clip(1.25 - shapely.distance(lines, shapely.points(a, b)), 0.0, 1.0)
+    ink = ink_of([top, low[x <= 480.0], low[x >= 970.0], plank, fin_line], 1.5)
 
     lowest = np.c_[x, np.where(under, np.minimum(low[:, 1], -44.0), low[:, 1])]
     behind = top[(x > 970.0) & (x < 985.0)][::-1]
@@ -520,13 +508,7 @@ def test_a_stern_that_stands_free_behind_a_fin_drawn_over_it_is_the_bodys(stern:
     fin_line = [(700, 37.4), (800, 180), (930, 180), (930, 6), (700, 37.4)]
     ahead = [p for p in high if p[0] < 700] + [(700, 37.4)]
     z930 = float(np.interp(930, *np.transpose(high)))
-    lines = shapely.MultiLineString(
-        [low, ahead, [(930, z930), high[-1]], closed, fin_line, [high[0], low[0]]]
-    )
-    shapely.prepare(lines)
-
-    def ink(x: np.ndarray, z: np.ndarray) -> np.ndarray:
-        return np.clip(1.25 - shapely.distance(lines, shapely.points(x, z)), 0.0, 1.0)
+    ink = ink_of([low, ahead, [(930, z930), high[-1]], closed, fin_line, [high[0], low[0]]], 1.5)
 
     ring = np.array(
         [*low, *closed[::-1], (930, z930), (930, 180), (800, 180), *ahead[::-1]], dtype=np.float64

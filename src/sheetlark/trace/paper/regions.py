@@ -93,18 +93,17 @@ def solids(
             outside[k] = True
     radius = gap_px + 0.5 * pen_px + 1.5
     peeled = False
-    closed = ~grow(outside[label], gap_px)
+    closed = inside = ~grow(outside[label], gap_px)
+    core = _open_square(inside, radius)
     for _ in range(12):
-        inside = ~grow(outside[label], gap_px)
-        core = _open_square(inside, radius)
         boxes_off, lines_off = _peel(
             ink, label, outside, inside, core, gap_px=gap_px, pen_px=pen_px, ends=ends
         )
         peeled |= lines_off
         if not (boxes_off or lines_off):
             break
-    inside = ~grow(outside[label], gap_px)
-    core = _open_square(inside, radius)
+        inside = ~grow(outside[label], gap_px)
+        core = _open_square(inside, radius)
     found = _cut(ink, inside, core, pad=pad, gap_px=gap_px, pen_px=pen_px)
     less = (closed & ~inside)[pad:-pad, pad:-pad]
     return tuple(replace(s, peeled=less) for s in found) if less.any() else found, peeled

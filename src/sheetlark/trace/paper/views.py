@@ -267,7 +267,7 @@ def mirror_turn(masks: tuple[Mask, ...]) -> tuple[float, float]:
     rng = np.random.default_rng(2)
     largest = max((int(m.sum()) for m in masks), default=0)
     for mask in masks:
-        area = int(mask.sum())
+        area = int(np.count_nonzero(mask))
         if area < 0.04 * largest or min(mask.shape) < 8:
             continue
         rr, cc = np.nonzero(mask)
@@ -276,16 +276,13 @@ def mirror_turn(masks: tuple[Mask, ...]) -> tuple[float, float]:
         p = np.c_[cc[pick], rr[pick]] - centre
         size = float(max(mask.shape))
         best = np.zeros(grid.size)
+        mirrored = _Mirrored(mask, p, centre)
         for turn in (0.0, np.pi / 2):
             a = grid + turn
             n = np.c_[np.cos(a), np.sin(a)]
             d = p @ n.T  # (points, angles)
             for shift in np.array([-0.012, -0.006, 0.0, 0.006, 0.012]) * size:
-                q = p[:, None, :] - 2.0 * (d - shift)[..., None] * n[None] + centre
-                c, r = np.rint(q[..., 0]).astype(int), np.rint(q[..., 1]).astype(int)
-                ok = (c >= 0) & (r >= 0) & (c < mask.shape[1]) & (r < mask.shape[0])
-                hit = mask[np.where(ok, r, 0), np.where(ok, c, 0)] & ok
-                best = np.maximum(best, hit.mean(0))
+                best = np.maximum(best, mirrored.hits(d - shift, n.T) / len(p))
         # thin tips weigh most: compare what is missed
         total += np.sqrt(area) * np.maximum(best - 0.7, 0.0)
         telling = np.maximum(telling, best)
@@ -302,6 +299,34 @@ def mirror_turn(masks: tuple[Mask, ...]) -> tuple[float, float]:
     return angle, float(telling[k])
 
 
+class _Mirrored:
+    """A silhouette's points mirrored about lines, and how many of them fall on the silhouette again.
+
+    mask : ndarray, shape (rows, columns)
+    points : ndarray, shape (n, 2), columns and rows counted from `origin`.
+    """
+
+    def __init__(self, mask: Mask, points: Floats, origin: Floats) -> None:
+        # a rim of nothing round it catches all that falls beside it
+        self._on = np.pad(mask, 1)
+        self._points, self._origin = points, origin
+
+    def hits(self, off: Floats, normal: Floats) -> Floats:
+        """How many points fall on the silhouette, mirrored about lines; shape (m,).
+
+        off : ndarray, shape (n, m), how far each point lies from each line, the way its normal points.
+        normal : ndarray, shape (2, m) or (2, 1).
+        """
+        rows, columns = self._on.shape
+        twice = 2.0 * off
+        column, row = (self._points[:, k, None] - twice * normal[k] + self._origin[k] for k in (0, 1))
+        for at, most in ((column, columns - 1), (row, rows - 1)):
+            np.rint(at, out=at)
+            np.clip(at + 1.0, 0, most, out=at)
+        place = (row * columns + column).astype(np.intp)
+        return np.asarray(self._on.ravel()[place].sum(0))
+
+
 def symmetry_axis(mask: Mask, axis: str) -> tuple[float, Floats]:
     """Fine angle (from the picture's own axis, within 4 degrees) and a point of the mirror line.
 
@@ -315,19 +340,19 @@ def symmetry_axis(mask: Mask, axis: str) -> tuple[float, Floats]:
     rr, cc = np.nonzero(mask)
     rng = np.random.default_rng(1)
     pick = rng.permutation(rr.size)[:6000]
-    p = np.c_[cc[pick], rr[pick]].astype(np.float64)
     centre = np.array([cc.mean(), rr.mean()])
+    p = np.c_[cc[pick], rr[pick]].astype(np.float64)
+    mirrored = _Mirrored(mask, p, np.zeros(2))
     along = np.array([0.0, 1.0]) if axis == "upright" else np.array([1.0, 0.0])
 
-    def agreement(angle: float, shift: float) -> float:
+    from_centre = p - centre
+
+    def agreement(angle: float, shifts: list[float]) -> list[float]:
         c, s = np.cos(angle), np.sin(angle)
         v = np.array([along[0] * c - along[1] * s, along[0] * s + along[1] * c])
         n = np.array([-v[1], v[0]])
-        d = (p - centre) @ n - shift
-        q = p - 2.0 * d[:, None] * n
-        col, row = np.round(q[:, 0]).astype(int), np.round(q[:, 1]).astype(int)
-        ok = (col >= 0) & (row >= 0) & (col < mask.shape[1]) & (row < mask.shape[0])
-        return float(mask[row[ok], col[ok]].sum())
+        off = (from_centre @ n)[:, None] - np.array(shifts)
+        return [float(h) for h in mirrored.hits(off, n[:, None])]
 
     size = float(max(mask.shape))
     angle, shift = 0.0, 0.0
@@ -336,10 +361,11 @@ def symmetry_axis(mask: Mask, axis: str) -> tuple[float, Floats]:
         (np.radians(0.12), 0.0015 * size),
         (np.radians(0.03), 0.0005 * size),
     ):
+        shifts = [shift + j * ds for j in range(-4, 5)]
         trials = [
-            (agreement(angle + i * da, shift + j * ds), -abs(i) - abs(j), angle + i * da, shift + j * ds)
+            (held, -abs(i) - abs(j), angle + i * da, moved)
             for i in range(-6, 7)
-            for j in range(-4, 5)
+            for j, moved, held in zip(range(-4, 5), shifts, agreement(angle + i * da, shifts), strict=True)
         ]
         # the top is flat: take the mean of the best few
         trials.sort(reverse=True)

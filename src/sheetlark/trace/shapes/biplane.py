@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sheetlark.trace.paper.ink import Floats, Mask
-from sheetlark.trace.shapes.contour import crossings
+from sheetlark.trace.shapes.contour import crossings, crossings_each
 from sheetlark.trace.shapes.edges import strongest
 from sheetlark.trace.shapes.overlap import Drawn, best_pair
 from sheetlark.trace.shapes.sections import Section
@@ -54,12 +54,11 @@ def whole_outline(rings: tuple[Floats, ...], wing: Surface, span: float) -> Surf
     reach = (float(wing.lead.min()) - _BESIDE * span, float(wing.trail.max()) + _BESIDE * span)
     first = -1
     ends = np.full((y.size, 2, 2), np.nan)  # of both halves' cuts, front and rear
-    for k in outer:
-        for half, sign in enumerate((1.0, -1.0)):
+    both = tuple(crossings_each(rings, sign * y[outer], 1) for sign in (1.0, -1.0))
+    for i, k in enumerate(outer):
+        for half in (0, 1):
             cuts = [
-                c
-                for c in crossings(rings, sign * float(y[k]), 1)
-                if c[0] > reach[0] and c[1] < reach[1] and c[1] - c[0] > 0.002 * span
+                c for c in both[half][i] if c[0] > reach[0] and c[1] < reach[1] and c[1] - c[0] > 0.002 * span
             ]
             if len(cuts) > 1 and first < 0:
                 first = int(k)  # where tips part on one half first, the other half's cut is both wings'

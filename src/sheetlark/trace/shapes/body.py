@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sheetlark.trace.paper.ink import Floats, Mask
-from sheetlark.trace.shapes.contour import crossings
+from sheetlark.trace.shapes.contour import crossings, crossings_each
 from sheetlark.trace.shapes.edges import DrawnEdge, drawn_edge, stations
 from sheetlark.trace.shapes.inkgrid import Ink
 from sheetlark.trace.shapes.strip import Strip
@@ -144,8 +144,8 @@ def open_width(
     foremost, last = (float(f([f(r[:, 0]) for r in rings])) for f in (min, max))
     length = float(x[-1] - x[0])
     half = np.full(x.size, np.nan)
-    for i, xi in enumerate(np.clip(x, foremost + 1e-3 * length, last - 1e-3 * length)):
-        cuts = crossings(rings, float(xi), 0)
+    within = np.clip(x, foremost + 1e-3 * length, last - 1e-3 * length)
+    for i, cuts in enumerate(crossings_each(rings, within, 0)):
         mine = [c for c in cuts if c[0] < 0.003 * span and c[1] > -0.003 * span]
         if mine:
             c = max(mine, key=lambda c: c[1] - c[0])
@@ -236,7 +236,7 @@ def goes_on_to(
     """
     ends = np.concatenate([r[:, 0] for r in rings])
     x = np.linspace(float(ends.min()), float(ends.max()), 400)[1:-1]
-    cuts = [crossings(rings, float(at), 0) for at in x]
+    cuts = crossings_each(rings, x, 0)
     width = np.array([max((c[1] - c[0] for c in cut if c[0] < 0.0 < c[1]), default=0.0) for cut in cuts])
     width[width > _WIDEST * span] = 0.0
     for x0, x1 in (_over(s, span) for s in surfaces):

@@ -9,6 +9,8 @@ import numpy.typing as npt
 
 from sheetlark.trace.paper.ink import Floats, Mask
 
+_FEW_LINES = 5  # fewer are cut sooner one by one
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Rings:
@@ -157,18 +159,45 @@ def crossings(rings: tuple[Floats, ...], level: float, axis: int) -> npt.NDArray
     """
     hits = []
     for r in rings:
-        a = r[:, axis]
-        b = np.roll(a, -1)
-        cut = (a <= level) != (b <= level)
-        if not cut.any():
-            continue
-        f = (level - a[cut]) / (b[cut] - a[cut])
-        o = r[:, 1 - axis]
-        hits.append(o[cut] + f * (np.roll(o, -1)[cut] - o[cut]))
+        below = r[:, axis] <= level
+        i = np.flatnonzero(below != np.concatenate((below[1:], below[:1])))
+        if i.size:
+            hits.append(_where_cut(r, i, level, axis))
     if not hits:
         return np.zeros((0, 2))
     h = np.sort(np.concatenate(hits))
     return np.asarray(h[: h.size // 2 * 2].reshape(-1, 2))
+
+
+def crossings_each(rings: tuple[Floats, ...], levels: Floats, axis: int) -> list[Floats]:
+    """:func:`crossings` of many lines at once, shape (n,), in their order: each piece of an outline is looked at but once."""
+    if levels.size < _FEW_LINES:
+        return [crossings(rings, float(level), axis) for level in levels]
+    order = np.argsort(levels)
+    rising = levels[order]
+    hits, line_of = [np.zeros(0)], [np.zeros(0, dtype=np.int64)]
+    for r in rings:
+        a = r[:, axis]
+        b = np.concatenate((a[1:], a[:1]))
+        # the lines between both ends of a piece follow one another; it ends short of its upper end
+        first, last = (np.searchsorted(rising, end(a, b)) for end in (np.minimum, np.maximum))
+        i = np.flatnonzero(last > first)
+        often = (last - first)[i]
+        k = np.arange(often.sum()) - np.repeat(np.cumsum(often) - often, often) + np.repeat(first[i], often)
+        hits.append(_where_cut(r, np.repeat(i, often), rising[k], axis))
+        line_of.append(order[k])
+    h, line = np.concatenate(hits), np.concatenate(line_of)
+    h = h[np.lexsort((h, line))]
+    ends = np.cumsum(np.bincount(line, minlength=levels.size))
+    return [v[: v.size // 2 * 2].reshape(-1, 2) for v in np.split(h, ends[:-1])]
+
+
+def _where_cut(r: Floats, i: npt.NDArray[np.int64], level: Floats | float, axis: int) -> Floats:
+    """Where the pieces of a closed outline from points i to the next cross coordinate[axis] = level; shape as i."""
+    p, q = r[i], r[(i + 1) % len(r)]
+    f = (level - p[:, axis]) / (q[:, axis] - p[:, axis])
+    o = p[:, 1 - axis]
+    return np.asarray(o + f * (q[:, 1 - axis] - o))
 
 
 def widest(cuts: Floats) -> Floats:
@@ -179,8 +208,7 @@ def widest(cuts: Floats) -> Floats:
 def widest_at(rings: tuple[Floats, ...], levels: Floats) -> tuple[Floats, Floats] | None:
     """Middle and width of the widest piece cut at each first coordinate; None where one of them cuts nothing."""
     pieces = []
-    for level in levels:
-        cuts = crossings(rings, float(level), 0)
+    for cuts in crossings_each(rings, levels, 0):
         if not len(cuts):
             return None
         pieces.append(widest(cuts))

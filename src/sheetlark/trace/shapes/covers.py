@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import Literal
 
 import numpy as np
@@ -116,22 +116,30 @@ def _spread(ends: tuple[float, float], apart: float, least: int) -> list[float]:
 
 @dataclass(frozen=True, slots=True)
 class _Places:
-    """Places of a section, all of shape (n,): x of its ends, height of its leading edge, by how much the other is lower."""
+    """Places of a section, all of shape (n,): x of its ends, height of its leading edge, by how much the other is lower.
+
+    row : ndarray, shape (n, len(_SHARES)), in the grid, of the chord line's points there; those of all shapes lie on it.
+    middle : their heights. [mm]
+    """
 
     lead: Floats
     trail: Floats
     z: Floats
     drop: Floats
+    row: Floats
+    middle: Floats
+
+    @classmethod
+    def of(cls, grid: InkGrid, lead: Floats, trail: Floats, z: Floats, drop: Floats) -> _Places:
+        x = lead[:, None] + (trail - lead)[:, None] * _SHARES
+        return cls(lead, trail, z, drop, grid.row(x), z[:, None] - drop[:, None] * _SHARES)
 
     def some(self, which: Mask) -> _Places:
-        return _Places(self.lead[which], self.trail[which], self.z[which], self.drop[which])
+        return _Places(*(getattr(self, f.name)[which] for f in fields(self)))
 
-    def line(self, shares: Floats, off: Floats) -> tuple[Floats, Floats]:
-        """Points (x, z) of a line that lies `off` above the chord line, relative to the chord; shape (n, len(shares))."""
-        chord = (self.trail - self.lead)[:, None]
-        return self.lead[:, None] + chord * shares, self.z[:, None] - self.drop[
-            :, None
-        ] * shares + chord * off
+    def line(self, off: Floats) -> Floats:
+        """Heights of a line that lies `off` above the chord line, relative to the chord; shape (n, len(_SHARES))."""
+        return np.asarray(self.middle + (self.trail - self.lead)[:, None] * off)
 
 
 def _strength(
@@ -141,9 +149,8 @@ def _strength(
 
     above : the share of the upper line. Shape (n,), of both.
     """
-    upper, lower = shape.lines(_SHARES)
-    (x, up), (_, down) = places.line(_SHARES, upper), places.line(_SHARES, lower)
-    on = np.minimum(above, grid.at(values, x, down).mean(1))
+    up, down = (places.line(off) for off in shape.lines(_SHARES))
+    on = np.minimum(above, grid.at_places(values, places.row, grid.column(down)).mean(1))
     if shape.form == "plank":
         share = np.linspace(0.0, 1.0, 7)
         ends = []
@@ -153,8 +160,9 @@ def _strength(
         on = np.minimum(on, 0.5 * (ends[0] + ends[1]))  # a break may lie across one of them
     some = np.nonzero((_SHARES > 0.06) & (_SHARES < 0.8))[0][::2]
     halo = 1.4 * pen + 2.0 * grid.step
-    beside = grid.at(grid.fine, x[:, some], up[:, some] + halo).mean(1)
-    beside = beside + grid.at(grid.fine, x[:, some], down[:, some] - halo).mean(1)
+    row = places.row[:, some]
+    beside = grid.at_places(grid.fine, row, grid.column(up[:, some] + halo)).mean(1)
+    beside = beside + grid.at_places(grid.fine, row, grid.column(down[:, some] - halo)).mean(1)
     return np.asarray(on - 0.15 * beside)
 
 
@@ -259,7 +267,7 @@ def _best(
     pen: float,
 ) -> Cover | None:
     """The best-inked section of all places and shapes; None where none is inked by `_LEAST`."""
-    everywhere = _Places(*(m.ravel() for m in np.meshgrid(lead, trail, z, drop, indexing="ij")))
+    everywhere = _Places.of(grid, *(m.ravel() for m in np.meshgrid(lead, trail, z, drop, indexing="ij")))
     values = grid.wide(reach)
     best: Cover | None = None
     chord = float(trail.mean() - lead.mean())
@@ -270,7 +278,8 @@ def _best(
             continue  # both lines would lie on one stroke
         upper = replace(s, under=1.0)
         if upper not in uppers:
-            above = grid.at(values, *everywhere.line(_SHARES, s.lines(_SHARES)[0])).mean(1)
+            up = everywhere.line(s.lines(_SHARES)[0])
+            above = grid.at_places(values, everywhere.row, grid.column(up)).mean(1)
             inked = above >= _LEAST
             uppers[upper] = everywhere.some(inked), above[inked]
         places, above = uppers[upper]

@@ -95,7 +95,13 @@ def drawn_edge(
     rows = int((float(known.max()) + 0.02 * length - z0) / step) + 2
     z: Floats = z0 + step * np.arange(rows, dtype=np.float64)
     floor = floor if least is None else np.fmax(floor, least)
-    ridge = _ridge(x, z, ink, pen_mm=pen_mm, step=step)
+    has = np.isfinite(outer)
+    limit = np.where(has, outer, 0.0)[:, None]
+    i, j = np.nonzero(
+        (z[None, :] >= floor[:, None]) & ~(has[:, None] & (z[None, :] > limit + 0.004 * length))
+    )
+    ridge = np.zeros((x.size, rows))  # elsewhere no ink is the edge's
+    ridge[i, j] = _ridge(x[i], z[j], ink, pen_mm=pen_mm, step=step)
     weight = np.repeat(np.broadcast_to(missing, x.shape)[:, None], rows, 1)
     tol = 0.6 * pen_mm + 0.0025 * length
     free = outer.copy()
@@ -105,11 +111,8 @@ def drawn_edge(
         hidden = (z[None, :] > bottom[:, None] - tol) & (z[None, :] < top[:, None] + tol)
         weight[hidden] *= _HIDDEN
         free[(outer > bottom - tol) & (outer < top + tol)] = np.nan
-    has = np.isfinite(outer)
-    limit = np.where(has, outer, 0.0)[:, None]
-    ridge[(z[None, :] < floor[:, None]) | (has[:, None] & (z[None, :] > limit + 0.004 * length))] = 0.0
     wide = np.gradient(x).reshape(columns, _FINE).sum(1) / mid
-    lost = _along(weight * (1.0 - ridge), columns)  # (columns, rows, slopes)
+    lost = _along(weight * (1.0 - ridge), columns)  # (columns, slopes, rows)
     inside = has[:, None] & (z[None, :] < limit - 0.004 * length)
     far_out = has[:, None] & (z[None, :] > limit + 0.012 * length)
     under = z[None, :] < floor[:, None]
@@ -118,7 +121,7 @@ def drawn_edge(
     if likely is not None:
         off = np.abs(z[None, :] - likely[:, None])[at] / (_UNLIKE * length)
         toll += _LIKELY * wide[:, None] * np.where(np.isfinite(off), np.minimum(off, 1.0), 0.0)
-    cost = _NO_INK * wide[:, None, None] * lost + toll[:, :, None]
+    cost = _NO_INK * wide[:, None, None] * lost + toll[:, None, :]
     ride, rise = _ride(x, free, ink, columns, wide=wide, mid=mid, step=step, pen_mm=pen_mm)
     path, riding = _cheapest(cost, ride, rise, _nodes(free, columns), z)
     has = np.isfinite(free)
@@ -134,11 +137,10 @@ def drawn_edge(
 
 def _ridge(x: Floats, z: Floats, ink: Ink, *, pen_mm: float, step: float) -> Floats:
     """How much places look like a pen stroke, 0 to 1: darker than what lies beside them, one way or the other."""
-    xx, zz = np.repeat(x[:, None], z.size, 1), np.repeat(z[None, :], x.size, 0)
     reach = 1.3 * pen_mm + 1.2 * step
 
     def at(dx: float, dz: float) -> Floats:
-        return np.asarray(np.clip(ink(xx + dx, zz + dz), 0.0, 1.0), dtype=np.float64)
+        return np.asarray(np.clip(ink(x + dx, z + dz), 0.0, 1.0), dtype=np.float64)
 
     here = at(0.0, 0.0)
     across = here - 0.5 * (at(0.0, reach) + at(0.0, -reach))
@@ -147,15 +149,15 @@ def _ridge(x: Floats, z: Floats, ink: Ink, *, pen_mm: float, step: float) -> Flo
 
 
 def _along(values: Floats, columns: int) -> Floats:
-    """Mean along every straight piece across a column; shape (columns, rows, slopes), from the row it starts at."""
+    """Mean along every straight piece across a column; shape (columns, slopes, rows), from the row it starts at."""
     rows = values.shape[1]
     slopes = np.arange(-_STEEPEST, _STEEPEST + 1)
     wide = np.pad(values, ((0, 0), (_STEEPEST, _STEEPEST)), constant_values=1.0).reshape(columns, _FINE, -1)
-    out = np.zeros((columns, rows, slopes.size), dtype=np.float32)
+    out = np.zeros((columns, slopes.size, rows), dtype=np.float32)
     for s in range(_FINE):
         for j, k in enumerate(slopes):
             shift = _STEEPEST + round(k * (s + 0.5) / _FINE)
-            out[:, :, j] += wide[:, s, shift : shift + rows]
+            out[:, j] += wide[:, s, shift : shift + rows]
     return np.asarray(out / _FINE)
 
 
@@ -181,16 +183,16 @@ def _ride(
 
 def _cheapest(cost: Floats, ride: Floats, rise: Floats, edge: Floats, z: Floats) -> tuple[Floats, Mask]:
     """The cheapest path: its heights at the columns' ends, and which columns ride on the silhouette."""
-    columns, rows, slopes = cost.shape
-    k = np.arange(slopes) - _STEEPEST
-    angle = np.arctan(k / _ROWS)
+    columns, slopes, rows = cost.shape
+    k = range(-_STEEPEST, _STEEPEST + 1)
+    angle = np.arctan(np.array(k) / _ROWS)
     gap = _KINK * np.diff(angle)
     row_of = np.where(
         np.isfinite(edge), np.rint((np.where(np.isfinite(edge), edge, 0.0) - z[0]) / (z[1] - z[0])), -1
     )
     row_of = np.clip(row_of, -1, rows - 1).astype(int)
-    arrive = np.full((columns + 1, rows, slopes), _FAR, dtype=np.float32)  # by which slope a node was reached
-    leave = np.full((columns, rows, slopes), _FAR, dtype=np.float32)  # by which slope it is left
+    arrive = np.full((columns + 1, slopes, rows), _FAR, dtype=np.float32)  # by which slope a node was reached
+    leave = np.full((columns, slopes, rows), _FAR, dtype=np.float32)  # by which slope it is left
     rode = np.full(columns + 1, _FAR)
     arrive[0] = 0.0 if row_of[0] < 0 else 0.3
     if row_of[0] >= 0:
@@ -201,20 +203,19 @@ def _cheapest(cost: Floats, ride: Floats, rise: Floats, edge: Floats, z: Floats)
         j = row_of[i]
         if rode[i] < _FAR and j >= 0:
             before = known[max(i - 1, 0)]
-            turned[j] = np.minimum(turned[j], rode[i] + _turn(angle - before))
+            turned[:, j] = np.minimum(turned[:, j], rode[i] + _turn(angle - before))
         leave[i] = turned
         cost_i = turned + cost[i]
-        for s in range(slopes):
-            shift = k[s]
+        for s, shift in enumerate(k):
             if shift >= 0:
-                arrive[i + 1, shift:, s] = cost_i[: rows - shift, s]
+                arrive[i + 1, s, shift:] = cost_i[s, : rows - shift]
             else:
-                arrive[i + 1, :shift, s] = cost_i[-shift:, s]
+                arrive[i + 1, s, :shift] = cost_i[s, -shift:]
         if np.isfinite(rise[i]):
             on = rode[i] + _turn(known[i] - known[max(i - 1, 0)]) if i else rode[0]
             if j >= 0:
                 lo, hi = max(j - 2, 0), min(j + 3, rows)
-                on = min(on, float((arrive[i, lo:hi] + _turn(angle - known[i])[None, :]).min()))
+                on = min(on, float((arrive[i, :, lo:hi] + _turn(angle - known[i])[:, None]).min()))
             rode[i + 1] = on + ride[i]
     return _backwards(cost, ride, arrive, leave, rode, row_of, known, angle, edge, z)
 
@@ -224,15 +225,18 @@ def _turn(by: Floats) -> Floats:
 
 
 def _spread(arrived: Floats, gap: Floats) -> Floats:
-    """Least cost of leaving by each slope, whatever slope one came by: turning costs by the angle, little turns little."""
+    """Least cost of leaving by each slope, whatever slope one came by: turning costs by the angle, little turns little.
+
+    arrived : ndarray, shape (slopes, rows).
+    """
     out = arrived.copy()
-    bend = (_BEND / _KINK) * gap
-    out[:, 1:] = np.minimum(out[:, 1:], arrived[:, :-1] + bend)
-    out[:, :-1] = np.minimum(out[:, :-1], arrived[:, 1:] + bend)
-    for s in range(1, out.shape[1]):
-        np.minimum(out[:, s], out[:, s - 1] + gap[s - 1], out=out[:, s])
-    for s in range(out.shape[1] - 2, -1, -1):
-        np.minimum(out[:, s], out[:, s + 1] + gap[s], out=out[:, s])
+    bend = (_BEND / _KINK) * gap[:, None]
+    out[1:] = np.minimum(out[1:], arrived[:-1] + bend)
+    out[:-1] = np.minimum(out[:-1], arrived[1:] + bend)
+    for s in range(1, len(out)):
+        np.minimum(out[s], out[s - 1] + gap[s - 1], out=out[s])
+    for s in range(len(out) - 2, -1, -1):
+        np.minimum(out[s], out[s + 1] + gap[s], out=out[s])
     return out
 
 
@@ -249,12 +253,12 @@ def _backwards(
     z: Floats,
 ) -> tuple[Floats, Mask]:
     """Read the cheapest path off from its end."""
-    columns, rows, slopes = cost.shape
+    columns, slopes, rows = cost.shape
     path = np.zeros(columns + 1)
     riding = np.zeros(columns, dtype=bool)
     on = bool(rode[columns] < arrive[columns].min())
-    least = int(arrive[columns].argmin())
-    row, s = least // slopes, least % slopes
+    least = int(arrive[columns].T.argmin())
+    row, s = divmod(least, slopes)
     path[columns] = edge[columns] if on else z[row]
     for i in range(columns - 1, -1, -1):
         if on:
@@ -264,14 +268,14 @@ def _backwards(
             stay = rode[i] + (float(_turn(known[i] - known[max(i - 1, 0)])) if i else 0.0)
             if i and stay > target + 1e-3 and row_of[i] >= 0:
                 lo, hi = max(row_of[i] - 2, 0), min(row_of[i] + 3, rows)
-                got = arrive[i, lo:hi] + _turn(angle - known[i])[None, :]
+                got = arrive[i, :, lo:hi].T + _turn(angle - known[i])
                 least = int(got.argmin())
-                row, s, on = lo + least // got.shape[1], least % got.shape[1], False
+                row, s, on = lo + least // slopes, least % slopes, False
         else:
             row -= s - _STEEPEST
             path[i] = z[row]
-            value = leave[i, row, s]
-            back = arrive[i, row] + _turn(angle - angle[s])
+            value = leave[i, s, row]
+            back = arrive[i, :, row] + _turn(angle - angle[s])
             c = int(back.argmin())
             from_ride = np.inf
             if row == row_of[i] and rode[i] < _FAR:

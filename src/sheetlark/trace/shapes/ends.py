@@ -161,12 +161,7 @@ def seen_above(
     for surface in (wing, tail):
         if surface is not None:  # where the body goes below it, its leading edge is no end
             at = at[np.abs(at - _lead_across(surface, at, x, edge.out)) > pen_mm + _LEAD * span]
-    signs = np.array(
-        [
-            _support(a, x, edge.out, edge.seen, ink, length=length, span=span, pen_mm=pen_mm, strip=strip)
-            for a in at
-        ]
-    )
+    signs = _support(at, x, edge.out, edge.seen, ink, length=length, span=span, pen_mm=pen_mm, strip=strip)
     plain = np.flatnonzero(signs >= _SURE)
     drawn_end = None
     if plain.size:
@@ -251,7 +246,7 @@ def agreed_end(above: Above | None, length: float, *, others: float, slack: floa
 
 
 def _support(
-    at: float,
+    at: Floats,
     x: Floats,
     half: Floats,
     inked: Mask,
@@ -261,37 +256,55 @@ def _support(
     span: float,
     pen_mm: float,
     strip: Strip | None,
-) -> float:
-    """How well a body's end is borne out at a station: its edges inked up to there, closed, and not beyond; -1 to 1."""
-    before = (x > at - 0.03 * length) & (x < at - 0.003 * length)
-    near = inked & (x > at - 0.04 * length) & (x < at - 0.006 * length - 0.5 * pen_mm)
-    if near.sum() < 4:
-        return -1.0
-    rise, width = np.polyfit(x[near] - at, half[near], 1)
-    if width < _THIN * pen_mm:
-        return -1.0
+) -> Floats:
+    """How well a body's end is borne out at stations, shape (m,): its edges inked up to there, closed, and not beyond; -1 to 1."""
+    support = np.full(at.size, -1.0)
+    lines = [_edge_before(a, x, half, inked, length=length, pen_mm=pen_mm) for a in at]
+    left = np.array([k for k, (_, width) in enumerate(lines) if width >= _THIN * pen_mm], dtype=int)
+    if not left.size:
+        return support
+    rise, width = np.array(lines)[left].T[..., None]
+    at = at[left, None]
     both, aside = both_sides(ink), 1.3 * pen_mm + 0.0005 * span
     ahead = at - np.linspace(0.01, 0.12, 40) * length
-    ahead = ahead[np.interp(ahead, x, half) > width + 2.5 * pen_mm]
-    if ahead.size > 7 and (stands_out(both, ahead, width, 0.0, aside) > _RIDGE).mean() > _STRIP:
-        return -1.0
-    y = np.linspace(-1.0, 1.0, 41) * max(width - 0.8 * pen_mm, 0.3 * width)
+    within = np.interp(ahead, x, half) > width + 2.5 * pen_mm
+    lined = (stands_out(both, ahead, width, 0.0, aside) > _RIDGE) & within
+    some = within.sum(1)
+    open_ = (some <= 7) | (lined.sum(1) <= _STRIP * some)  # else a fin's lines run forward inside the body
+    y = np.linspace(-1.0, 1.0, 41) * np.maximum(width - 0.8 * pen_mm, 0.3 * width)
+    shows = np.ones(y.shape, dtype=bool)
     if strip is not None:  # nobody sees what it covers
-        y = np.linspace(y[0], y[-1], 201)
-        y = y[~strip.covers(np.full(y.size, at), y)]
-        if y.size < _SHOWS * 201 or width < float(strip.out_to(at)) + pen_mm:
-            return -1.0
+        y = np.linspace(y[:, 0], y[:, -1], 201, axis=1)
+        shows = ~strip.covers(at, y)
+        open_ &= (shows.sum(1) >= _SHOWS * 201) & (width >= strip.out_to(at) + pen_mm)[:, 0]
+    left, at, rise, width, y, shows = (v[open_] for v in (left, at, rise, width, y, shows))
+    row, across = np.nonzero(shows)[0], y[shows]
     moves = ((k * pen_mm, 1.3 * pen_mm + off * span) for k in (-0.3, 0.0, 0.3) for off in (0.0005, 0.002))
-    closed = np.max([stands_out(ink, at + k + 0.0 * y, y, beside, 0.0) for k, beside in moves], axis=0)
+    closed = np.max([stands_out(ink, at[row, 0] + k, across, beside, 0.0) for k, beside in moves], axis=0)
     beyond = 1.5 * pen_mm + np.linspace(0.0, 0.025 * length, 12)
     on = np.maximum(width + rise * beyond, 0.0)
     edges = [stands_out(both, at + beyond, on + k * pen_mm, 0.0, aside) for k in (-0.7, 0.0, 0.7)]
     after = np.max(edges, axis=0) > _RIDGE  # what lies across is no edge
-    # a round stern's edges turn inward
-    turns = np.interp(at + beyond, x, (inked & (half > 0.5 * width)).astype(float), right=0.0)
-    goes_on = np.clip((max(after.mean(), turns.mean()) - _CROSSED) / _CROSSED, 0.0, 1.0)
-    drawn = min(inked[before].mean(), (closed > _RIDGE).mean()) - goes_on
-    return float(drawn + 0.01 * closed.mean())  # of the stations across a wide stroke its middle
+    for i, k in enumerate(left):
+        a, line = float(at[i, 0]), closed[row == i]
+        # a round stern's edges turn inward
+        turns = np.interp(a + beyond, x, (inked & (half > 0.5 * width[i])).astype(float), right=0.0)
+        goes_on = np.clip((max(after[i].mean(), turns.mean()) - _CROSSED) / _CROSSED, 0.0, 1.0)
+        before = (x > a - 0.03 * length) & (x < a - 0.003 * length)
+        drawn = min(inked[before].mean(), (line > _RIDGE).mean()) - goes_on
+        support[k] = drawn + 0.01 * line.mean()  # of the stations across a wide stroke its middle
+    return support
+
+
+def _edge_before(
+    at: float, x: Floats, half: Floats, inked: Mask, *, length: float, pen_mm: float
+) -> tuple[float, float]:
+    """The slope of a body's edge just ahead of a station and the half width it comes to there; no width where it is not inked."""
+    near = inked & (x > at - 0.04 * length) & (x < at - 0.006 * length - 0.5 * pen_mm)
+    if near.sum() < 4:
+        return 0.0, -np.inf
+    rise, width = np.polyfit(x[near] - at, half[near], 1)
+    return float(rise), float(width)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

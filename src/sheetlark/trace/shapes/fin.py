@@ -8,7 +8,7 @@ import numpy as np
 
 from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.shapes.body import Body
-from sheetlark.trace.shapes.contour import crossings
+from sheetlark.trace.shapes.contour import crossings, crossings_each
 from sheetlark.trace.shapes.edges import strongest
 from sheetlark.trace.shapes.inkgrid import Filling, Ink
 from sheetlark.trace.shapes.surface import Surface, follow
@@ -173,8 +173,7 @@ def with_dorsal(fin: Surface, rings: tuple[Floats, ...], length: float) -> Surfa
     x = np.arange(foot - 0.006 * length, foot - 0.28 * length, -step)
     top = np.full(x.size, np.nan)
     last = height
-    for i, at in enumerate(x):
-        cuts = crossings(rings, float(at), 0)
+    for i, cuts in enumerate(crossings_each(rings, x, 0)):
         if not len(cuts):
             break
         top[i] = cuts[int(np.abs(cuts[:, 1] - last).argmin()), 1]

@@ -92,28 +92,29 @@ def _even(p: Floats, step: float) -> Floats:
     """Points added so that none lie further apart than `step`; at most 4000 in all."""
     gaps = np.hypot(*np.diff(p, axis=0).T)
     step = max(step, float(gaps.sum()) / 4000.0)
-    out = [p[:1]]
-    for a, b, g in zip(p[:-1], p[1:], gaps, strict=True):
-        n = max(1, int(np.ceil(g / step)))
-        out.append(a + (b - a) * (np.arange(1, n + 1) / n)[:, None])
-    return np.vstack(out)
+    n = np.maximum(1, np.ceil(gaps / step).astype(int))
+    share = (np.arange(n.sum()) - np.repeat(np.cumsum(n) - n, n) + 1) / np.repeat(n, n)
+    out = np.repeat(p[:-1], n, 0) + np.repeat(p[1:] - p[:-1], n, 0) * share[:, None]
+    return np.vstack([p[:1], out])
 
 
 def _corners(p: Floats, tol: float, *, closed: bool) -> list[int]:
     """Indices where the direction turns by more than 30 degrees within a few tolerances' length."""
     d = run_to(p)
     reach = max(4.0 * tol, 0.006 * d[-1])
-    turn = np.zeros(len(p))
-    for i in range(len(p)):
-        if not closed and (d[i] < reach / 2 or d[-1] - d[i] < reach / 2):
-            continue
-        back, fore = d[i] - reach, d[i] + reach
-        if closed:
-            back, fore = back % d[-1], fore % d[-1]
-        a = np.array([np.interp(back, d, p[:, k]) for k in (0, 1)])
-        b = np.array([np.interp(fore, d, p[:, k]) for k in (0, 1)])
-        u, v = p[i] - a, b - p[i]
-        turn[i] = abs(np.arctan2(u[0] * v[1] - u[1] * v[0], u @ v))
+    back, fore = d - reach, d + reach
+    if closed:
+        back, fore = back % d[-1], fore % d[-1]
+    u, v = (
+        end * (p - np.c_[np.interp(at, d, p[:, 0]), np.interp(at, d, p[:, 1])])
+        for end, at in ((1.0, back), (-1.0, fore))
+    )
+    along = (
+        u[:, None, :] @ v[:, :, None]
+    ).ravel()  # as a dot product rounds: mirrored corners turn alike but for that
+    turn = np.abs(np.arctan2(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0], along))
+    if not closed:
+        turn[(d < reach / 2) | (d[-1] - d < reach / 2)] = 0.0
     found: list[int] = []
     order = np.argsort(-turn)
     for i in order:

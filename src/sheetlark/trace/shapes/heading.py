@@ -14,7 +14,7 @@ import numpy as np
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.paper.search import Sheet
 from sheetlark.trace.shapes.body import find_body_width
-from sheetlark.trace.shapes.contour import Rings, crossings, widest
+from sheetlark.trace.shapes.contour import Rings, crossings_each, widest
 from sheetlark.trace.shapes.frame import Frame, flipped
 from sheetlark.trace.shapes.hinges import find_hinge
 from sheetlark.trace.shapes.nose import spinner_end
@@ -235,7 +235,7 @@ def _side_ways(sheet: Sheet, rings: Rings, axis: str, angle: float) -> list[_Sid
     first = _seated(every, aft, up)
     mm = tuple(first.to_mm(r) for r in rings.rings)
     length, height = float(np.ptp(every @ aft)), float(np.ptp(every @ up))
-    cuts = [crossings(mm, float(x), 0) for x in STATIONS * length]
+    cuts = crossings_each(mm, STATIONS * length, 0)
     got = np.array([widest(c) if len(c) else (np.nan, np.nan) for c in cuts])
     ok = np.isfinite(got[:, 0])
     if ok.sum() < 0.3 * STATIONS.size:

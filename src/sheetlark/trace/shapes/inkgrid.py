@@ -36,7 +36,7 @@ class InkGrid:
 
     def turned(self) -> InkGrid:
         """The same ink with its axes in each other's place."""
-        return InkGrid(low=self.low[::-1], step=self.step, fine=self.fine.T)
+        return InkGrid(low=self.low[::-1], step=self.step, fine=np.ascontiguousarray(self.fine.T))
 
     def wide(self, reach: float) -> Floats:
         """Ink spread by `reach` to every side, for a coarse search."""
@@ -48,11 +48,28 @@ class InkGrid:
         return self._wide[k]
 
     def at(self, values: Floats, a: Floats, b: Floats) -> Floats:
-        i = np.rint((a - self.low[0]) / self.step).astype(np.int32)
-        j = np.rint((b - self.low[1]) / self.step).astype(np.int32)
-        np.clip(i, 0, values.shape[0] - 1, out=i)
-        np.clip(j, 0, values.shape[1] - 1, out=j)
-        return np.asarray(values[i, j])
+        """Of values at the grid's places, shape as `fine`, those nearest to (a, b); beyond the box those at its rim."""
+        return self.at_places(values, self.row(a), self.column(b))
+
+    def row(self, a: Floats) -> Floats:
+        """The row nearest to each first coordinate, as a whole number: for those that are asked for more than once."""
+        return self._nearest(a, 0)
+
+    def column(self, b: Floats) -> Floats:
+        return self._nearest(b, 1)
+
+    def _nearest(self, v: Floats, axis: int) -> Floats:
+        place = np.asarray(v - self.low[axis])
+        place /= self.step
+        np.rint(place, out=place)
+        np.fmax(place, 0.0, out=place)
+        return np.asarray(np.fmin(place, self.fine.shape[axis] - 1.0, out=place))
+
+    @staticmethod
+    def at_places(values: Floats, row: Floats, column: Floats) -> Floats:
+        """Values by the rows and columns that :meth:`row` and :meth:`column` give."""
+        place = row * values.shape[1] + column
+        return np.asarray(values.ravel()[place.astype(np.intp)])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,7 +15,7 @@ from sheetlark.trace.shapes.blades import (
     nose_between,
     without_blades,
 )
-from sheetlark.trace.shapes.contour import crossings, widest, widest_at
+from sheetlark.trace.shapes.contour import crossings, crossings_each, widest, widest_at
 from sheetlark.trace.shapes.frame import Frame
 from sheetlark.trace.shapes.inkgrid import Filling
 from sheetlark.trace.shapes.point import find_point, with_point
@@ -124,8 +124,9 @@ def spinner_end(rings: tuple[Floats, ...], span: float) -> float:
     x = np.arange(0.5, 90.0) * step
     ends = np.zeros((x.size, 2))
     aim = 0.0
+    every = crossings_each(rings, x, 0)
     for k in range(x.size - 1, -1, -1):
-        cuts = crossings(rings, float(x[k]), 0)
+        cuts = every[k]
         if not len(cuts):
             break
         if k == x.size - 1:
@@ -174,8 +175,7 @@ def spinner_end(rings: tuple[Floats, ...], span: float) -> float:
 def _aft_of(rings: tuple[Floats, ...], x: Floats, piece: Floats) -> Floats:
     """The piece cut at each station that goes on from one ahead of them all, shape (n, 2)."""
     out = np.zeros((x.size, 2))
-    for k, at in enumerate(x):
-        cuts = crossings(rings, float(at), 0)
+    for k, cuts in enumerate(crossings_each(rings, x, 0)):
         if len(cuts):
             piece = cuts[(np.minimum(cuts[:, 1], piece[1]) - np.maximum(cuts[:, 0], piece[0])).argmax()]
         out[k] = piece

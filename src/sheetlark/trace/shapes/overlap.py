@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sheetlark.trace.paper.ink import Floats, Mask
-from sheetlark.trace.shapes.contour import crossings
+from sheetlark.trace.shapes.contour import crossings_each
 from sheetlark.trace.shapes.hidden import Known, completed
 from sheetlark.trace.shapes.sections import Section
 from sheetlark.trace.shapes.smoothing import ironed, parted
@@ -261,8 +261,8 @@ def as_wing(line: Line, both: Surface, halves: Halves) -> Surface | None:
     semi = float(p[:, 1].max())
     y = semi * np.sin(np.linspace(0.0, np.pi / 2, 220))
     lead, trail = np.full(y.size, np.nan), np.full(y.size, np.nan)
-    for k in np.nonzero((y > halves.root + halves.step) & (y < semi - 0.02 * halves.step))[0]:
-        cuts = crossings((p,), float(y[k]), 1)
+    within = np.nonzero((y > halves.root + halves.step) & (y < semi - 0.02 * halves.step))[0]
+    for k, cuts in zip(within, crossings_each((p,), y[within], 1), strict=True):
         if len(cuts):
             lead[k], trail[k] = min(c[0] for c in cuts), max(c[1] for c in cuts)
     fine = np.nonzero(np.isfinite(lead))[0]

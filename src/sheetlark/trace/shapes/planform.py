@@ -8,7 +8,7 @@ import numpy as np
 
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.shapes.body import Body
-from sheetlark.trace.shapes.contour import crossings, widest
+from sheetlark.trace.shapes.contour import crossings, crossings_each, widest
 from sheetlark.trace.shapes.inkgrid import Ink
 from sheetlark.trace.shapes.surface import Surface, follow, joined
 
@@ -83,9 +83,9 @@ def find_tail(rings: tuple[Floats, ...], span: float, wing: Surface) -> Surface 
     tips = []
     for sign in (1.0, -1.0):
         rows = []
-        for y in np.arange(0.01, 0.40, 0.004) * span:
+        stations = np.arange(0.01, 0.40, 0.004) * span
+        for y, cuts in zip(stations, crossings_each(rings, sign * stations, 1), strict=True):
             te = float(np.interp(y, wing.station, wing.trail))
-            cuts = crossings(rings, sign * y, 1)
             aft = [c for c in cuts if c[0] > te + 0.004 * span and c[1] - c[0] > 0.004 * span]
             if aft:
                 rows.append((y, max(aft, key=lambda c: c[1] - c[0])))

@@ -166,24 +166,40 @@ def _inked(
     on, upper, lower, t = _on_lines(grid, values, lead, chord, z, shape, points=points)
     mid = np.nonzero((t > 0.06) & (t < 0.75))[0][:: 2 if points > 20 else 1]
     halo = 1.3 * pen + 1.5 * grid.step
-    (x, up), (below, down) = ((p[..., mid], q[..., mid]) for p, q in (upper, lower))
+    u, d = upper.some(mid), lower.some(mid)
+    between = u.row if lower.row is upper.row else grid.row(0.5 * (u.x + d.x))
     beside = (
-        grid.at(grid.fine, x, up + halo).mean(-1)
-        + grid.at(grid.fine, below, down - halo).mean(-1)
-        + grid.at(grid.fine, 0.5 * (x + below), 0.5 * (up + down)).mean(-1)
+        grid.at_places(grid.fine, u.row, grid.column(u.z + halo)).mean(-1)
+        + grid.at_places(grid.fine, d.row, grid.column(d.z - halo)).mean(-1)
+        + grid.at_places(grid.fine, between, grid.column(0.5 * (u.z + d.z))).mean(-1)
     )
     return np.asarray(on - 0.15 * beside)
 
 
+class _Run(NamedTuple):
+    """Where a figure's line runs: its places, and the grid's rows they lie in. [mm]"""
+
+    x: Floats
+    z: Floats
+    row: Floats
+
+    def some(self, which: npt.NDArray[np.int64]) -> _Run:
+        return _Run(*(v[..., which] for v in self))
+
+
 def _on_lines(
     grid: InkGrid, values: Floats, lead: Floats, chord: Floats, z: Floats, shape: Shape, *, points: int
-) -> tuple[Floats, tuple[Floats, Floats], tuple[Floats, Floats], Floats]:
-    """Share of the worse inked of a figure's two lines that is inked; upper, lower line's places; how far along they lie."""
+) -> tuple[Floats, _Run, _Run, Floats]:
+    """Share of the worse inked of a figure's two lines that is inked; upper, lower line; how far along their places lie."""
     usual = 0.0 if shape.tip is None else round(float(np.median(chord)), 1)
     above, below, t = _lines(shape, usual, points)
-    upper, lower = above.at(lead, chord, z), below.at(lead, chord, z)
-    on = np.minimum(grid.at(values, *upper).mean(-1), grid.at(values, *lower).mean(-1))
-    return np.asarray(on), upper, lower, t
+    x, up = above.at(lead, chord, z)
+    upper = _Run(x, up, grid.row(x))
+    x, down = below.at(lead, chord, z)
+    # of a root section both lines have the same x
+    lower = _Run(x, down, upper.row if shape.tip is None else grid.row(x))
+    inked = (grid.at_places(values, run.row, grid.column(run.z)).mean(-1) for run in (upper, lower))
+    return np.asarray(np.minimum(*inked)), upper, lower, t
 
 
 def _finer(grid: InkGrid, start: Section, *, reach: float, pen: float) -> Section:

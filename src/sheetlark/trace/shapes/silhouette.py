@@ -6,7 +6,7 @@ import numpy as np
 
 from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.shapes.body import bridge
-from sheetlark.trace.shapes.contour import crossings, widest
+from sheetlark.trace.shapes.contour import crossings, crossings_each, widest
 from sheetlark.trace.shapes.inkgrid import Ink
 
 _POCKET = 0.008  # of the length, how deep a wide pocket of paper is at the least
@@ -25,13 +25,14 @@ def body_piece(
     not upward: struts, gear and fin jump out of it. There a piece counts the less the higher it begins above the lower edge.
     """
     low, high = np.full(x.size, np.nan), np.full(x.size, np.nan)
+    cuts_at = crossings_each(rings, np.clip(x, 1e-3 * length, (1 - 1e-3) * length), 0)
     start = int(np.argmin(np.abs(x - _alone(rings, x, length))))
     for order in (range(start, x.size), range(start - 1, -1, -1)):
         foot, head, last = np.nan, np.nan, float(x[start])
         if order.step < 0 and np.isfinite(low[start]):
             foot, head = float(low[start]), float(high[start])
         for i in order:
-            cuts = crossings(rings, float(np.clip(x[i], 1e-3 * length, (1 - 1e-3) * length)), 0)
+            cuts = cuts_at[i]
             if not len(cuts):
                 continue
             if not np.isfinite(foot):

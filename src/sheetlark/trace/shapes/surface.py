@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sheetlark.trace.paper.ink import Floats, Mask
-from sheetlark.trace.shapes.contour import crossings
+from sheetlark.trace.shapes.contour import crossings_each
 
 _BUMP = 30  # stations an edge may stand out of its direction and still come back
 _ON = 5  # stations it must run on straight where it comes back in another direction
@@ -101,7 +101,7 @@ def _over_bump(
     own = np.array(past[-window - 12 : -window])
     if own.size < 8 or ahead.size < 4:
         return None
-    cuts = [_pick(crossings(rings, float(a), axis), *near) for a in ahead]
+    cuts = [_pick(c, *near) for c in crossings_each(rings, ahead, axis)]
     got = np.array([np.nan if c is None else c[edge] for c in cuts])
     line = np.polyfit(np.arange(own.size, dtype=np.float64), own, 1)
     on = np.polyval(line, own.size + np.arange(window + got.size, dtype=np.float64))
@@ -147,12 +147,13 @@ def follow(
     """
     sign = 1.0 if tip >= inner else -1.0
     rows: list[tuple[float, float, float]] = [(start, first[0], first[1])]
-    for k in range(1, 4000):
-        y = start + sign * k * step
-        if sign * (y - tip) > -0.05 * step:  # a cut through the outermost point says nothing of the edges
-            break
-        fine = crossings(rings, y, axis)
-        got = _pick(fine, rows[-1][1], rows[-1][2])
+    steps = np.arange(1.0, 4000.0)
+    outward: Floats = start + sign * steps * step
+    outward = outward[
+        sign * (outward - tip) <= -0.05 * step
+    ]  # a cut through the outermost point says nothing of the edges
+    for y, cuts in zip(outward.tolist(), crossings_each(rings, outward, axis), strict=True):
+        got = _pick(cuts, rows[-1][1], rows[-1][2])
         if got is None:
             break
         rows.append((y, float(got[0]), float(got[1])))
@@ -170,11 +171,10 @@ def follow(
     bridge: list[list[float]] = [[], []]  # what each edge is until it is back after a bump
     window = 3
     trail_of: list[list[float]] = [[first[0]], [first[1]]]
-    for k in range(1, 4000):
-        y = start - sign * k * step
-        if sign * (y - inner) < 0:
-            break
-        got = _pick(crossings(rings, y, axis), last[1], last[2])
+    homeward: Floats = start - sign * steps * step
+    homeward = homeward[sign * (homeward - inner) >= 0.0]
+    for y, cuts in zip(homeward.tolist(), crossings_each(rings, homeward, axis), strict=True):
+        got = _pick(cuts, last[1], last[2])
         if got is None:
             for j in (0, 1):
                 if not done[j]:

@@ -72,7 +72,7 @@ def lettering(ink: Mask, *, pen_px: float) -> Mask:
 def _strokes(label: npt.NDArray[Any], n: int) -> npt.NDArray[np.float64]:
     """Stroke width of n labelled marks, from their area and their rim; shape (n + 1,). [px]"""
     inner = shrink(label > 0, 1)
-    area = np.bincount(label.ravel(), minlength=n + 1)
+    area = np.bincount(label[label > 0], minlength=n + 1)
     rim = area - np.bincount(label[inner], minlength=n + 1)
     return np.asarray(2.0 * area / np.maximum(rim, 1))
 

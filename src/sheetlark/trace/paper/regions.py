@@ -278,14 +278,15 @@ def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: 
     open_air = at_rim(paper, sheets)[paper]
     closed = np.bincount(face[open_air & white], minlength=nf + 1) == 0
     for _ in range(2):
-        near = np.unique(face[grow(touched[face], round(pen_px) + 1) & white])
-        touched[near[closed[near]]] = True
+        near = np.zeros(nf + 1, dtype=bool)
+        near[face[grow(touched[face], round(pen_px) + 1) & white]] = True
+        touched |= near & closed
         touched[0] = False
     whole = core | (grow(touched[face], round(pen_px) + 1) & inside)
     parts, n = ndimage.label(whole, np.ones((3, 3)))
     if n == 0:
         return ()
-    areas = np.bincount(parts.ravel(), minlength=n + 1)[1:]
+    areas = np.bincount(parts[whole], minlength=n + 1)[1:]
     boxes = ndimage.find_objects(parts)
     extent = np.array([max(s[0].stop - s[0].start, s[1].stop - s[1].start) for s in boxes])
     keep = [k for k in range(n) if areas[k] > 0.004 * areas.max() or extent[k] > 0.3 * extent.max()]

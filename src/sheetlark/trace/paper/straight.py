@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from sheetlark.trace.paper.ink import Floats, Mask, at_points
+from sheetlark.trace.paper.ink import Floats, Mask, at_points, spread
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,8 +42,9 @@ def _votes(points: Floats, reach: int) -> npt.NDArray[np.int64]:
     """Count points on every line (angle of the normal, distance / 2 px)."""
     angles = np.arange(0.0, np.pi, _STEP)
     rows = np.empty((angles.size, reach), dtype=np.int64)
+    column, row = np.ascontiguousarray(points.T)
     for k, t in enumerate(angles):
-        rho = (points[:, 0] * np.cos(t) + points[:, 1] * np.sin(t)) / 2.0 + reach / 2.0
+        rho = (column * np.cos(t) + row * np.sin(t)) / 2.0 + reach / 2.0
         rows[k] = np.bincount(np.clip(rho.astype(np.int64), 0, reach - 1), minlength=reach)[:reach]
     return rows
 
@@ -57,9 +58,14 @@ def straight_strokes(ink: Mask, *, pen_px: float, shortest_px: float) -> tuple[S
     from scipy import ndimage
 
     side = int(2.2 * pen_px) + 3
-    thick = ndimage.minimum_filter(ink.view(np.uint8), size=side, mode="constant")
-    thick = ndimage.maximum_filter(thick, size=side + 4, origin=-1 if side % 2 == 0 else 0, mode="constant")
-    thin = ink & (thick == 0)
+    less, more = side // 2, side - 1 - side // 2
+    bare = ~ink
+    for axis in (0, 1):  # no square of that side fits in
+        bare = spread(bare, (more, less), axis, beyond=True)
+    thick = ~bare
+    for axis in (0, 1):
+        thick = spread(thick, (less + 2, more + 2), axis)
+    thin = ink & ~thick
     rr, cc = np.nonzero(thin)
     if rr.size < 50:
         return ()

@@ -6,6 +6,7 @@ import itertools
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.paper.regions import Solid
@@ -72,7 +73,7 @@ def mirror_agreement(mask: Mask) -> tuple[float, float]:
     """Overlap over union of a mask with its mirror image, about the best upright and the best level axis."""
     step = max(1, max(mask.shape) // 220)
     m = mask[: mask.shape[0] // step * step, : mask.shape[1] // step * step]
-    m = m.reshape(m.shape[0] // step, step, m.shape[1] // step, step).mean((1, 3)) > 0.5
+    m = m.reshape(-1, step, m.shape[1]).sum(1).reshape(-1, m.shape[1] // step, step).sum(2) > 0.5 * step**2
     out = []
     for a in (m, m.T):
         n = a.shape[1]
@@ -299,6 +300,9 @@ def mirror_turn(masks: tuple[Mask, ...]) -> tuple[float, float]:
     return angle, float(telling[k])
 
 
+_AT_ONCE = 100  # points mirrored at once: so many lie near at hand for the processor
+
+
 class _Mirrored:
     """A silhouette's points mirrored about lines, and how many of them fall on the silhouette again.
 
@@ -311,20 +315,24 @@ class _Mirrored:
         self._on = np.pad(mask, 1)
         self._points, self._origin = points, origin
 
-    def hits(self, off: Floats, normal: Floats) -> Floats:
+    def hits(self, off: Floats, normal: Floats) -> npt.NDArray[np.int64]:
         """How many points fall on the silhouette, mirrored about lines; shape (m,).
 
         off : ndarray, shape (n, m), how far each point lies from each line, the way its normal points.
         normal : ndarray, shape (2, m) or (2, 1).
         """
         rows, columns = self._on.shape
-        twice = 2.0 * off
-        column, row = (self._points[:, k, None] - twice * normal[k] + self._origin[k] for k in (0, 1))
-        for at, most in ((column, columns - 1), (row, rows - 1)):
-            np.rint(at, out=at)
-            np.clip(at + 1.0, 0, most, out=at)
-        place = (row * columns + column).astype(np.intp)
-        return np.asarray(self._on.ravel()[place].sum(0))
+        found = np.zeros(off.shape[1], dtype=np.int64)
+        for some in range(0, len(off), _AT_ONCE):
+            twice = 2.0 * off[some : some + _AT_ONCE]
+            points = self._points[some : some + _AT_ONCE, :, None]
+            column, row = (points[:, k] - twice * normal[k] + self._origin[k] for k in (0, 1))
+            for at, most in ((column, columns - 2.0), (row, rows - 2.0)):
+                np.rint(at, out=at)
+                np.clip(at, -1.0, most, out=at)
+            place = ((row + 1.0) * columns + (column + 1.0)).astype(np.intp)
+            found += self._on.ravel()[place].sum(0)
+        return found
 
 
 def symmetry_axis(mask: Mask, axis: str) -> tuple[float, Floats]:

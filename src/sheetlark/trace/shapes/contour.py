@@ -205,6 +205,14 @@ def widest(cuts: Floats) -> Floats:
     return np.asarray(cuts[np.argmax(cuts[:, 1] - cuts[:, 0])])
 
 
+def widest_each(rings: tuple[Floats, ...], levels: Floats) -> tuple[Floats, Floats]:
+    """Middle and width of the widest piece cut at each first coordinate; nan where that cuts nothing."""
+    none = np.full(2, np.nan)
+    pieces = [widest(cuts) if len(cuts) else none for cuts in crossings_each(rings, levels, 0)]
+    low, high = np.array(pieces).reshape(-1, 2).T
+    return 0.5 * (low + high), high - low
+
+
 def widest_at(rings: tuple[Floats, ...], levels: Floats) -> tuple[Floats, Floats] | None:
     """Middle and width of the widest piece cut at each first coordinate; None where one of them cuts nothing."""
     pieces = []

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.shapes.blades import (
     bare_behind,
     blades_beside,
@@ -15,7 +15,7 @@ from sheetlark.trace.shapes.blades import (
     nose_between,
     without_blades,
 )
-from sheetlark.trace.shapes.contour import crossings, crossings_each, widest, widest_at
+from sheetlark.trace.shapes.contour import crossings, crossings_each, widest, widest_at, widest_each
 from sheetlark.trace.shapes.frame import Frame
 from sheetlark.trace.shapes.inkgrid import Filling
 from sheetlark.trace.shapes.point import find_point, with_point
@@ -206,24 +206,25 @@ def _flat_face(
     gap = 1.1 * pen + 1.5 * px
     found = 0.0
     best = 0.0
-    for x in np.arange(first, 0.08 * span, 0.5 * px):
-        if x < gap + 2.0 * px:
-            continue  # so close to the front a line across is the front's own stroke
-        here, aft = (widest_at(mm, np.array([v])) for v in (x + gap, x + gap + 0.015 * span))
-        if here is None or aft is None:
-            continue
-        middle, wide = float(here[0][0]), float(here[1][0])
-        share = wide / float(aft[1][0])
-        if not 2.5 * pen < wide < _WIDEST * span or not 0.7 < share < 1.12:
-            continue
-        ahead = [widest_at(mm, np.array([v])) for v in (x - gap, x - gap - 0.008 * span)]
-        steps = [float(piece[1][0]) / wide for piece in ahead if piece is not None]
-        if not _leaps(mm, float(x), gap):
+    stations = np.arange(first, 0.08 * span, 0.5 * px)
+    stations = stations[
+        stations >= gap + 2.0 * px
+    ]  # closer to the front a line across is the front's own stroke
+    middles, widths = widest_each(mm, stations + gap)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        shares = widths / widest_each(mm, stations + gap + 0.015 * span)[1]
+    ahead = [widest_each(mm, v)[1] for v in (stations - gap, stations - gap - 0.008 * span)]
+    leaps = _leaps(mm, stations, gap)
+    fit = (widths > 2.5 * pen) & (widths < _WIDEST * span) & (shares > 0.7) & (shares < 1.12)
+    for k in np.flatnonzero(fit):
+        x, middle, wide = float(stations[k]), float(middles[k]), float(widths[k])
+        steps = [float(v[k]) / wide for v in ahead if np.isfinite(v[k])]
+        if not leaps[k]:
             if sharply or (x > hidden and all(0.8 < step < 1.3 for step in steps)):  # or nothing at all
                 continue
-            if steps and steps[0] < 1.3 and _runs_beyond(frame, dark, float(x), middle, wide, span):
+            if steps and steps[0] < 1.3 and _runs_beyond(frame, dark, x, middle, wide, span):
                 continue
-        if x > hidden and max(steps, default=0.0) >= 1.3 and _goes_on(mm, float(x) - gap, wide, span):
+        if x > hidden and max(steps, default=0.0) >= 1.3 and _goes_on(mm, x - gap, wide, span):
             continue
         across = middle + np.linspace(-0.45, 0.45, 31) * wide
 
@@ -235,9 +236,9 @@ def _flat_face(
         if (line > 0.45).mean() < 0.93:
             continue
         if filled or behind >= 0.9:  # the line's front tells where it is
-            begins = _square(mm, float(x) + gap, middle, wide)
+            begins = _square(mm, x + gap, middle, wide)
             if begins is not None and abs(x - begins) < gap and x > found + 2.0 * pen + 2.0 * px:
-                found = float(x) + 0.5 * pen
+                found = x + 0.5 * pen
             continue
         if behind > _HATCHED:
             continue
@@ -245,20 +246,17 @@ def _flat_face(
         if x > found + 2.0 * pen + 2.0 * px:
             best = 0.0  # another line, further aft
         if strength > best:
-            best, found = strength, float(x)
+            best, found = strength, x
     return found
 
 
-def _leaps(mm: tuple[Floats, ...], x: float, gap: float) -> bool:
-    """Whether a silhouette grows wider at x by far more than on either side of it."""
-    if x - 3.0 * gap <= 0.0:
-        return False
-    pieces = widest_at(mm, x + gap * np.array([-3.0, -1.0, 1.0, 3.0]))
-    if pieces is None:
-        return False
-    ahead, here, behind = np.diff(pieces[1])
-    usual = max(0.5 * (ahead + behind), 0.0)
-    return bool(here - usual > _LEAP * pieces[1][2] and here > 1.3 * max(ahead, behind))
+def _leaps(mm: tuple[Floats, ...], x: Floats, gap: float) -> Mask:
+    """At which stations, shape (n,), a silhouette grows wider by far more than on either side of it."""
+    wide = np.stack([widest_each(mm, x + k * gap)[1] for k in (-3.0, -1.0, 1.0, 3.0)])
+    ahead, here, behind = np.diff(wide, axis=0)
+    usual = np.maximum(0.5 * (ahead + behind), 0.0)
+    leaps = (here - usual > _LEAP * wide[2]) & (here > 1.3 * np.maximum(ahead, behind))
+    return np.asarray(leaps & (x > 3.0 * gap))
 
 
 def _runs_beyond(frame: Frame, dark: Floats, x: float, middle: float, wide: float, span: float) -> bool:
@@ -278,11 +276,13 @@ def _line_at(
     """Where close to x = about a line is drawn right across the body; 0 where none is, or nothing is asked for."""
     best, found = 0.93, 0.0
     reach = pen + _NEAR * span
-    for x in np.arange(about - reach, about + reach, 0.5 * frame.mm_per_px) if about > reach else ():
-        piece = widest_at(mm, np.array([x]))
-        if piece is None:
+    if about <= reach:
+        return found
+    stations = np.arange(about - reach, about + reach, 0.5 * frame.mm_per_px)
+    for x, middle, wide in zip(stations, *widest_each(mm, stations), strict=True):
+        if np.isnan(wide):
             continue
-        across = float(piece[0][0]) + np.linspace(-0.4, 0.4, 31) * float(piece[1][0])
+        across = float(middle) + np.linspace(-0.4, 0.4, 31) * float(wide)
         strength = frame.ink(dark, np.full(31, x), across)
         share = float((strength > 0.45).mean()) + 0.05 * float(strength.mean())
         if share > best:

@@ -90,9 +90,14 @@ def spread(mask: Mask, by: tuple[int, int], axis: int, *, beyond: bool = False) 
     beyond : what there is beyond the mask's edge.
     """
     back, on = by
-    pad = [(0, 0), (0, 0)]
-    pad[axis] = (on, back)  # what lies up to `on` before a pixel is spread on to it
-    out: Mask = np.pad(mask, pad, constant_values=beyond)
+    rows, columns = mask.shape
+    out: Mask  # with what lies up to `on` before the first pixel and `back` behind the last, for that is spread on to them
+    if axis == 0:
+        out = np.full((rows + back + on, columns), beyond)
+        out[on : on + rows] = mask
+    else:
+        out = np.full((rows, columns + back + on), beyond)
+        out[:, on : on + columns] = mask
     wide, want = 1, back + on + 1
     while wide < want:
         step = min(wide, want - wide)

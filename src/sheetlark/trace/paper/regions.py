@@ -277,12 +277,16 @@ def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: 
     paper, sheets = ndimage.label(~ink)
     open_air = at_rim(paper, sheets)[paper]
     closed = np.bincount(face[open_air & white], minlength=nf + 1) == 0
+    about = grow(touched[face], round(pen_px) + 1)
     for _ in range(2):
         near = np.zeros(nf + 1, dtype=bool)
-        near[face[grow(touched[face], round(pen_px) + 1) & white]] = True
-        touched |= near & closed
-        touched[0] = False
-    whole = core | (grow(touched[face], round(pen_px) + 1) & inside)
+        near[face[about & white]] = True
+        more = near & closed & ~touched
+        if not more.any():
+            break
+        touched |= more
+        about = grow(touched[face], round(pen_px) + 1)
+    whole = core | (about & inside)
     parts, n = ndimage.label(whole, np.ones((3, 3)))
     if n == 0:
         return ()

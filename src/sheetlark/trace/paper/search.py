@@ -21,7 +21,6 @@ from sheetlark.trace.paper.views import (
     candidates,
     mirror_turn,
     read_views,
-    symmetry_axis,
 )
 
 GAPS = (0, 1, 2, 4, 7, 11)  # half the widest break closed, coarse pixels
@@ -286,7 +285,7 @@ def read_sheet(grey: Floats, *, turned_rad: float | None = None) -> tuple[Sheet,
         if other.score > reading.score + 0.3:
             sheet, reading = level, other
     if turned_rad is None and reading.top is not None:
-        angle, _ = symmetry_axis(reading.top.solid.mask, reading.top_axis)
+        angle, _ = reading.top.mirror_line(reading.top_axis)
         if abs(angle) > np.radians(0.45):
             again, other = find_views(straighten(grey, turned_rad=sheet.turned_rad + angle))
             if other.score > reading.score - 0.1:

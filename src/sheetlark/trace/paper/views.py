@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
@@ -21,6 +21,13 @@ class Candidate:
     solid: Solid
     upright: float
     level: float
+    _mirror_lines: dict[str, tuple[float, Floats]] = field(init=False, default_factory=dict)
+
+    def mirror_line(self, axis: str) -> tuple[float, Floats]:
+        """:func:`symmetry_axis` of the silhouette, found once: the sheet is set upright by it and the view read about it."""
+        if axis not in self._mirror_lines:
+            self._mirror_lines[axis] = symmetry_axis(self.solid.mask, axis)
+        return self._mirror_lines[axis]
 
     @property
     def width(self) -> int:

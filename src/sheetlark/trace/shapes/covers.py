@@ -130,9 +130,19 @@ class _Places:
     middle: Floats
 
     @classmethod
-    def of(cls, grid: InkGrid, lead: Floats, trail: Floats, z: Floats, drop: Floats) -> _Places:
-        x = lead[:, None] + (trail - lead)[:, None] * _SHARES
-        return cls(lead, trail, z, drop, grid.row(x), z[:, None] - drop[:, None] * _SHARES)
+    def every(cls, grid: InkGrid, lead: Floats, trail: Floats, z: Floats, drop: Floats) -> _Places:
+        """All places with such ends, heights and drops, the first's varying least."""
+        row = grid.row(lead[:, None, None] + (trail - lead[:, None])[..., None] * _SHARES)
+        middle = z[:, None, None] - drop[:, None] * _SHARES
+        a, b, high, lower = (m.ravel() for m in np.meshgrid(lead, trail, z, drop, indexing="ij"))
+        return cls(
+            a,
+            b,
+            high,
+            lower,
+            np.repeat(row.reshape(-1, _SHARES.size), z.size * drop.size, 0),
+            np.tile(middle.reshape(-1, _SHARES.size), (lead.size * trail.size, 1)),
+        )
 
     def some(self, which: Mask) -> _Places:
         return _Places(*(getattr(self, f.name)[which] for f in fields(self)))
@@ -267,7 +277,7 @@ def _best(
     pen: float,
 ) -> Cover | None:
     """The best-inked section of all places and shapes; None where none is inked by `_LEAST`."""
-    everywhere = _Places.of(grid, *(m.ravel() for m in np.meshgrid(lead, trail, z, drop, indexing="ij")))
+    everywhere = _Places.every(grid, lead, trail, z, drop)
     values = grid.wide(reach)
     best: Cover | None = None
     chord = float(trail.mean() - lead.mean())

@@ -106,24 +106,23 @@ def drawn_edge(
     tol = 0.6 * pen_mm + 0.0025 * length
     free = outer.copy()
     for top, bottom in covers:
-        on = np.minimum(np.abs(z[None, :] - top[:, None]), np.abs(z[None, :] - bottom[:, None])) < tol
-        ridge[on] *= 0.4  # the body's own line may run into the section's
-        hidden = (z[None, :] > bottom[:, None] - tol) & (z[None, :] < top[:, None] + tol)
-        weight[hidden] *= _HIDDEN
+        across = np.flatnonzero(np.isfinite(top))
+        upper, lower = top[across, None], bottom[across, None]
+        on = np.minimum(np.abs(z - upper), np.abs(z - lower)) < tol
+        ridge[across] *= np.where(on, 0.4, 1.0)  # the body's own line may run into the section's
+        weight[across] *= np.where((z > lower - tol) & (z < upper + tol), _HIDDEN, 1.0)
         free[(outer > bottom - tol) & (outer < top + tol)] = np.nan
     wide = np.gradient(x).reshape(columns, _FINE).sum(1) / mid
     lost = _along(weight * (1.0 - ridge), columns)  # (columns, slopes, rows)
-    inside = has[:, None] & (z[None, :] < limit - 0.004 * length)
-    far_out = has[:, None] & (z[None, :] > limit + 0.012 * length)
-    under = z[None, :] < floor[:, None]
-    at = slice(_FINE // 2, None, _FINE)
-    toll = _WITHIN * wide[:, None] * inside[at] + _OUT * (far_out | under)[at]
+    at = slice(_FINE // 2, None, _FINE)  # a column's middle
+    inside = has[at, None] & (z < limit[at] - 0.004 * length)
+    far_out = has[at, None] & (z > limit[at] + 0.012 * length)
+    toll = _WITHIN * wide[:, None] * inside + _OUT * (far_out | (z < floor[at, None]))
     if likely is not None:
-        off = np.abs(z[None, :] - likely[:, None])[at] / (_UNLIKE * length)
+        off = np.abs(z - likely[at, None]) / (_UNLIKE * length)
         toll += _LIKELY * wide[:, None] * np.where(np.isfinite(off), np.minimum(off, 1.0), 0.0)
-    cost = _NO_INK * wide[:, None, None] * lost + toll[:, None, :]
     ride, rise = _ride(x, free, ink, columns, wide=wide, mid=mid, step=step, pen_mm=pen_mm)
-    path, riding = _cheapest(cost, ride, rise, _nodes(free, columns), z)
+    path, riding = _cheapest(lost, _NO_INK * wide[:, None, None], toll, ride, rise, _nodes(free, columns), z)
     has = np.isfinite(free)
     fine = (np.arange(columns * _FINE) + 0.5) / _FINE
     out = np.interp(fine, np.arange(columns + 1), path)
@@ -181,9 +180,19 @@ def _ride(
     return np.asarray(np.where(np.isfinite(rise), wide * (_RIDE + 0.3 * _NO_INK * lost), _FAR)), rise
 
 
-def _cheapest(cost: Floats, ride: Floats, rise: Floats, edge: Floats, z: Floats) -> tuple[Floats, Mask]:
-    """The cheapest path: its heights at the columns' ends, and which columns ride on the silhouette."""
-    columns, slopes, rows = cost.shape
+def _cheapest(
+    lost: Floats, price: Floats, toll: Floats, ride: Floats, rise: Floats, edge: Floats, z: Floats
+) -> tuple[Floats, Mask]:
+    """The cheapest path: its heights at the columns' ends, and which columns ride on the silhouette.
+
+    Parameters
+    ----------
+    lost : ndarray, shape (columns, slopes, rows)
+        Missing ink along each way across a column.
+    price, toll : ndarray, shape (columns, 1, 1) and (columns, rows)
+        What that costs, and what a place costs besides.
+    """
+    columns, slopes, rows = lost.shape
     k = range(-_STEEPEST, _STEEPEST + 1)
     angle = np.arctan(np.array(k) / _ROWS)
     gap = _KINK * np.diff(angle)
@@ -205,7 +214,7 @@ def _cheapest(cost: Floats, ride: Floats, rise: Floats, edge: Floats, z: Floats)
             before = known[max(i - 1, 0)]
             turned[:, j] = np.minimum(turned[:, j], rode[i] + _turn(angle - before))
         leave[i] = turned
-        cost_i = turned + cost[i]
+        cost_i = turned + (price[i] * lost[i] + toll[i])
         for s, shift in enumerate(k):
             if shift >= 0:
                 arrive[i + 1, s, shift:] = cost_i[s, : rows - shift]
@@ -217,7 +226,7 @@ def _cheapest(cost: Floats, ride: Floats, rise: Floats, edge: Floats, z: Floats)
                 lo, hi = max(j - 2, 0), min(j + 3, rows)
                 on = min(on, float((arrive[i, :, lo:hi] + _turn(angle - known[i])[:, None]).min()))
             rode[i + 1] = on + ride[i]
-    return _backwards(cost, ride, arrive, leave, rode, row_of, known, angle, edge, z)
+    return _backwards(ride, arrive, leave, rode, row_of, known, angle, edge, z)
 
 
 def _turn(by: Floats) -> Floats:
@@ -233,15 +242,17 @@ def _spread(arrived: Floats, gap: Floats) -> Floats:
     bend = (_BEND / _KINK) * gap[:, None]
     out[1:] = np.minimum(out[1:], arrived[:-1] + bend)
     out[:-1] = np.minimum(out[:-1], arrived[1:] + bend)
-    for s in range(1, len(out)):
-        np.minimum(out[s], out[s - 1] + gap[s - 1], out=out[s])
-    for s in range(len(out) - 2, -1, -1):
-        np.minimum(out[s], out[s + 1] + gap[s], out=out[s])
+    rows, turned = list(out), np.empty_like(out[0])
+    for to, by, g in zip(rows[1:], rows, gap, strict=False):
+        np.add(by, g, out=turned, casting="same_kind")
+        np.minimum(to, turned, out=to)
+    for to, by, g in zip(rows[-2::-1], rows[::-1], gap[::-1], strict=False):
+        np.add(by, g, out=turned, casting="same_kind")
+        np.minimum(to, turned, out=to)
     return out
 
 
 def _backwards(
-    cost: Floats,
     ride: Floats,
     arrive: npt.NDArray[np.float32],
     leave: npt.NDArray[np.float32],
@@ -253,7 +264,7 @@ def _backwards(
     z: Floats,
 ) -> tuple[Floats, Mask]:
     """Read the cheapest path off from its end."""
-    columns, slopes, rows = cost.shape
+    columns, slopes, rows = leave.shape
     path = np.zeros(columns + 1)
     riding = np.zeros(columns, dtype=bool)
     on = bool(rode[columns] < arrive[columns].min())
@@ -306,15 +317,17 @@ def _centred(
 def strongest(e: Floats, moves: tuple[float, ...] = (0.15, 0.06, 0.0, 0.06, 0.15)) -> npt.NDArray[np.int64]:
     """Columns' path of most ink; `moves` are what moving by up to so many rows a column costs, either way."""
     total = e.copy()
-    came = np.zeros(e.shape, dtype=np.int64)
-    rows = np.arange(e.shape[1])
-    most = len(moves) // 2
+    move = np.zeros(e.shape, dtype=np.int64)
+    rows, most = e.shape[1], len(moves) // 2
+    last = np.full(rows + 2 * most, -1e9)  # nothing comes from beyond the rows
+    prev = np.empty((len(moves), rows))
     for i in range(1, len(e)):
-        last = np.pad(total[i - 1], most, constant_values=-1e9)
-        prev = np.stack([last[2 * most - k : 2 * most - k + rows.size] - c for k, c in enumerate(moves)])
-        k = prev.argmax(0)
-        total[i] += np.take_along_axis(prev, k[None], 0)[0]
-        came[i] = np.clip(rows - (k - most), 0, rows.size - 1)
+        last[most : most + rows] = total[i - 1]
+        for k, c in enumerate(moves):
+            np.subtract(last[2 * most - k : 2 * most - k + rows], c, out=prev[k])
+        move[i] = prev.argmax(0)
+        total[i] += prev.max(0)
+    came = np.clip(np.arange(rows) - (move - most), 0, rows - 1)
     path = np.empty(len(e), dtype=np.int64)
     path[-1] = int(total[-1].argmax())
     for i in range(len(e) - 1, 0, -1):

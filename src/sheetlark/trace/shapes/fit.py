@@ -58,13 +58,13 @@ def _fit(points: Floats, tolerance_mm: float, *, closed: bool) -> tuple[Fitted, 
     errors: list[Floats] = []
     nodes = 1
     drawn = [p[:1]]
-    u = np.linspace(0.0, 1.0, 13)[1:]
+    u = _weights(np.linspace(0.0, 1.0, 13)[1:])
     for i, j in itertools.pairwise(stops):
         for c, err in _pieces(p[i : j + 1], tolerance_mm, None, None, 0):
             errors.append(err)
             nodes += 1
             straight = len(c) == 2
-            drawn.append(c[1:] if straight else _bezier(c, u))
+            drawn.append(c[1:] if straight else _blended(c, u))
             out.append(
                 f"L{c[1, 0]:.2f},{c[1, 1]:.2f}"
                 if straight
@@ -147,8 +147,9 @@ def _pieces(
     u = d / d[-1]
     best: tuple[Floats, Floats] | None = None
     for _ in range(5):
-        c = _solve(p, u, t0, t1)
-        curve, slope = _bezier(c, u), _slope(c, u)
+        weights = _weights(u)
+        c = _solve(p, weights, t0, t1)
+        curve, slope = _blended(c, weights), _slope(c, u)
         err = np.hypot(*(curve - p).T)
         if best is None or err.max() < best[1].max():
             best = (c, err)
@@ -171,8 +172,13 @@ def _direction(p: Floats) -> Floats:
     return np.asarray(v / max(float(np.hypot(*v)), 1e-12))
 
 
-def _solve(p: Floats, u: Floats, t0: Floats, t1: Floats) -> Floats:
-    b0, b1, b2, b3 = (1 - u) ** 3, 3 * u * (1 - u) ** 2, 3 * u**2 * (1 - u), u**3
+def _weights(u: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+    """What each of a cubic's four points counts at the parameters."""
+    return (1 - u) ** 3, 3 * u * (1 - u) ** 2, 3 * u**2 * (1 - u), u**3
+
+
+def _solve(p: Floats, weights: tuple[Floats, Floats, Floats, Floats], t0: Floats, t1: Floats) -> Floats:
+    b0, b1, b2, b3 = weights
     a0, a1 = b1[:, None] * t0, b2[:, None] * t1
     rest = p - (b0 + b1)[:, None] * p[0] - (b2 + b3)[:, None] * p[-1]
     m = np.array([[np.sum(a0 * a0), np.sum(a0 * a1)], [np.sum(a0 * a1), np.sum(a1 * a1)]])
@@ -186,11 +192,10 @@ def _solve(p: Floats, u: Floats, t0: Floats, t1: Floats) -> Floats:
     return np.vstack([p[0], p[0] + h[0] * t0, p[-1] + h[1] * t1, p[-1]])
 
 
-def _bezier(c: Floats, u: Floats) -> Floats:
-    u = u[:, None]
-    return np.asarray(
-        (1 - u) ** 3 * c[0] + 3 * u * (1 - u) ** 2 * c[1] + 3 * u**2 * (1 - u) * c[2] + u**3 * c[3]
-    )
+def _blended(c: Floats, weights: tuple[Floats, Floats, Floats, Floats]) -> Floats:
+    """A cubic's points where its own count so much."""
+    b0, b1, b2, b3 = (b[:, None] for b in weights)
+    return np.asarray(b0 * c[0] + b1 * c[1] + b2 * c[2] + b3 * c[3])
 
 
 def _slope(c: Floats, u: Floats) -> Floats:

@@ -35,7 +35,7 @@ class Frame:
         from scipy import ndimage
 
         col, row = self.to_px(a, b)
-        return np.asarray(ndimage.map_coordinates(dark, [row, col], order=1, mode="constant"))
+        return np.asarray(ndimage.map_coordinates(dark, np.stack((row, col)), order=1, mode="constant"))
 
     def inked(self, dark: Floats) -> Ink:
         """The ink of a full picture by place of the view."""

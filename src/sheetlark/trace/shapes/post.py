@@ -313,16 +313,16 @@ def _foot_behind(
 
 def _straight_on(x: Floats, high: Floats, at: Floats, ink: Ink, length: float, *, pen_mm: float) -> Floats:
     """Share of the straight way on from an upper edge that is inked just behind stations."""
-    out = np.zeros(at.size)
-    off = np.linspace(-1.0, 1.0, 7)[:, None]
-    for i, a in enumerate(at):
-        before = np.linspace(a - 0.06 * length, a - 0.006 * length, 24)
-        behind = np.linspace(a + 0.004 * length + 0.5 * pen_mm, min(a + 0.03 * length, 0.998 * length), 16)
-        z = np.polyval(np.polyfit(before, np.interp(before, x, high), 1), behind)
-        near = z + off * (0.5 * pen_mm + 0.05 * (behind - a))
-        beside = 1.5 * pen_mm + 0.002 * length
-        out[i] = (stands_out(ink, np.tile(behind, (7, 1)), near, 0.0, beside).max(0) > _RIDGE).mean()
-    return out
+    before = np.linspace(at - 0.06 * length, at - 0.006 * length, 24, axis=1)
+    ends = at + 0.004 * length + 0.5 * pen_mm, np.minimum(at + 0.03 * length, 0.998 * length)
+    behind = np.linspace(*ends, 16, axis=1)
+    z = np.zeros(behind.shape)
+    for i, (ahead, back) in enumerate(zip(before, behind, strict=True)):
+        z[i] = np.polyval(np.polyfit(ahead, np.interp(ahead, x, high), 1), back)
+    wide = 0.5 * pen_mm + 0.05 * (behind - at[:, None])
+    near = z[:, None, :] + np.linspace(-1.0, 1.0, 7)[:, None] * wide[:, None, :]
+    stroke = stands_out(ink, behind[:, None, :] + 0.0 * near, near, 0.0, 1.5 * pen_mm + 0.002 * length)
+    return np.asarray((stroke.max(1) > _RIDGE).mean(1))
 
 
 def _drawn_about(x: Floats, drawn: Mask, at: Floats, length: float) -> tuple[Floats, Floats]:

@@ -93,6 +93,7 @@ class Evidence:
         near = ndimage.maximum_filter(self.grid.fine, size=3, mode="constant")
         calm = ndimage.uniform_filter(self.grid.fine, size=(k, 1), mode="nearest")
         self.line = np.clip(near - 0.8 * calm, 0.0, 1.0)
+        self._spread: dict[int, Floats] = {1: self.line}
         self.root = max(both.lead_root, both.trail_root) + 0.012 * span
 
     def along(
@@ -102,8 +103,9 @@ class Evidence:
         from scipy import ndimage
 
         k = 2 * round(reach / self.grid.step) + 1
-        values = self.line if k <= 1 else ndimage.maximum_filter1d(self.line, k, axis=0)
-        e = self.grid.at(values, x, np.broadcast_to(y, x.shape))
+        if k not in self._spread:  # many edges are asked for with each reach
+            self._spread[k] = ndimage.maximum_filter1d(self.line, k, axis=0)
+        e = self.grid.at(self._spread[k], x, np.broadcast_to(y, x.shape))
         clear = 0.006 * self.span + 0.6 * self.pen
         use = (y > max(self.root, first)) & self.both.within(x, y, clear)
         for o in others:

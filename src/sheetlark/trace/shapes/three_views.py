@@ -13,7 +13,7 @@ from sheetlark.trace.notes import high_tail_note, length_note
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.paper.read import Picture
 from sheetlark.trace.paper.search import Sheet
-from sheetlark.trace.paper.views import Candidate, Reading, length_amid, symmetry_axis
+from sheetlark.trace.paper.views import Candidate, Reading, length_amid
 from sheetlark.trace.shapes.biplane import Pair, split_pair
 from sheetlark.trace.shapes.body import Body, find_body_width, with_tail_end
 from sheetlark.trace.shapes.contour import Rings, trace_rings
@@ -231,7 +231,7 @@ def _top(drawing: Drawing, side_rings: Rings, line_mm_per_px: float | None, corr
         raise PictureError(
             "the top view's outline cannot be followed. Box it in by hand, or draw it with a darker pen."
         )
-    angle, point = symmetry_axis(reading.top.solid.mask, reading.top_axis)
+    angle, point = reading.top.mirror_line(reading.top_axis)
     at = reading.top.solid.at
     point = (point + np.array([at[1], at[0]])) * sheet.pool + (sheet.pool - 1) / 2.0
     said = {b.kind: b.nose for b in corrections.boxes}

@@ -83,11 +83,11 @@ def mirror_agreement(mask: Mask) -> tuple[float, float]:
     m = m.reshape(-1, step, m.shape[1]).sum(1).reshape(-1, m.shape[1] // step, step).sum(2) > 0.5 * step**2
     out = []
     for a in (m, m.T):
-        n = a.shape[1]
-        if not a.any():
+        n, area = a.shape[1], np.count_nonzero(a)
+        if not area:
             out.append(0.0)
             continue
-        centre = float((a.sum(0) * np.arange(n)).sum() / a.sum())
+        centre = float((a.sum(0) * np.arange(n)).sum() / area)
         best = 0.0
         for c in np.arange(2 * centre - 0.06 * n - 1, 2 * centre + 0.06 * n + 1.5):
             k = round(c)  # column j goes to k - j
@@ -95,8 +95,8 @@ def mirror_agreement(mask: Mask) -> tuple[float, float]:
             if hi <= lo:
                 continue
             b = a[:, lo : hi + 1]
-            both = int((b & b[:, ::-1]).sum())
-            best = max(best, both / (2 * a.sum() - both))
+            both = np.count_nonzero(b & b[:, ::-1])
+            best = max(best, both / (2 * area - both))
         out.append(best)
     return out[0], out[1]
 
@@ -288,9 +288,9 @@ def mirror_turn(masks: tuple[Mask, ...]) -> tuple[float, float]:
         for turn in (0.0, np.pi / 2):
             a = grid + turn
             n = np.c_[np.cos(a), np.sin(a)]
-            d = p @ n.T  # (points, angles)
+            d = np.ascontiguousarray((p @ n.T).T)  # (angles, points)
             for shift in np.array([-0.012, -0.006, 0.0, 0.006, 0.012]) * size:
-                best = np.maximum(best, mirrored.hits(d - shift, n.T) / len(p))
+                best = np.maximum(best, mirrored.hits(d - shift, n) / len(p))
         # thin tips weigh most: compare what is missed
         total += np.sqrt(area) * np.maximum(best - 0.7, 0.0)
         telling = np.maximum(telling, best)
@@ -307,7 +307,7 @@ def mirror_turn(masks: tuple[Mask, ...]) -> tuple[float, float]:
     return angle, float(telling[k])
 
 
-_AT_ONCE = 100  # points mirrored at once: so many lie near at hand for the processor
+_AT_ONCE = 20_000  # mirrored points: so many lie near at hand for the processor
 
 
 class _Mirrored:
@@ -320,26 +320,26 @@ class _Mirrored:
     def __init__(self, mask: Mask, points: Floats, origin: Floats) -> None:
         # a rim of nothing round it catches all that falls beside it
         self._on = np.pad(mask, 1)
-        self._points, self._origin = points, origin
+        self._points, self._origin = np.ascontiguousarray(points.T), origin
 
-    def hits(self, off: Floats, normal: Floats) -> npt.NDArray[np.int64]:
+    def hits(self, off: Floats, normals: Floats) -> npt.NDArray[np.int64]:
         """How many points fall on the silhouette, mirrored about lines; shape (m,).
 
-        off : ndarray, shape (n, m), how far each point lies from each line, the way its normal points.
-        normal : ndarray, shape (2, m) or (2, 1).
+        off : ndarray, shape (m, n), how far each point lies from each line, the way its normal points.
+        normals : ndarray, shape (m, 2).
         """
         rows, columns = self._on.shape
-        found = np.zeros(off.shape[1], dtype=np.int64)
-        for some in range(0, len(off), _AT_ONCE):
-            twice = 2.0 * off[some : some + _AT_ONCE]
-            points = self._points[some : some + _AT_ONCE, :, None]
-            column, row = (points[:, k] - twice * normal[k] + self._origin[k] for k in (0, 1))
+        on, found = self._on.ravel(), []
+        step = max(1, _AT_ONCE // off.shape[1])
+        for some in range(0, len(off), step):
+            twice, normal = 2.0 * off[some : some + step], normals[some : some + step]
+            column, row = (self._points[k] - twice * normal[:, k, None] + self._origin[k] for k in (0, 1))
             for at, most in ((column, columns - 2.0), (row, rows - 2.0)):
                 np.rint(at, out=at)
                 np.clip(at, -1.0, most, out=at)
             place = ((row + 1.0) * columns + (column + 1.0)).astype(np.intp)
-            found += self._on.ravel()[place].sum(0)
-        return found
+            found += [np.count_nonzero(line) for line in on[place]]
+        return np.array(found)
 
 
 def symmetry_axis(mask: Mask, axis: str) -> tuple[float, Floats]:
@@ -366,8 +366,8 @@ def symmetry_axis(mask: Mask, axis: str) -> tuple[float, Floats]:
         c, s = np.cos(angle), np.sin(angle)
         v = np.array([along[0] * c - along[1] * s, along[0] * s + along[1] * c])
         n = np.array([-v[1], v[0]])
-        off = (from_centre @ n)[:, None] - np.array(shifts)
-        return [float(h) for h in mirrored.hits(off, n[:, None])]
+        off = from_centre @ n - np.array(shifts)[:, None]
+        return [float(h) for h in mirrored.hits(off, np.tile(n, (len(shifts), 1)))]
 
     size = float(max(mask.shape))
     angle, shift = 0.0, 0.0

@@ -145,10 +145,11 @@ def _pieces(
     t1 = _direction(p[::-1]) if t1 is None else t1
     d = run_to(p)
     u = d / d[-1]
+    arc = float(np.hypot(*np.diff(p, axis=0).T).sum())
     best: tuple[Floats, Floats] | None = None
     for _ in range(5):
         weights = _weights(u)
-        c = _solve(p, weights, t0, t1)
+        c = _solve(p, weights, t0, t1, length, arc)
         curve, slope = _blended(c, weights), _slope(c, u)
         err = np.hypot(*(curve - p).T)
         if best is None or err.max() < best[1].max():
@@ -177,16 +178,26 @@ def _weights(u: Floats) -> tuple[Floats, Floats, Floats, Floats]:
     return (1 - u) ** 3, 3 * u * (1 - u) ** 2, 3 * u**2 * (1 - u), u**3
 
 
-def _solve(p: Floats, weights: tuple[Floats, Floats, Floats, Floats], t0: Floats, t1: Floats) -> Floats:
+def _solve(
+    p: Floats,
+    weights: tuple[Floats, Floats, Floats, Floats],
+    t0: Floats,
+    t1: Floats,
+    length: float,
+    arc: float,
+) -> Floats:
+    """The cubic nearest to points with those end tangents.
+
+    length, arc : from the first point to the last, straight and along them all. [mm]
+    """
     b0, b1, b2, b3 = weights
     a0, a1 = b1[:, None] * t0, b2[:, None] * t1
     rest = p - (b0 + b1)[:, None] * p[0] - (b2 + b3)[:, None] * p[-1]
-    m = np.array([[np.sum(a0 * a0), np.sum(a0 * a1)], [np.sum(a0 * a1), np.sum(a1 * a1)]])
-    r = np.array([np.sum(a0 * rest), np.sum(a1 * rest)])
-    size = float(np.hypot(*(p[-1] - p[0])))
+    crossed = (a0 * a1).sum()
+    m = np.array([[(a0 * a0).sum(), crossed], [crossed, (a1 * a1).sum()]])
+    r = np.array([(a0 * rest).sum(), (a1 * rest).sum()])
     det = float(np.linalg.det(m))
-    h = np.linalg.solve(m, r) if abs(det) > 1e-12 else np.array([size / 3, size / 3])
-    arc = float(np.hypot(*np.diff(p, axis=0).T).sum())
+    h = np.linalg.solve(m, r) if abs(det) > 1e-12 else np.array([length / 3, length / 3])
     if h.min() < 1e-3 * arc or h.max() > 1.5 * arc:
         h = np.array([arc / 3, arc / 3])
     return np.vstack([p[0], p[0] + h[0] * t0, p[-1] + h[1] * t1, p[-1]])

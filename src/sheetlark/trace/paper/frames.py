@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sheetlark.trace.paper.border import less_band
-from sheetlark.trace.paper.ink import Mask, grow, pooled, unpooled
+from sheetlark.trace.paper.ink import Mask, grow, pooled, spread, unpooled
 
 _COARSE = 950  # pixels along the longer side that frames are looked for on
 _RULE = 0.05  # of the longer side, the shortest rule
@@ -89,15 +89,14 @@ def _rules(ink: Mask, axis: int) -> list[_Rule]:
     """Long runs of ink along rows (axis 0) or columns (1), by where they lie; breaks closed; they may stray by a pixel."""
     from scipy import ndimage
 
-    drawn = ink if axis == 0 else ink.T
+    drawn = ink if axis == 0 else np.ascontiguousarray(ink.T)
     least = round(_RULE * max(ink.shape))
-    spread = ndimage.maximum_filter(drawn, size=(3, 1))
-    spread = ndimage.binary_closing(np.pad(spread, _BREAK), np.ones((1, 2 * _BREAK + 1), dtype=bool))
-    spread = spread[_BREAK:-_BREAK, _BREAK:-_BREAK]
-    run = ndimage.minimum_filter(spread, size=(1, least), mode="constant")
-    run = ndimage.maximum_filter(run, size=(1, least), mode="constant") & ndimage.minimum_filter(
-        spread, size=(3, 1)
-    )
+    half = (least - 1 - least // 2, least // 2)
+    strayed = np.pad(spread(drawn, (1, 1), 0), ((0, 0), (_BREAK, _BREAK)))
+    bare = ~spread(strayed, (_BREAK, _BREAK), 1)
+    bare = spread(bare, (_BREAK, _BREAK), 1, beyond=True)[:, _BREAK:-_BREAK]  # less the breaks
+    run = spread(~spread(bare, half, 1, beyond=True), half, 1)  # what a run so long fits into
+    run &= ~spread(bare, (1, 1), 0)
     label, _ = ndimage.label(run, np.ones((3, 3)))
     out = []
     for k, s in enumerate(ndimage.find_objects(label), start=1):

@@ -191,6 +191,6 @@ def _ridges(pieces: list[Mask], most: float) -> tuple[Floats, Mask]:
 
 def at_points(ink: Mask, p: Floats) -> npt.NDArray[np.bool_]:
     """Ink at points (column, row), shape (..., 2); beyond the sheet as at its edge."""
-    c = np.clip(np.round(p[..., 0]).astype(int), 0, ink.shape[1] - 1)
-    r = np.clip(np.round(p[..., 1]).astype(int), 0, ink.shape[0] - 1)
+    c = np.rint(p[..., 0]).astype(int).clip(0, ink.shape[1] - 1)
+    r = np.rint(p[..., 1]).astype(int).clip(0, ink.shape[0] - 1)
     return np.asarray(ink[r, c])

@@ -128,23 +128,21 @@ def _peel(
     boxes_off = lines_off = False
     smallest = (0.03 * max(ink.shape)) ** 2
     places = ndimage.find_objects(parts)
-    near = grow(core, 2 * gap_px + int(pen_px) + 3)
-    # thin ends, such as a tail cone, hold no square of a wide gap's size, but join what lies beyond them
-    joined, _g = ndimage.label(near | _open_square(inside, 0.5 * pen_px + 1.5) if gap_px else near)
-    group = np.zeros(len(places) + 1, dtype=np.int64)
-    square = np.zeros(len(places) + 1, dtype=bool)
-    for k, s in enumerate(places, start=1):
-        mine = parts[s] == k
-        group[k] = int(joined[s][mine][0])
-        square[k] = mine.mean() > 0.95
-    mixed = set(group[1:][~square[1:]].tolist())  # a plank wing beside a body is no ruled box
+    square = np.array([False, *((parts[s] == k).mean() > 0.95 for k, s in enumerate(places, start=1))])
+    boxed = square
+    if square.any():
+        near = grow(core, 2 * gap_px + int(pen_px) + 3)
+        # thin ends, such as a tail cone, hold no square of a wide gap's size, but join what lies beyond them
+        joined, _g = ndimage.label(near | _open_square(inside, 0.5 * pen_px + 1.5) if gap_px else near)
+        group = np.array([0, *(joined[s][parts[s] == k][0] for k, s in enumerate(places, start=1))])
+        boxed = square & ~np.isin(group, group[1:][~square[1:]])  # a plank wing beside a body is no ruled box
     for k, s in enumerate(places, start=1):
         mine = parts[s] == k
         rows, columns = mine.shape
         area = int(mine.sum())
         if rows * columns < smallest or area < 0.2 * smallest:
             continue
-        if square[k] and group[k] not in mixed and min(rows, columns) < 0.2 * max(ink.shape):
+        if boxed[k] and min(rows, columns) < 0.2 * max(ink.shape):
             faces = np.unique(label[s][mine])
             outside[faces[faces > 0]] = True  # a ruled box: title block, table, legend
             boxes_off = True
@@ -274,17 +272,19 @@ def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: 
     touched[np.nonzero(hits > 4)[0]] = True
     touched[0] = False
     # thin ends (a tail cone behind the tailplane) hold no square: take them in where they are closed all round
-    paper, sheets = ndimage.label(~ink)
-    open_air = at_rim(paper, sheets)[paper]
-    closed = np.bincount(face[open_air & white], minlength=nf + 1) == 0
+    closed: npt.NDArray[np.bool_] | None = None
     about = grow(touched[face], round(pen_px) + 1)
     for _ in range(2):
-        near = np.zeros(nf + 1, dtype=bool)
-        near[face[about & white]] = True
-        more = near & closed & ~touched
-        if not more.any():
+        more = np.zeros(nf + 1, dtype=bool)
+        more[face[about & white]] = True
+        more &= ~touched
+        if more.any() and closed is None:
+            paper, sheets = ndimage.label(~ink)
+            open_air = at_rim(paper, sheets)[paper]
+            closed = np.bincount(face[open_air & white], minlength=nf + 1) == 0
+        if closed is None or not (more & closed).any():
             break
-        touched |= more
+        touched |= more & closed
         about = grow(touched[face], round(pen_px) + 1)
     whole = core | (about & inside)
     parts, n = ndimage.label(whole, np.ones((3, 3)))
@@ -294,7 +294,7 @@ def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: 
     boxes = ndimage.find_objects(parts)
     extent = np.array([max(s[0].stop - s[0].start, s[1].stop - s[1].start) for s in boxes])
     keep = [k for k in range(n) if areas[k] > 0.004 * areas.max() or extent[k] > 0.3 * extent.max()]
-    joined, _nj = ndimage.label(grow(ink | whole, gap_px + 1))
+    joined, nj = ndimage.label(grow(ink | whole, gap_px + 1))
     reach = ndimage.find_objects(joined)
     group = {k: k for k in keep}
     own = {k: int(np.bincount(joined[boxes[k]][parts[boxes[k]] == k + 1]).argmax()) for k in keep}
@@ -337,9 +337,12 @@ def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: 
     out = []
     for r in {root(k) for k in keep}:
         members = [k for k in keep if root(k) == r]
+        own_parts, own_ink = np.zeros(n + 1, dtype=bool), np.zeros(nj + 1, dtype=bool)
+        own_parts[np.array(members) + 1] = True
+        own_ink[[own[k] for k in members if own[k] > 0]] = True
         c = np.array([corners(k) for k in members])
         x0, y0, x1, y1 = int(c[:, 0].min()), int(c[:, 1].min()), int(c[:, 2].max()), int(c[:, 3].max())
-        cut = np.isin(parts[y0:y1, x0:x1], np.array(members) + 1)
+        cut = own_parts[parts[y0:y1, x0:x1]]
         rs = [reach[own[k] - 1] for k in members if own[k] > 0]
         rb = (
             min(s[1].start for s in rs) - pad + gap_px + 1,
@@ -351,8 +354,8 @@ def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: 
             slice(min(s[0].start for s in rs), max(s[0].stop for s in rs)),
             slice(min(s[1].start for s in rs), max(s[1].stop for s in rs)),
         )
-        within = grow(np.isin(parts[around], np.array(members) + 1), round(pen_px) + 1)
-        mine = np.isin(joined[around], [own[k] for k in members if own[k] > 0])
+        within = grow(own_parts[parts[around]], round(pen_px) + 1)
+        mine = own_ink[joined[around]]
         out.append(
             Solid(
                 mask=np.asarray(cut),
@@ -360,7 +363,7 @@ def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: 
                 box=(x0 - pad, y0 - pad, x1 - pad, y1 - pad),
                 reach=rb,
                 gap_px=gap_px,
-                loose_px=float((ink[around] & mine & ~within).sum()) / pen_px,
+                loose_px=float(np.count_nonzero(ink[around] & mine & ~within)) / pen_px,
             )
         )
     return tuple(sorted(out, key=lambda s: -s.area))

@@ -223,7 +223,8 @@ def _best_reading(sheet: Sheet, meant: Inks) -> tuple[Reading, list[Candidate]]:
         if not any(np.array_equal(ink, other) for other in differing):
             differing.append(ink)
     found = _solids_at(sheet, drawn, 0)
-    pool = candidates(tuple(found))
+    known: dict[Solid, Candidate] = {}
+    pool = candidates(tuple(found), known)
     plain = _views_of(pool)
     if plain.score > 4.8 and _whole(
         plain
@@ -234,7 +235,7 @@ def _best_reading(sheet: Sheet, meant: Inks) -> tuple[Reading, list[Candidate]]:
     for gap in GAPS:
         for ink in differing if gap > 0 else differing[1:]:
             found += _solids_at(sheet, ink, gap)
-        pool = candidates(tuple(found))
+        pool = candidates(tuple(found), known)
         now = _views_of(pool)
         if now.score > best.score + 0.03:  # what needs less closing has the right of way
             best = now
@@ -244,7 +245,7 @@ def _best_reading(sheet: Sheet, meant: Inks) -> tuple[Reading, list[Candidate]]:
             break
     if best.top is not None and _loose(best) and all(k.solid.gap_px < MEND for k in pool):
         found += [s for ink in differing for s in _solids_at(sheet, ink, MEND)]
-        pool = candidates(tuple(found))
+        pool = candidates(tuple(found), known)
     return best, pool
 
 

@@ -39,13 +39,16 @@ _STEP = np.radians(0.5)
 
 
 def _votes(points: Floats, reach: int) -> npt.NDArray[np.int64]:
-    """Count points on every line (angle of the normal, distance / 2 px)."""
+    """Count points on every line (angle of the normal, distance / 2 px).
+
+    reach : by more than half of it no point lies from the origin. [2 px]
+    """
     angles = np.arange(0.0, np.pi, _STEP)
     rows = np.empty((angles.size, reach), dtype=np.int64)
     column, row = np.ascontiguousarray(points.T)
     for k, t in enumerate(angles):
         rho = (column * np.cos(t) + row * np.sin(t)) / 2.0 + reach / 2.0
-        rows[k] = np.bincount(np.clip(rho.astype(np.int64), 0, reach - 1), minlength=reach)[:reach]
+        rows[k] = np.bincount(rho.astype(np.int64), minlength=reach)
     return rows
 
 
@@ -123,10 +126,10 @@ def _take_runs(
     s = (pts[idx] - base) @ u
     order = np.argsort(s)
     s, ids = s[order], idx[order]
-    breaks = np.nonzero(np.diff(s) > 9.0 + pen_px)[0]
-    for part in np.split(np.arange(s.size), breaks + 1):
-        if part.size < 0.6 * shortest_px or s[part[-1]] - s[part[0]] < shortest_px:
-            continue
+    breaks = np.nonzero(np.diff(s) > 9.0 + pen_px)[0] + 1
+    first, end = np.r_[0, breaks], np.r_[breaks, s.size]
+    long_ = (end - first >= 0.6 * shortest_px) & (s[end - 1] - s[first] >= shortest_px)
+    for part in (slice(i, j) for i, j in zip(first[long_], end[long_], strict=True)):
         q = pts[ids[part]]
         mid, v, m = q.mean(0), u, n
         for _fit in range(3):

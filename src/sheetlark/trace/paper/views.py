@@ -101,8 +101,12 @@ def mirror_agreement(mask: Mask) -> tuple[float, float]:
     return out[0], out[1]
 
 
-def candidates(solids: tuple[Solid, ...]) -> list[Candidate]:
-    """The large silhouettes, near copies left out."""
+def candidates(solids: tuple[Solid, ...], known: dict[Solid, Candidate] | None = None) -> list[Candidate]:
+    """The large silhouettes, near copies left out.
+
+    known : those of earlier calls with some of the same silhouettes, which are not weighed again; it is added to.
+    """
+    known = {} if known is None else known
     if not solids:
         return []
     largest = max(max(s.mask.shape) for s in solids)
@@ -116,8 +120,10 @@ def candidates(solids: tuple[Solid, ...]) -> list[Candidate]:
         )
         if twin:
             continue
-        upright, level = mirror_agreement(s.mask)
-        kept.append(Candidate(solid=s, upright=upright, level=level))
+        if s not in known:
+            upright, level = mirror_agreement(s.mask)
+            known[s] = Candidate(solid=s, upright=upright, level=level)
+        kept.append(known[s])
         if len(kept) >= 34:
             break
     return kept

@@ -96,10 +96,11 @@ class _Line:
     along: Floats  # shape (2, n)
     above: Floats
 
-    def at(self, lead: Floats, chord: Floats, z: Floats) -> tuple[Floats, Floats]:
-        chord = chord[..., None]
-        x = lead[..., None] + chord * self.along[0] + self.along[1]
-        return x, z[..., None] + chord * self.above[0] + self.above[1]
+    def x(self, lead: Floats, chord: Floats) -> Floats:
+        return np.asarray(lead[..., None] + chord[..., None] * self.along[0] + self.along[1])
+
+    def height(self, z: Floats, chord: Floats) -> Floats:
+        return np.asarray(z[..., None] + chord[..., None] * self.above[0] + self.above[1])
 
 
 @lru_cache(maxsize=256)
@@ -193,11 +194,12 @@ def _on_lines(
     """Share of the worse inked of a figure's two lines that is inked; upper, lower line; how far along their places lie."""
     usual = 0.0 if shape.tip is None else round(float(np.median(chord)), 1)
     above, below, t = _lines(shape, usual, points)
-    x, up = above.at(lead, chord, z)
-    upper = _Run(x, up, grid.row(x))
-    x, down = below.at(lead, chord, z)
-    # of a root section both lines have the same x
-    lower = _Run(x, down, upper.row if shape.tip is None else grid.row(x))
+    x = above.x(lead, chord)
+    upper = lower = _Run(x, above.height(z, chord), grid.row(x))
+    if shape.tip is not None:  # of a root section both lines have the same x
+        x = below.x(lead, chord)
+        lower = lower._replace(x=x, row=grid.row(x))
+    lower = lower._replace(z=below.height(z, chord))
     inked = (grid.at_places(values, run.row, grid.column(run.z)).mean(-1) for run in (upper, lower))
     return np.asarray(np.minimum(*inked)), upper, lower, t
 

@@ -76,11 +76,11 @@ class Halves:
 
     def at(self, values: Floats, x: Floats, y: Floats) -> Floats:
         """Values at places; nothing outside."""
-        i = np.rint((x - self.low) / self.step).astype(np.int32)
-        j = np.rint(y / self.step).astype(np.int32)
+        i = np.rint((x - self.low) / self.step).astype(np.intp)
+        j = np.rint(y / self.step).astype(np.intp)
         rows, columns = values.shape
-        there = (i >= 0) & (j >= 0) & (i < rows) & (j < columns)
-        return np.where(there, values[np.clip(i, 0, rows - 1), np.clip(j, 0, columns - 1)], 0.0)
+        within = i.clip(0, rows - 1), j.clip(0, columns - 1)
+        return np.where((i == within[0]) & (j == within[1]), values[within], 0.0)
 
     def rays(self, p: Floats, headings: Floats, length: float, *, first: float = 0.0) -> Floats:
         """Strength along rays from a place; shape (headings, samples)."""
@@ -191,7 +191,7 @@ class _Follower:
             was = pen.heading + turn
             q = h.centred(p + self.pace * _way(was), was)
             if len(pen.points) > 30:
-                past = np.array(pen.points[:-20])
+                past = np.concatenate(pen.points[:-20]).reshape(-1, 2)
                 if (np.hypot(*(past - q).T) < 0.4 * h.pen + h.step).any():
                     return  # round in a circle
             gone = np.arctan2(*(q - p))

@@ -31,7 +31,7 @@ class InkGrid:
         """The ink of the box between two corners."""
         a = np.arange(low[0], high[0] + step, step)
         b = np.arange(low[1], high[1] + step, step)
-        found = np.broadcast_to(ink(a[:, None], b[None, :]), (a.size, b.size))
+        found = ink(*np.broadcast_arrays(a[:, None], b[None, :]))
         return cls(low=np.array(low), step=step, fine=np.clip(found, 0.0, 1.0))
 
     def turned(self) -> InkGrid:

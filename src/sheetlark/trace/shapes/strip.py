@@ -83,7 +83,8 @@ def fin_strip(x: Floats, half: Floats, free: Mask, ink: Ink, fin: Surface, *, pe
     beyond = at > float(x[ahead][-1])
     body = np.where(beyond, np.maximum(np.polyval(taper, at), 0.3 * half[ahead][-1]), wide)
     y = np.arange(0.0, float(body.max()) + pen_mm, 0.2 * pen_mm)
-    sides = [ink(at[:, None], s * y[None, :]) for s in (1.0, -1.0)]
+    xx, yy = np.broadcast_arrays(at[:, None], y[None, :])
+    sides = [ink(xx, s * yy) for s in (1.0, -1.0)]
     dark = np.minimum(*sides) > 0.4
     for centre in (0.0, 1.1):  # pens beside the centre line that a line along it may take
         within = (y[None, :] >= centre * pen_mm) & (y[None, :] < _NARROW * body[:, None])

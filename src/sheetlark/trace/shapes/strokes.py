@@ -65,7 +65,8 @@ class Halves:
 
         step = float(np.clip(0.5 * pen, 0.0006 * span, 0.0012 * span))
         a, b = np.arange(x[0], x[1], step), np.arange(0.0, semi + 0.02 * span, step)
-        both = [np.clip(ink(a[:, None], side * b[None, :]), 0.0, 1.0) for side in (1.0, -1.0)]
+        xx, yy = np.broadcast_arrays(a[:, None], b[None, :])
+        both = [np.clip(ink(xx, side * yy), 0.0, 1.0) for side in (1.0, -1.0)]
         k = 2 * max(1, round(0.0012 * span / step)) + 1
         broad = [ndimage.maximum_filter(half, k) for half in both]
         if pen < 0.002 * span:  # a hairline's pixels are dark or pale by how it lies across them

@@ -180,6 +180,18 @@ def test_a_battery_that_stands_in_the_bottom_cover_is_mended(made):
     assert not prove(after.kit, after.airframe, after.stock).findings
 
 
+def test_a_strut_too_near_to_an_aileron_stands_a_little_further_ahead():
+    """As near behind it at every throw: no smaller throw would clear it."""
+    spoilt = Layout(text=starter("brambling"), stock=load_stock(), changes={("strut", 0, "place"): 0.59})
+    assert [(c.kind, c.second, c.change) for c in spoilt.clashes] == [
+        ("motion", "interplane strut", None),
+        ("motion", "interplane strut, port", None),
+    ]
+    after = mended(spoilt)
+    assert not after.clashes
+    assert 0.54 < after.design.strut[0].place < 0.59
+
+
 def test_a_view_that_cannot_be_built_says_why(traced):
     wide = replace(traced(7001, "delta"), span_mm=760.0)
     big = tuple(

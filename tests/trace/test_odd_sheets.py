@@ -41,9 +41,9 @@ def without_front(image: Image.Image) -> Image.Image:
     return left
 
 
-@pytest.fixture
-def upright(tmp_path: Path) -> Tracing:
-    file = tmp_path / "upright.png"
+@pytest.fixture(scope="module")
+def upright(tmp_path_factory: pytest.TempPathFactory) -> Tracing:
+    file = tmp_path_factory.mktemp("upright") / "upright.png"
     sheet().save(file)
     return trace_picture(file, span_m=0.76)
 

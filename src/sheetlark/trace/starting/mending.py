@@ -76,6 +76,8 @@ def _moves(layout: Layout, clash: Clash) -> Iterator[Changes]:
         yield from _servo_moves(layout, clash.first)
     if clash.kind == "overlap" and "strut" in clash.first + clash.second:
         yield from _struts_in(layout)
+    if clash.kind == "motion" and clash.change is None and "strut" in clash.second:
+        yield from _strut_ahead(layout, abs(clash.at_mm[1]))
     if clash.kind == "propeller":
         yield from (_motor_out(layout, off) for off in _MOTOR_OUT_MM)
 
@@ -105,6 +107,17 @@ def _struts_in(layout: Layout) -> Iterator[Changes]:
     for inward in (1.0, 2.0, 4.0):
         if feet:
             yield {("strut", k, "y"): round(y - inward, 1) for k, y in feet}
+
+
+_STRUT_AHEAD = (0.02, 0.04)  # how much further ahead a strut is tried that a control swings past, in chords
+_STRUT_NEAR_MM = 10.0  # of a strut from where something swings too near to it
+
+
+def _strut_ahead(layout: Layout, y: float) -> Iterator[Changes]:
+    """The struts between wings that stand at a distance from the middle, a little further ahead. [mm]"""
+    there = [k for k, s in enumerate(layout.design.strut) if abs(1e3 * s.y - y) < _STRUT_NEAR_MM]
+    for ahead in _STRUT_AHEAD if there else ():
+        yield {("strut", k, "place"): round(layout.design.strut[k].place - ahead, 3) for k in there}
 
 
 _SERVO_MOVES = (

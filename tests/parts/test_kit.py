@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pytest
 
@@ -172,6 +174,16 @@ def test_a_skids_tab_has_the_cover_all_round_it(build_text, text_of):
     b = build_text(narrow)
     assert b.proof.clean, [f.says for f in b.proof.findings]
     assert any(j.second == "tail skid" and j.kind == "tab-and-slot" for j in b.kit.joints)
+
+
+def test_a_rudder_over_a_pushers_plate_swings_clear_of_it(build_text, text_of):
+    text = re.sub(r"(?m)^y = 258.*\n", "", text_of("turnstone")).replace("at = [358, -4]", "at = [390, 13]")
+    rudder = "[fin.rudder]\nchord = 0.45\nup = 28\ndown = 28\n"
+    b = build_text(text.replace("\n[body]", f"{rudder}\n[body]", 1))
+    (piece,) = b.kit.part("rudder").copies[0]
+    aft = (piece.matrix[0, :2] @ piece.outline.T + piece.matrix[0, 3]).max()
+    assert aft > b.kit.part("firewall").copies[0][0].matrix[0, 3] + 5.0  # it reaches over it
+    assert not [f.says for f in b.proof.findings if "firewall" in (f.first, f.second)]
 
 
 def test_a_banded_wing_has_dowels_doublers_and_comes_off(built):

@@ -180,6 +180,22 @@ def test_a_battery_that_stands_in_the_bottom_cover_is_mended(made):
     assert not prove(after.kit, after.airframe, after.stock).findings
 
 
+def test_a_former_gives_way_once_and_not_from_where_it_gave_way_before():
+    """Where a round before has put it counts for nothing: the boxes have moved since."""
+    written = Layout(text=starter("dunnock"), stock=load_stock(), changes={})
+    at = "body", "former", 1, "at"
+    first, again = (float(laid_out(each).changes[at]) for each in (written, written.changed({at: 160})))
+    assert again == pytest.approx(first, abs=5.0)
+
+
+def test_a_servo_finds_its_place_between_a_spar_and_a_hinge_that_are_close():
+    """18 mm from the hinge, no further: the rod still follows the whole throw."""
+    narrow = {("wing", 1, "spar", 0, "at"): 0.22, ("wing", 1, "aileron", "chord"): 0.5}
+    tidy = laid_out(Layout(text=starter("brambling"), stock=load_stock(), changes=narrow))
+    assert tidy.changes["radio", "servo", 2, "push_rod_length"] < 22
+    assert not [c.says for c in tidy.clashes if c.kind in {"push-rod", "equipment"}]
+
+
 def test_a_strut_too_near_to_an_aileron_stands_a_little_further_ahead():
     """As near behind it at every throw: no smaller throw would clear it."""
     spoilt = Layout(text=starter("brambling"), stock=load_stock(), changes={("strut", 0, "place"): 0.59})

@@ -60,6 +60,8 @@ def stand_fins(made: Assembly) -> None:
                 cover = way_clear(fin.fixed, other.sweep())
                 if cover is not None:
                     fin.fixed.take(cover)
+        for mount in made.plates:  # as where a motor pushes below a fin
+            fin.fixed.yield_to(mount, EDGE_FIT_MM)
         fin.fixed.drop_slivers(2.0)
         stands = lapped is not None
         for flat in made.flats:
@@ -86,6 +88,8 @@ def stand_fins(made: Assembly) -> None:
                 relieve(hinge, flat.whole)
                 for other in flat.hinges:
                     relieve(hinge, other.sweep())
+            for mount in made.plates:
+                relieve(hinge, mount.solid())
             hinge.moving.drop_slivers(THINNEST_MM)
             hinge.trim()
 

@@ -6,6 +6,7 @@ No box is placed by a rule alone: each is tried against the solids of the parts 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -33,6 +34,7 @@ SERVOS, SERVOS_AFT = 0.42, 0.7  # of the body's length; the latter where everyth
 WING_ROD_MM = (
     56.0  # from a servo in the wing to the hinge of what it moves; too near, its arm goes over its dead point
 )
+WING_ROD_LEAST_MM = 18.0
 ABOVE_SERVO_MM = 5.0  # for its arm and the rod
 STEP_MM = 2.0
 # batteries of as many cells by mass: a lighter one where there is no room, a heavier one instead of lead
@@ -341,7 +343,7 @@ class _Hold:
             root = float(surface.stations[0][0])
             front, chord = (1e3 * v for v in surface.chord_at((y - root) / surface.half_span_m))
             rods = [(front + s.at * chord, self._rod_half(s.rod)) for s in surface.spars]
-            for off in sorted(np.arange(22.0, 90.0, 2.0), key=lambda v: abs(v - WING_ROD_MM)):
+            for off in sorted(np.arange(WING_ROD_LEAST_MM, 90.0, 2.0), key=lambda v: abs(v - WING_ROD_MM)):
                 x = hinge - float(off)
                 if x - half < front + 8.0:
                     continue
@@ -368,16 +370,17 @@ class _Hold:
         """One against the motor's plate, the others near where they are wanted, out of the boxes' way."""
         assert self.body is not None
         half = 500.0 * self.body.thickness_m
-        stated = self.layout.design.body
+        # as they were written, not where a round before has put them: they give way once, not again and again
+        stated = replace(self.layout, changes={}).design.body
         assert stated is not None
-        holds = None if self._wall is None else (len(stated.former) - 1 if self._pusher else 0)
+        wanted = [1e3 * former.at for former in stated.former]
+        holds = None if self._wall is None else (len(wanted) - 1 if self._pusher else 0)
         before = 1e3 * self.body.nose_m
-        for k, former in enumerate(stated.former):
-            x = 1e3 * former.at
+        for k, place in enumerate(wanted):
             if k == holds and self._wall is not None:
                 x = self._wall[0] - half - 0.2 if self._pusher else self._wall[1] + half + 0.1
             else:
-                x = self._gap(x, half + 1.0, before)
+                x = self._gap(place, half + 1.0, before)
             before = x + 12.0
             self.changes["body", "former", k, "at"] = round(x + 0.04, 1)
 

@@ -12,7 +12,7 @@ import shapely
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.shapes.body import Body
 from sheetlark.trace.shapes.fin import fin_ring, find_fin, rudder_foot
-from sheetlark.trace.shapes.post import Post, closed_by, stern_post
+from sheetlark.trace.shapes.post import Post, below_leaning_fin, closed_by, stern_post
 
 sys.path.insert(0, str(Path(__file__).parent))
 from made import fin_of, ink_of
@@ -182,3 +182,23 @@ def test_a_rudders_foot_is_drawn_as_it_is(foot: float) -> None:
         rudder_foot((ring,), fin, Body(x=x + 50.0, low=low, high=high, seen=np.ones(200)), span=1300.0)
         is None
     )
+
+
+_LEANING = fin_of(np.linspace(20.0, 180.0, 40), np.linspace(800.0, 880.0, 40), np.linspace(930.0, 1010.0, 40))
+
+
+def _lower(stern: float, *, keel: float = -20.0) -> Floats:
+    """A silhouette's lower edge: the keel to the stern, then the trailing edge that leans out from (930, 20), one for two up."""
+    return np.where(stern > _X, keel, 20.0 + 2.0 * (_X - 930.0))
+
+
+def test_a_stern_ends_where_the_silhouette_leaps_to_a_fin_that_leans_out_over_it() -> None:
+    assert below_leaning_fin(_X, _lower(945.0), _LEANING, 1000.0, pen_mm=2.0) == pytest.approx(945.0, abs=3.0)
+    # a rudder down to the keel, whose trailing edge begins there, leaps nowhere
+    assert below_leaning_fin(_X, _lower(910.0), _LEANING, 1000.0, pen_mm=2.0) == 1000.0
+    # what goes on level behind the stern is a tailplane
+    tail = np.where(_X < 945.0, -20.0, 35.0)
+    assert below_leaning_fin(_X, tail, _LEANING, 1000.0, pen_mm=2.0) == 1000.0
+    upright = fin_of(np.linspace(20.0, 180.0, 40), 850.0, 1000.0)
+    assert below_leaning_fin(_X, _lower(945.0), upright, 1000.0, pen_mm=2.0) == 1000.0
+    assert below_leaning_fin(_X, _lower(945.0), None, 1000.0, pen_mm=2.0) == 1000.0

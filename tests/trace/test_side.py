@@ -522,6 +522,24 @@ def test_a_stern_that_stands_free_behind_a_fin_drawn_over_it_is_the_bodys(stern:
     assert np.abs(np.interp(at, found.x, found.high) - np.interp(at, *np.transpose(high))).max() < 5.0
 
 
+def test_a_body_keeps_its_lower_edge_to_a_stern_under_a_fin_that_leans_out() -> None:
+    """A flat stern at 940, 25 deep, the fin's trailing edge drawn aft from its head: no way up cuts the stern's corner off."""
+    high, low = [(0, 40), (400, 50), (940, 15)], [(0, -40), (400, -50), (940, -10)]
+    fin_line = [(750, 27.3), (880, 180), (1000, 180), (935, 15.3)]
+    ink = ink_of([high, low, [high[0], low[0]], [high[-1], low[-1]], fin_line], 1.5)
+    leaves = (940.0, 15.3 + 5.0 * 164.7 / 65.0)  # the trailing edge right above the stern
+    ring = np.array([*low, leaves, (1000, 180), (880, 180), (750, 27.3), *high[1::-1]], dtype=np.float64)
+    z = np.linspace(30.0, 180.0, 40)
+    lead, trail = np.interp(z, [27.3, 180], [750, 880]), np.interp(z, [15.3, 180], [935, 1000])
+    found = find_body_side(
+        (ring,), 1000.0, fin_of(z, lead, trail), ink, pen_mm=1.5, roots=((300.0, 500.0),), span=1000.0
+    )
+    assert found is not None
+    assert float(found.x[-1]) == pytest.approx(940.0, abs=3.0)
+    at = np.linspace(880.0, 936.0, 40)
+    assert np.abs(np.interp(at, found.x, found.low) - np.interp(at, *np.transpose(low))).max() < 2.0
+
+
 def test_a_body_does_not_swell_where_a_tailplane_hides_it() -> None:
     """Last seen 4 mm wide, as a fin is from above, at a side view's end that is next to nothing."""
     x = np.linspace(0.0, 800.0, 200)

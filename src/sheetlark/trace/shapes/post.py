@@ -25,6 +25,8 @@ _ONE_EDGE = (
     0.012  # of the length, how far from the fin's trailing edge a foot's, carried up, lies at the most
 )
 _NEAR = 0.02  # and not carried up
+_LEANS_OUT = 0.1  # aft for each unit up, of a trailing edge that leans out over the stern
+_ON_IT = 0.7  # share of the silhouette's lower edge just behind a stern that is such a trailing edge
 _BOTH = (
     0.8  # share of a leaning line below and above the body's edge that is inked: one line from keel to fin
 )
@@ -68,6 +70,40 @@ def step_up(x: Floats, low: Floats, high: Floats, length: float, *, overhung: bo
     near = np.linspace(at[first] - 0.002 * length, min(at[first] + 0.008 * length, length), 41)
     rise = np.diff(np.interp(near, x, low))
     return float(near[int(rise.argmax())])
+
+
+def below_leaning_fin(x: Floats, low: Floats, fin: Surface | None, length: float, *, pen_mm: float) -> float:
+    """Where a stern ends below a fin whose trailing edge leans out over it; `length` where none does. [mm]
+
+    There the silhouette's lower edge leaps from the body's up to that trailing edge and is the fin's from there on. An edge
+    followed smoothly past the leap would leave the body ahead of it.
+
+    Parameters
+    ----------
+    x, low : ndarray, shape (n,)
+        Stations and the silhouette's lower edge. [mm]
+    """
+    if fin is None:
+        return length
+    z = fin.station
+    lower = (z >= fin.lead_root) & (z < fin.lead_root + 0.5 * (z[-1] - fin.lead_root))
+    if lower.sum() < 6:
+        return length
+    lean, foot = np.polyfit(z[lower], fin.trail[lower], 1)
+    if lean < _LEANS_OUT:
+        return length
+    under = (x - foot) / lean - low  # how far below the trailing edge, carried down
+    deep = np.flatnonzero((x > 0.85 * length) & (under > 1.5 * pen_mm + 0.004 * length))
+    if not deep.size or deep[-1] + 4 > x.size:
+        return length
+    last = int(deep[-1])
+    behind = (x > x[last]) & (x < x[last] + 0.025 * length) & (x < float(fin.trail.max()) - pen_mm)
+    on_it = behind & (np.abs(under) < 0.6 * pen_mm + 0.003 * length)
+    if behind.sum() < 4 or on_it.sum() < _ON_IT * behind.sum():
+        return length
+    first = int(np.flatnonzero(on_it)[0])
+    leaps = x[first] - x[last] < 0.5 * pen_mm + 0.004 * length
+    return float(0.5 * (x[last] + x[first])) if leaps else length
 
 
 def stern_post(

@@ -18,7 +18,7 @@ from sheetlark.trace.shapes.fin import find_fin, stern_filling, with_dorsal, wit
 from sheetlark.trace.shapes.foot import behind_foot, below_covers, from_stern, under_fin
 from sheetlark.trace.shapes.frame import Frame
 from sheetlark.trace.shapes.inkgrid import Ink
-from sheetlark.trace.shapes.post import Post, closed_by, drawn_to_post, step_up, stern_post
+from sheetlark.trace.shapes.post import Post, below_leaning_fin, closed_by, drawn_to_post, step_up, stern_post
 from sheetlark.trace.shapes.silhouette import (
     body_piece,
     least_out,
@@ -133,6 +133,10 @@ def find_body_side(
     x = stations(length)
     fin_from = length if fin is None else float(fin.lead[0]) - 0.008 * length
     found = body_piece(rings, x, length, fin_from)
+    ends = length if found is None else below_leaning_fin(x, found[0], fin, length, pen_mm=pen_mm)
+    if ends < length:
+        x, length = stations(ends), ends
+        found = body_piece(rings, x, length, fin_from)
     if found is None:
         return None
     low, high = without_blades(x, *found, length)

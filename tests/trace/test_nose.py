@@ -402,6 +402,24 @@ def test_blades_across_a_spinner_do_not_hide_the_face_another_view_shows() -> No
         assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(at, abs=2.5)
 
 
+@pytest.mark.parametrize(("faced", "at"), [(True, 40.0), (False, 25.0)])
+def test_a_spinner_does_not_end_at_blades_that_it_goes_on_through(faced: bool, at: float) -> None:
+    """Two blades beside a spinner as wide as the body behind it, which ends at a line where no step shows."""
+    (ring,), _ = _spun(50.0, False)
+    edge = ring[ring[:, 1] >= 0.0]
+    edge = edge[np.argsort(edge[:, 0], kind="stable")]
+    root = np.interp([19.0, 25.0], *edge.T)
+    blade = [(19.0, float(root[0])), (20.0, 80.0), (24.0, 80.0), (25.0, float(root[1]))]
+    half = np.vstack([edge[edge[:, 0] < 19.0], blade, edge[edge[:, 0] > 25.0]])
+    spiked = np.vstack([half, half[::-1] * (1.0, -1.0)])
+    lines = [edge, edge * (1.0, -1.0), blade, np.array(blade) * (1.0, -1.0)]
+    if faced:
+        lines.append([(40.0, -25.0), (40.0, 25.0)])
+    dark = _drawn(tuple(tuple(map(tuple, line)) for line in lines))
+    moved, _ = from_nose(half_mm_px(), (spiked,), 1000.0, dark, pen=3.0)
+    assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(at, abs=2.0)
+
+
 def test_a_face_close_behind_blades_is_found_where_closing_made_both_one() -> None:
     """From the blades' rear edge to the face the silhouette is as wide as that, but nothing is drawn along its sides."""
     turn = np.linspace(0.0, np.pi, 40)

@@ -25,6 +25,8 @@ _WIDEST = 0.28  # of the span, a body's front
 _LEAP = 0.06  # of a body's width, the least step from a spinner to the flat face behind it
 _CLOSE = 0.015  # of the span, the farthest behind a propeller that a face lies where both are one silhouette
 _NEAR = 0.003  # of the span, and a pen: how far both views may have a spinner's end apart
+_FLUSH = 0.6  # of the width behind blades, how wide a spinner is ahead of them that goes on through them
+_BEHIND = 2.5  # times as far aft as the blades, how far a spinner's end is looked for
 _SPINNER = 0.7  # of the width of the flat face behind it, the widest a spinner is taken to be
 
 
@@ -75,6 +77,8 @@ def from_nose(
         if propeller is not None:
             first, hidden = max(propeller, 0.0) + pen + 2.0 * frame.mm_per_px, _CLOSE * span
         face = _flat_face(frame, mm, span, lines, pen, first=first, filled=filling, hidden=hidden)
+        if blades is not None and not (face or shown):
+            face = _behind_spinner(frame, mm, span, lines, pen, blades)
         at = face or shown or at
     gap = nose_behind_gap(frame, mm, span, lines, pen) if at <= 0.0 else None
     if gap is None and at <= 0.0 and blades is not None:
@@ -288,6 +292,33 @@ def _line_at(
         if share > best:
             best, found = share, float(x)
     return found
+
+
+def _behind_spinner(
+    frame: Frame,
+    mm: tuple[Floats, ...],
+    span: float,
+    dark: Floats,
+    pen: float,
+    blades: tuple[float, float],
+) -> float:
+    """Where the line lies that a spinner ends at which goes on through blades drawn beside it; 0 where none is found.
+
+    The body goes on as wide as the spinner, so that no step shows; but a spinner does not end at the blades, for ahead
+    of them it is nearly as wide as behind them.
+    """
+    front, rear = blades
+    if front < 2.0 * pen + 0.004 * span:
+        return 0.0
+    pieces = widest_at(mm, np.array([front - pen - 0.001 * span, rear + 0.01 * span]))
+    if pieces is None or float(pieces[1][0]) < _FLUSH * float(pieces[1][1]):
+        return 0.0
+    reach = pen + _NEAR * span
+    for about in np.arange(rear + 1.5 * pen + reach, min(_BEHIND * rear, 0.08 * span), reach):
+        line = _line_at(frame, mm, span, dark, pen, float(about))
+        if line > 0.0:
+            return line
+    return 0.0
 
 
 def _goes_on(mm: tuple[Floats, ...], x: float, wide: float, span: float) -> bool:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from sheetlark.trace.paper.ink import Floats
-from sheetlark.trace.shapes.cone import cone_behind
+from sheetlark.trace.shapes.cone import Point, cone_behind, drawn_to_point
 
 sys.path.insert(0, str(Path(__file__).parent))
 from made import ink_of
@@ -54,3 +54,42 @@ def test_a_cone_is_closed_where_its_ink_stops() -> None:
 )
 def test_what_is_no_cone_is_not_followed(behind: list[list[tuple[float, float]]]) -> None:
     assert _carried([[(600, 17.5), (700, 5)], [(600, -17.5), (700, -5)], *behind]) is None
+
+
+_EDGES = [[(0.0, 40.0), (400.0, 50.0), (740.0, 0.0)], [(0.0, -40.0), (400.0, -50.0), (740.0, 0.0)]]
+_LEANS = [(690.0, 7.4), (760.0, 120.0)]  # a fin's trailing edge, over the stern
+
+
+def _pointed(*strokes: list[tuple[float, float]], hidden: float = 1e3, pen: float = 2.0) -> Point | None:
+    """Where a body's edges meet that taper straight to (740, 0), but seemed to end at 700.
+
+    hidden : from where on the upper edge is not seen. [mm]
+    """
+    x = np.linspace(0.0, 720.0, 400)
+    high = np.interp(x, [0.0, 400.0, 740.0], [40.0, 50.0, 0.0])
+    sure = np.array([x < 1e3, x < hidden])
+    return drawn_to_point(x, -high, high, sure, ink_of(strokes, pen), 700.0, 760.0, pen_mm=pen)
+
+
+@pytest.mark.parametrize("over", [[], [_LEANS], [[(690.0, 80.0), (690.0, 7.4)]]])
+def test_a_stern_drawn_to_a_point_goes_on_to_it(over: list[list[tuple[float, float]]]) -> None:
+    """Below a fin that leans out, or behind a rudder's hinge."""
+    found = _pointed(*_EDGES, *over)
+    assert found is not None
+    assert (found.x, found.z) == (pytest.approx(740.0, abs=1.5), pytest.approx(0.0, abs=0.5))
+
+
+@pytest.mark.parametrize(
+    ("strokes", "hidden"),
+    [
+        ([[(400, 50), (700, 5.9), (700, -5.9), (400, -50)]], 1e3),  # closed there
+        ([[(400, 50), (700, 5.9), (745, 5.9), (745, -5.9), (700, -5.9), (400, -50)]], 1e3),  # a rudder's foot
+        ([*_EDGES, [(690, 0), (800, 0)]], 1e3),  # another line runs on behind the point
+        ([*_EDGES, [(0, -55), (400, -55), (745, -5)]], 1e3),  # and one beside the lower edge, a section's
+        (_EDGES, 600.0),  # nobody knows where the upper edge points
+    ],
+)
+def test_a_stern_that_is_not_drawn_to_a_point_has_none(
+    strokes: list[list[tuple[float, float]]], hidden: float
+) -> None:
+    assert _pointed(*strokes, hidden=hidden) is None

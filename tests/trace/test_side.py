@@ -540,6 +540,25 @@ def test_a_body_keeps_its_lower_edge_to_a_stern_under_a_fin_that_leans_out() -> 
     assert np.abs(np.interp(at, found.x, found.low) - np.interp(at, *np.transpose(low))).max() < 2.0
 
 
+def test_a_body_drawn_to_a_point_ends_there_behind_a_rudders_hinge() -> None:
+    """The hinge stands in a fin that leans out over the stern; the edges run straight on below it to their point at 960."""
+    high, low = [(0, 40), (400, 50), (960, 0)], [(0, -40), (400, -50), (960, 0)]
+    fin_line = [(750, 18.75), (880, 180), (1000, 180), (940, 1.8)]
+    hinge = [(930, 2.7), (930, 180)]
+    ink = ink_of([high, low, [high[0], low[0]], fin_line, hinge], 2.0)
+    ring = np.array(
+        [*low[:2], (952, -0.8), (952, 37), (1000, 180), (880, 180), (750, 18.75), *high[1::-1]],
+        dtype=np.float64,
+    )
+    z = np.linspace(20.0, 180.0, 40)
+    lead, trail = np.interp(z, [18.75, 180], [750, 880]), np.interp(z, [1.8, 180], [940, 1000])
+    found = find_body_side(
+        (ring,), 1000.0, fin_of(z, lead, trail), ink, pen_mm=2.0, roots=((300.0, 500.0),), span=1000.0
+    )
+    assert found is not None
+    assert float(found.x[-1]) == pytest.approx(960.0, abs=3.0)
+
+
 def test_a_body_does_not_swell_where_a_tailplane_hides_it() -> None:
     """Last seen 4 mm wide, as a fin is from above, at a side view's end that is next to nothing."""
     x = np.linspace(0.0, 800.0, 200)

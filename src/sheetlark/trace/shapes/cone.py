@@ -1,14 +1,18 @@
 """The end of a thin tail cone, which the silhouette leaves out: there is too little paper inside it to be found by.
 
+A stern drawn to a point goes on to it however early a fin's foot, a rudder's hinge or a tailplane seemed to end it.
+
 The outer rims of both strokes are followed aft from where the body's edges end. Where they stand a pen's width apart the
 strokes' middles meet, and that is the cone's point. Where the ink stops before, a short line closes the cone.
 """
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
-from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.shapes.inkgrid import Ink
 from sheetlark.trace.shapes.point import rims
 
@@ -18,6 +22,76 @@ _LEAST = 0.9  # pens, the shortest: the silhouette ends in the middle of its own
 _FITS = 0.8  # pens, how far a rim may lie from where the edge has it
 _NARROWS = 0.75  # of its first depth, how deep a cone's end is at the most: a plank keeps its own
 _INKED = 0.9  # share of its length that must be inked
+_AFT = (
+    0.14,
+    0.09,
+)  # of the length, the stretch ahead of a seeming end whose edges point to where they meet, long or short
+_SHORT = 0.004  # of the length, how far behind a seeming end they meet at the least
+_FAR = 0.07  # and at the most
+_TAPERS = 0.03  # how fast the depth lessens with the length, at the least
+_CURVES = 0.015  # of the length, how far ahead of there edges that curve have met
+
+
+class Point(NamedTuple):
+    """Where a stern's edges meet, and both edges ahead of that as coefficients of straight lines, from `begins` on. [mm]"""
+
+    x: float
+    z: float
+    begins: float
+    low: Floats
+    high: Floats
+
+
+def drawn_to_point(
+    x: Floats, low: Floats, high: Floats, sure: Mask, ink: Ink, end: float, length: float, *, pen_mm: float
+) -> Point | None:
+    """Where both edges of a stern meet that are drawn straight on past where it seemed to end; None where they do not.
+
+    Parameters
+    ----------
+    x, low, high : ndarray, shape (n,)
+        Stations and both edges as followed. [mm]
+    sure : ndarray, shape (2, n)
+        Where the lower and the upper one is drawn.
+    end, length : float
+        Where the body seems to end, and the side view's length. [mm]
+    """
+    begins = end - 0.02 * length
+    tol = 0.3 * pen_mm + 0.0012 * length
+    lines: list[Floats] = []
+    for edge, on in ((low, sure[0]), (high, sure[1])):
+        for aft in _AFT:
+            near = on & (x > end - aft * length) & (x < begins)
+            line = np.polyfit(x[near], edge[near], 1) if near.sum() > 9 else np.array([np.nan, np.nan])
+            if np.abs(np.polyval(line, x[near]) - edge[near]).max(initial=0.0) < tol:
+                break
+        else:
+            return None
+        lines.append(line)
+    under, over = lines
+    if not under[0] - over[0] > _TAPERS:
+        return None
+    at = float((over[1] - under[1]) / (under[0] - over[0]))
+    if not _SHORT * length + 0.5 * pen_mm < at - end < _FAR * length:
+        return None
+    step = 0.25 * pen_mm
+    s = np.arange(begins, at + 0.012 * length + 2.0 * pen_mm, step)
+    z = np.array([np.polyval(line, np.minimum(s, at)) for line in lines])
+    band = z[0] + np.linspace(0.0, 1.0, 9)[:, None] * (z[1] - z[0]) + step * np.arange(-2, 3)[:, None, None]
+    bare = np.flatnonzero((ink(np.broadcast_to(s, band.shape), band).max((0, 1)) < 0.4) & (s > end))
+    if not bare.size or not at - _CURVES * length < s[bare[0]] - 0.5 * pen_mm < at + 0.005 * length + pen_mm:
+        return None  # something goes on behind, or they end before
+    tip = min(float(s[bare[0]]) - 0.5 * pen_mm, at)
+    if tip < end + _SHORT * length:
+        return None
+    on = s < tip
+    for edge, out in zip(z[:, on], (-1.0, 1.0), strict=True):
+        drawn = np.max([ink(s[on], edge + k * pen_mm) for k in (-0.4, 0.0, 0.4)], axis=0) > 0.4
+        if drawn.mean() < _INKED:
+            return None
+        if out < 0.0 and (ink(s[on], edge - 1.5 * pen_mm - 0.002 * length) > 0.4).mean() > 0.2:
+            return None  # filling, or a section's lower line
+    return Point(tip, float(np.polyval(0.5 * (under + over), tip)), begins, under, over)
 
 
 def cone_behind(

@@ -9,7 +9,7 @@ import numpy as np
 from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.paper.search import Sheet
 from sheetlark.trace.shapes.body import Body, bridge, to_nose, without_whiskers
-from sheetlark.trace.shapes.cone import cone_behind
+from sheetlark.trace.shapes.cone import cone_behind, drawn_to_point
 from sheetlark.trace.shapes.contour import crossings
 from sheetlark.trace.shapes.covers import find_cover
 from sheetlark.trace.shapes.edges import DrawnEdge, drawn_edge, stations
@@ -338,6 +338,7 @@ def _closed_up(
     # a wing section's end below the body's own edge is no step
     # where a tailplane's section lies over the stern the upper edge as followed is its
     ends = step_up(x, np.maximum(lowest, low), high if tailless else upper.out, length, overhung=tailless)
+    tapered = x, low, high, np.array([lower.seen, drawn])
     if fin is not None and not followed:
         stern = round_stern(
             x,
@@ -395,8 +396,16 @@ def _closed_up(
         x, low, high, seen = (np.r_[v[:last], v[last - 1]] for v in (x, low, high, seen))
         x[-1] = reaches
         thin = not ended and reaches == length
+    tip = None if fin is None else drawn_to_point(*tapered, ink, float(x[-1]), length, pen_mm=pen_mm)
     cone = cone_behind(x, low, high, ink, span=span, pen_mm=pen_mm) if thin else None
-    if cone is not None:
+    if tip is not None:
+        keep = x < tip.begins
+        x, seen = np.r_[x[keep], tip.begins, tip.x], np.r_[seen[keep], True, True]
+        low, high = (
+            np.r_[v[keep], np.polyval(line, tip.begins), tip.z]
+            for v, line in ((low, tip.low), (high, tip.high))
+        )
+    elif cone is not None:
         x, low, high = cone
         seen = np.r_[seen, np.ones(x.size - seen.size, dtype=bool)]
     high = without_whiskers(x, high, pen_mm)

@@ -14,9 +14,9 @@ import drawing_c as C  # noqa: N812
 
 from sheetlark.trace import trace_picture
 from sheetlark.trace.paper.regions import Solid
-from sheetlark.trace.paper.search import straighten
+from sheetlark.trace.paper.search import shows_more, straighten
 from sheetlark.trace.paper.straight import straight_strokes
-from sheetlark.trace.paper.views import candidates, read_views
+from sheetlark.trace.paper.views import Reading, candidates, read_views
 
 
 @pytest.mark.parametrize(("kind", "seed"), [("monoplane", 10), ("biplane", 13), ("delta", 2)])
@@ -128,6 +128,42 @@ def test_a_front_view_may_be_low_where_its_fin_is_a_line() -> None:
         strip = solid(np.ones((16, 350), dtype=bool), 350, 490, (350, highest, 700, 506))
         found = read_views(candidates((top, side, strip)))
         assert (found.side is not None and found.front is not None) == seen
+
+
+def test_a_pointed_nose_and_stern_whose_edges_end_free_are_not_rubbed_out_of_both_views_alike() -> None:
+    """Cut down as much, both views are as long as each other again: the whole ones have the right of way."""
+
+    def read(length: int, from_: int, more: str = "") -> Reading:
+        """A delta, nose to the right, from a column of the sheet to one."""
+        rows, columns = np.mgrid[0:391, 0:460]
+        inside = (np.abs(rows - 195) < np.clip(0.6 * (360 - columns), 14, 195)) & (columns < length)
+        inside |= (more == "lopsided") & (rows < 100) & (columns < 250)
+        columns_ = int(np.flatnonzero(inside.any(0))[-1]) + 1
+        top = Solid(
+            mask=inside[:, :columns_],
+            at=(300, 100),
+            box=(100, 300, 100 + columns_, 691),
+            reach=(100, 300, 560, 691),
+        )
+        rows, columns = np.mgrid[0:120, 0:460]
+        inside = (np.abs(rows - 90) < 5 + 0.06 * columns) | (columns < 80)
+        inside = inside[:, from_ : 460 - 25 * (more == "shorter")]
+        box = (100 + from_, 100, 100 + from_ + inside.shape[1], 220)
+        side = Solid(mask=inside, at=(100, 100 + from_), box=box, reach=box)
+        rows, columns = np.mgrid[0:95, 0:391]
+        inside = (np.abs(rows - 75) < 12) | (np.abs(columns - 195) < 12)
+        front = Solid(mask=inside, at=(100, 700), box=(700, 100, 1091, 195), reach=(700, 100, 1091, 195))
+        found = read_views(candidates((top, side, front)))
+        assert found.complete
+        assert found.top_axis == "level"
+        return found
+
+    cut = read(350, 105)
+    assert shows_more(read(460, 0), cut)
+    assert not shows_more(cut, cut)
+    assert not shows_more(cut, read(460, 0))
+    assert not shows_more(read(460, 0, "lopsided"), cut)  # closed in by a stray line
+    assert not shows_more(read(460, 0, "shorter"), cut)
 
 
 def test_a_circle_in_the_front_view_is_not_all_of_it() -> None:

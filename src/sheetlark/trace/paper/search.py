@@ -13,12 +13,13 @@ from sheetlark.trace.paper.ink import Floats, Mask, darkness, grow, ink_mask, pe
 from sheetlark.trace.paper.meant import Inks, inks_meant
 from sheetlark.trace.paper.pieces import fronts_in_two
 from sheetlark.trace.paper.regions import Solid, solids
-from sheetlark.trace.paper.settling import MEND, settled
+from sheetlark.trace.paper.settling import MEND, held, settled
 from sheetlark.trace.paper.straight import rub_out, skew_rad, straight_strokes
 from sheetlark.trace.paper.views import (
     Candidate,
     Reading,
     candidates,
+    length_amid,
     mirror_turn,
     read_views,
 )
@@ -28,6 +29,10 @@ _MOST_TURN = np.radians(20.0)  # a sheet is put down no further askew
 _FRAME = 0.96  # share of its least rectangle that a frame with what it holds fills
 _FRAME_SLIM = 5.0  # its length in its width, at most
 _LARGE = 0.15  # of the largest silhouette's area, a frame's
+_HELD = 0.97  # share of a silhouette that the same view whole holds
+_CUT = 0.95  # of that one's area, one's from which something is cut away
+_AS_MIRRORED = 0.01  # how much less well mirrored a view may be that is as well mirrored, by its pixels
+_SAME_LENGTH = 0.04  # how far top and side view differ in length, a fin's overhang and a pen among it
 _DOUBTFUL = 3.6  # a reading scored lower may have two views joined
 SURE = {
     0: 4.6,
@@ -243,10 +248,36 @@ def _best_reading(sheet: Sheet, meant: Inks) -> tuple[Reading, list[Candidate]]:
             break
         if gap == 7 and best.score > 0.55 * SURE[2]:
             break
+    if shows_more(plain, best):
+        return plain, pool
     if best.top is not None and _loose(best) and all(k.solid.gap_px < MEND for k in pool):
         found += [s for ink in differing for s in _solids_at(sheet, ink, MEND)]
         pool = candidates(tuple(found), known)
     return best, pool
+
+
+def shows_more(plain: Reading, rubbed: Reading) -> bool:
+    """Whether the ink with nothing rubbed out shows the same views whole that rubbing out loose lines cuts down.
+
+    A line that ends free may be an edge drawn straight on to a pointed stern. What a stray line closes in is not mirrored, and
+    makes a side view no longer or shorter by as much as the top view.
+    """
+    if plain.top is None or plain.side is None or plain.front is None or plain.top_axis != rubbed.top_axis:
+        return False
+    pairs = (plain.top, rubbed.top), (plain.side, rubbed.side)
+    if any(
+        k is None or k.solid.area > full.solid.area or held(k.solid, full.solid) < _HELD for full, k in pairs
+    ):
+        return False
+    if not any(k is not None and k.solid.area < _CUT * full.solid.area for full, k in pairs):
+        return False
+    assert rubbed.top is not None
+    axis = plain.top_axis
+    long_ = plain.side.width if plain.side_axis == "level" else plain.side.height
+    lengths = (plain.top.height if axis == "upright" else plain.top.width, length_amid(plain.top, axis))
+    return getattr(plain.top, axis) > getattr(rubbed.top, axis) - _AS_MIRRORED and any(
+        abs(long_ / n - 1.0) < _SAME_LENGTH for n in lengths if n
+    )
 
 
 def _views_of(pool: list[Candidate]) -> Reading:

@@ -50,12 +50,12 @@ def _joined(reading: Reading, pool: list[Candidate], ink: Mask, strays: Mask, *,
             for k in pool
             if k.solid.gap_px < MEND
             and 0.5 * full.solid.area < k.solid.area < full.solid.area
-            and _held(k.solid, full.solid) > 0.98
+            and held(k.solid, full.solid) > 0.98
         ]
         if not lean:
             return full
         less = with_parted(max(lean, key=lambda k: k.solid.area), others, ink, strays, axis, pen_px=pen_px)
-        same = _held(full.solid, less.solid) > 0.98
+        same = held(full.solid, less.solid) > 0.98
         return less if same and (not axis or getattr(less, axis) > getattr(full, axis)) else full
 
     return replace(reading, top=whole(top, reading.top_axis), side=whole(side, ""))
@@ -87,7 +87,7 @@ def unbroken(broken: Candidate, pool: list[Candidate], axis: str, ink: Mask) -> 
             and k.solid.loose_px < min(0.5 * loose, loose - 0.15 * max(best.width, best.height))
             and 3.0 * (loose - k.solid.loose_px) < k.solid.area - best.solid.area < most * best.solid.area
             and (not axis or getattr(k, axis) > getattr(best, axis) - 0.01)
-            and _held(best.solid, k.solid) > 0.97
+            and held(best.solid, k.solid) > 0.97
             and (axis or not _with_blade(best.solid, k.solid, ink))
         ):
             best = k
@@ -135,7 +135,7 @@ def _fuller(lacking: Candidate, among: list[Candidate]) -> Candidate:
         for k in among
         if k.solid.gap_px <= 7
         and lacking.solid.area < k.solid.area < 1.6 * lacking.solid.area
-        and _held(lacking.solid, k.solid) > 0.97
+        and held(lacking.solid, k.solid) > 0.97
     ]
     return min(lot, key=lambda k: k.solid.gap_px, default=lacking)
 
@@ -185,7 +185,7 @@ def _stray_share(full: Solid, lean: Solid, strays: Mask) -> float:
     return float(line[r, c].mean())
 
 
-def _held(s: Solid, by: Solid) -> float:
+def held(s: Solid, by: Solid) -> float:
     """Share of a silhouette that another one holds."""
     return float((_on_canvas(s, by) & by.mask).sum()) / s.area
 

@@ -8,14 +8,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
-from scipy.interpolate import CubicHermiteSpline
 
 sys.path.insert(0, str(Path(__file__).parent))
 import drawing_c as C  # noqa: N812
 import rates
 
 from sheetlark.trace import trace_picture
-from sheetlark.trace.shapes.body import _cubic, bridge
+from sheetlark.trace.shapes.body import bridge
 from sheetlark.trace.shapes.covers import find_cover
 from sheetlark.trace.shapes.edges import DrawnEdge, drawn_edge, stations
 
@@ -201,10 +200,3 @@ def test_of_two_inked_ways_the_likelier_is_taken() -> None:
     assert np.abs(found.out - body(found.x))[(found.x > 5) & (found.x < 980)].max() < 2.0
     plain = _edge(body, rib, hidden=(820.0, 1001.0))
     assert np.abs(plain.out - body(plain.x))[plain.x > 900].max() > 5.0  # without it the straight way is
-
-
-def test_a_hidden_stretch_is_crossed_by_the_cubic_that_scipy_interpolate_has() -> None:
-    x = np.linspace(40.0, 97.0, 20)
-    values, slopes = (12.0, 9.0), (-0.3, 0.45)
-    there = CubicHermiteSpline([40.0, 97.0], values, slopes)(x)
-    np.testing.assert_allclose(_cubic(x - 40.0, 57.0, values, slopes), there, rtol=0.0, atol=1e-12)

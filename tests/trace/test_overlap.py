@@ -7,11 +7,10 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 import shapely
-from scipy import signal
 
 from sheetlark.trace.shapes.biplane import Pair, split_pair
 from sheetlark.trace.shapes.sections import Section
-from sheetlark.trace.shapes.smoothing import _on_lines, parted
+from sheetlark.trace.shapes.smoothing import parted
 from sheetlark.trace.shapes.strokes import Halves
 from sheetlark.trace.shapes.surface import Surface
 
@@ -207,9 +206,3 @@ def test_a_wing_right_over_another_of_its_shape_has_the_outline_of_both() -> Non
     pair = _pair(shape, shape, through=False)
     for found in (pair.upper, pair.lower):
         assert _off(found, shape)[1] < 0.015
-
-
-def test_values_put_on_the_lines_through_their_neighbours_are_as_scipy_signal_has_them() -> None:
-    rng = np.random.default_rng(3)
-    rough = np.cumsum(rng.normal(size=70))
-    np.testing.assert_allclose(_on_lines(rough, 12), signal.savgol_filter(rough, 25, 1), rtol=0.0, atol=1e-12)

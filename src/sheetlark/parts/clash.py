@@ -61,8 +61,11 @@ def point3(p: Floats) -> Point3:
 
 def shared(a: Solid, b: Solid) -> Solid | None:
     """What two solids share; None where they are apart or only touch."""
-    if apart(a, b):
-        return None
+    return None if apart(a, b) else overlap(a, b)
+
+
+def overlap(a: Solid, b: Solid) -> Solid | None:
+    """What two solids share the boxes round which meet; None where they only touch."""
     common = a ^ b
     return common if float(common.volume()) > FLOOR_MM3 else None
 

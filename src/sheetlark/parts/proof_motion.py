@@ -50,7 +50,7 @@ def motion(
             near = _near(swing, mover, solids)
             passed = [_passed(swing, mover, b, swings.get(b.name)) for b in near]
             positions += len(_angles(swing))
-            nearest = min(nearest, *(p.nearest_mm for p in passed)) if passed else nearest
+            nearest = min([nearest, *(p.nearest_mm for p in passed)])
             touches = [(t, b) for b, p in zip(near, passed, strict=True) for t in p.touches]
             if touches:
                 # the first of the worst, as the surface goes from its lowest position up

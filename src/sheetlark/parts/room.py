@@ -10,7 +10,7 @@ import numpy as np
 from sheetlark.airframe import Airframe, Equipment
 from sheetlark.outline import Floats
 from sheetlark.parts.bays import size_mm
-from sheetlark.parts.clash import FLOOR_MM3, Body, shared
+from sheetlark.parts.clash import Body, overlap, shared
 from sheetlark.parts.kept import Kept, keep
 from sheetlark.parts.part import Kit
 from sheetlark.parts.solids import Solid, bounds, box, cuboid, part_solids, rod_solid
@@ -71,7 +71,7 @@ class Room:
 
 def _meet(low: Floats, high: Floats, solid: Solid) -> bool:
     key = (low.tobytes(), high.tobytes(), id(solid))
-    return _MET.get(key, lambda: (solid, float((cuboid(low, high) ^ solid).volume()) > FLOOR_MM3))[1]
+    return _MET.get(key, lambda: (solid, overlap(cuboid(low, high), solid) is not None))[1]
 
 
 # Each keeps the solid it is about, whose id so stays its own. A box looked for again in a kit with other formers is

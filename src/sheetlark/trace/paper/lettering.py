@@ -82,6 +82,9 @@ def _rows(box: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
 
     box : shape (n, 4), row, column, row, column.
     """
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
     order = np.argsort(box[:, 1])
     top, left, bottom, right = box[order].T
     high = bottom - top
@@ -93,15 +96,9 @@ def _rows(box: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
         near = left[j] - right[i] < 1.2 * taller
         pairs += [(i, int(k)) for k in j[level & near & (lower > 0.65 * taller)]]
     a, b = np.array(pairs, dtype=np.int64).reshape(-1, 2).T
-    first, was = np.arange(len(box)), np.zeros(0, dtype=np.int64)
-    while not np.array_equal(
-        first, was
-    ):  # of a row's marks all take the first one's number, from neighbour to neighbour
-        was = first.copy()
-        for some, others in ((a, b), (b, a)):
-            np.minimum.at(first, some, first[others])
+    joined = coo_array((np.ones(len(pairs)), (a, b)), shape=(len(box), len(box)))
     out = np.empty(len(box), dtype=np.int64)
-    out[order] = np.unique(first, return_inverse=True)[1]
+    out[order] = connected_components(joined, directed=False)[1]
     return out
 
 

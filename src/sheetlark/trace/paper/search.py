@@ -271,12 +271,9 @@ def shows_more(plain: Reading, rubbed: Reading) -> bool:
         return False
     if not any(k is not None and k.solid.area < _CUT * full.solid.area for full, k in pairs):
         return False
-    assert rubbed.top is not None
-    axis = plain.top_axis
-    long_ = plain.side.width if plain.side_axis == "level" else plain.side.height
-    lengths = (plain.top.height if axis == "upright" else plain.top.width, length_amid(plain.top, axis))
-    return getattr(plain.top, axis) > getattr(rubbed.top, axis) - _AS_MIRRORED and any(
-        abs(long_ / n - 1.0) < _SAME_LENGTH for n in lengths if n
+    lengths = plain.top_length, length_amid(plain.top, plain.top_axis)
+    return plain.mirrored > rubbed.mirrored - _AS_MIRRORED and any(
+        abs(plain.side_length / n - 1.0) < _SAME_LENGTH for n in lengths if n
     )
 
 
@@ -300,10 +297,8 @@ def _whole(reading: Reading) -> bool:
     top, side, front = reading.top, reading.side, reading.front
     if top is None or side is None or front is None:
         return False
-    mirrored = top.upright if reading.top_axis == "upright" else top.level
-    high = side.height if reading.side_axis == "level" else side.width
     joined = top.solid.loose_px < 0.3 * max(top.width, top.height)
-    return mirrored > 0.985 and joined and abs(high / front.height - 1.0) < 0.15
+    return reading.mirrored > 0.985 and joined and abs(reading.side_height / front.height - 1.0) < 0.15
 
 
 def read_sheet(grey: Floats, *, turned_rad: float | None = None) -> tuple[Sheet, Reading]:

@@ -63,6 +63,26 @@ class Reading:
         """Whether all three views were found."""
         return self.top is not None and self.side is not None and self.front is not None
 
+    @property
+    def mirrored(self) -> float:
+        """How well the top view is mirrored about its middle line; 0 without one."""
+        return 0.0 if self.top is None else self.top.upright if self.top_axis == "upright" else self.top.level
+
+    @property
+    def top_length(self) -> int:
+        """Of the top view, nose to tail; 0 without one. [coarse px]"""
+        return 0 if self.top is None else self.top.height if self.top_axis == "upright" else self.top.width
+
+    @property
+    def side_length(self) -> int:
+        """Of the side view, nose to tail; 0 without one. [coarse px]"""
+        return 0 if self.side is None else self.side.width if self.side_axis == "level" else self.side.height
+
+    @property
+    def side_height(self) -> int:
+        """Of the side view; 0 without one. [coarse px]"""
+        return 0 if self.side is None else self.side.height if self.side_axis == "level" else self.side.width
+
 
 _MIDDLE = 0.05  # of the span to both sides of the middle line: what the side view shows as it is
 

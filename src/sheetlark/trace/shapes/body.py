@@ -350,6 +350,8 @@ def with_tail_end(body: Body, depth: Floats) -> Body:
 
 def bridge(x: Floats, v: Floats, seen: Mask) -> Floats:
     """Carry one edge over hidden stretches, each on in the edge's own direction at both ends; level beyond the last."""
+    from scipy.interpolate import CubicHermiteSpline
+
     ks = np.nonzero(np.asarray(seen, dtype=bool))[0]
     if ks.size < 4:
         return v
@@ -368,19 +370,8 @@ def bridge(x: Floats, v: Floats, seen: Mask) -> Floats:
         chord = (v1 - v0) / (x1 - x0)
         slopes = [s if np.isfinite(s) and abs(s - chord) < 0.35 else chord for s in (s0, s1)]
         inner = slice(i + 1, j)
-        out[inner] = _cubic(x[inner] - x0, x1 - x0, (v0, v1), (slopes[0], slopes[1]))
+        out[inner] = CubicHermiteSpline([x0, x1], [v0, v1], slopes)(x[inner])
     return np.asarray(out)
-
-
-def _cubic(s: Floats, wide: float, values: tuple[float, float], slopes: tuple[float, float]) -> Floats:
-    """The cubic over a stretch so wide with those values and slopes at its ends, s beyond its beginning.
-
-    As `scipy.interpolate.CubicHermiteSpline` has it, whose import takes a tenth of the time a whole picture does.
-    """
-    chord = (values[1] - values[0]) / wide
-    bend = (slopes[0] + slopes[1] - 2.0 * chord) / wide
-    square = (chord - slopes[0]) / wide - bend
-    return np.asarray(values[0] + slopes[0] * s + square * (s * s) + bend / wide * (s * s * s))
 
 
 def to_nose(x: Floats, edge: Floats, first: int, middle: float) -> Floats:

@@ -21,7 +21,7 @@ def ironed(s: Surface, span: float) -> Surface:
 
     Its tip, where edges bend, stays as it is.
     """
-    from scipy import ndimage
+    from scipy import ndimage, signal
 
     step = _STEP * span
     last = float(s.station[-1]) - 0.06 * span
@@ -31,29 +31,11 @@ def ironed(s: Surface, span: float) -> Surface:
     edges = []
     for e in (s.lead, s.trail):
         raw = np.interp(y, s.station, e)
-        smooth = _on_lines(ndimage.median_filter(raw, 15, mode="nearest"), 12)
+        smooth = signal.savgol_filter(ndimage.median_filter(raw, 15, mode="nearest"), 25, 1)
         smooth[:8], smooth[-8:] = raw[:8], raw[-8:]  # a median is none at an end
         share = np.clip((last - s.station) / (10.0 * step), 0.0, 1.0)
         edges.append(share * np.interp(s.station, y, smooth) + (1.0 - share) * e)
     return replace(s, lead=edges[0], trail=edges[1])
-
-
-def _on_lines(v: Floats, reach: int) -> Floats:
-    """Values at even steps, shape (n,), each put on the line fitted to all up to `reach` steps away from it.
-
-    Nearer to an end than that it is the line of the first or the last of them. `scipy.signal` has this as `savgol_filter`,
-    but importing it takes a tenth of the time a whole picture does.
-    """
-    from scipy import ndimage
-
-    off = np.arange(-float(reach), reach + 1.0)
-    weights = np.linalg.lstsq(np.stack([np.ones_like(off), -off]), np.array([1.0, 0.0]), rcond=None)[0]
-    out = ndimage.convolve1d(v, weights, mode="constant")
-    # counted from the first of those at either end: so rounded, its last digit is as it ever was
-    at = off + reach
-    out[:reach] = np.polyval(np.polyfit(at, v[: at.size], 1), at[:reach])
-    out[-reach:] = np.polyval(np.polyfit(at, v[-at.size :], 1), at[-reach:])
-    return np.asarray(out)
 
 
 def parted(a: Surface, b: Surface, both: Surface, halves: Halves) -> tuple[Surface, Surface]:

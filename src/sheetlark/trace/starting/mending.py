@@ -114,7 +114,7 @@ _STRUT_NEAR_MM = 10.0  # of a strut from where something swings too near to it
 
 
 def _strut_ahead(layout: Layout, y: float) -> Iterator[Changes]:
-    """The struts between wings that stand at a distance from the middle, a little further ahead. [mm]"""
+    """The struts that stand at a distance from the middle, a little further ahead. [mm]"""
     there = [k for k, s in enumerate(layout.design.strut) if abs(1e3 * s.y - y) < _STRUT_NEAR_MM]
     for ahead in _STRUT_AHEAD if there else ():
         yield {("strut", k, "place"): round(layout.design.strut[k].place - ahead, 3) for k in there}

@@ -66,3 +66,13 @@ def test_a_thick_plank_is_found_also_where_a_break_lies_across_one_end(broken: b
     assert cover.shape.form == "plank"
     up, down = (float(v[0]) for v in cover.lines(np.array([350.0])))
     assert (down, up) == pytest.approx((20.0, 20.0 + deep), abs=2.0)
+
+
+@pytest.mark.parametrize("deep", [80.0, 30.0], ids=["lines inside", "its own edges"])
+def test_in_a_filled_figure_there_is_no_section(deep: float) -> None:
+    """Every line is inked there, also one along the figure's lower edge with the other inside it."""
+    filled = ink_of([[(150.0, 60.0), (450.0, 60.0)]], deep)
+    cover = find_cover(
+        filled, lead=(190.0, 210.0), trail=(360.0, 380.0), heights=(-60.0, 120.0), span=_SPAN, pen=2.0
+    )
+    assert cover is None

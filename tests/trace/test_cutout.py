@@ -64,8 +64,8 @@ SIDES = [(0.0, 45.0), (700.0, 45.0)]
 @pytest.mark.parametrize("above", [True, False], ids=["over the body", "body's lines through"])
 def test_a_drawn_cutout_is_the_wings_edge(cut: list[tuple[float, float]], above: bool) -> None:
     sides = [[(0.0, 45.0), (LEAD, 45.0)], [(TRAIL, 45.0), (700.0, 45.0)]] if above else [SIDES]
-    edge = [(TRAIL, cut[0][1]), (TRAIL, 500.0)]
-    got = with_cutout(_wing(), BODY, ink_of([edge, cut, *sides], PEN, mirrored=True), span=SPAN, pen_mm=PEN)
+    edges = [[(LEAD, 0.0), (LEAD, 500.0)], [(TRAIL, cut[0][1]), (TRAIL, 500.0)]]
+    got = with_cutout(_wing(), BODY, ink_of([*edges, cut, *sides], PEN, mirrored=True), span=SPAN, pen_mm=PEN)
     true = shapely.LineString(cut)
     middle = got.station < cut[0][1] - PEN
     places = shapely.points(np.c_[got.trail[middle], got.station[middle]])
@@ -83,6 +83,8 @@ def test_a_drawn_cutout_is_the_wings_edge(cut: list[tuple[float, float]], above:
     [
         [[(TRAIL, 0.0), (TRAIL, 500.0)], SIDES],
         [[(TRAIL, 45.0), (TRAIL, 500.0)], SIDES, [(TRAIL - 60, 45.0), (TRAIL - 60, 0.0)]],
+        [[(TRAIL, 45.0), (TRAIL, 500.0)], SIDES, _round(22.0, 60.0)],
+        [[(TRAIL, 45.0), (TRAIL, 500.0)], SIDES, [(TRAIL, 22.0), (TRAIL - 60, 18.0), (TRAIL - 70, 0.0)]],
         [[(TRAIL, 70.0), (TRAIL, 500.0)], SIDES],
         [[(TRAIL, 0.0), (TRAIL, 500.0)], _round(70.0, 50.0)],
         [
@@ -96,6 +98,8 @@ def test_a_drawn_cutout_is_the_wings_edge(cut: list[tuple[float, float]], above:
     ids=[
         "edge through",
         "a low wing, a line across the body",
+        "a low wing, a round canopy on the body",
+        "a low wing, a square one",
         "a gap in the edge",
         "a line inside the wing",
         "a curved edge",

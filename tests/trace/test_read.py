@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from sheetlark.errors import PictureError
-from sheetlark.trace.paper.page import draw_pdf
+from sheetlark.trace.paper.page import draw_dxf, draw_pdf, draw_svg
 from sheetlark.trace.paper.read import read_picture
 
 
@@ -142,6 +142,42 @@ def test_svg_and_dxf_lines_come_out_where_they_were_drawn(tmp_path: Path) -> Non
         grey = read_picture(file).grey
         rows, columns = np.nonzero(grey < 128)
         assert np.ptp(columns) / np.ptp(rows) == pytest.approx(2.0, abs=0.02)
+
+
+def test_a_dxf_with_a_curve_that_cannot_be_made_out_is_drawn_without_it(tmp_path: Path) -> None:
+    """A fit point given twice is dropped; a spline of a single place goes, the rest is drawn."""
+    import ezdxf
+
+    def columns(*fits: list[tuple[float, float]]) -> int:
+        doc = ezdxf.new()
+        doc.modelspace().add_line((0, 0), (100, 0))
+        for points in fits:
+            doc.modelspace().add_spline(points)
+        doc.saveas(tmp_path / "a.dxf")
+        drawn = np.asarray(draw_dxf(tmp_path / "a.dxf"))
+        return int(np.ptp(np.nonzero(drawn < 128)[0]))
+
+    arch = [(0.0, 0.0), (50.0, 40.0), (100.0, 0.0)]
+    once = columns(arch)
+    assert columns([arch[0], arch[0], arch[1], arch[1], arch[2]]) == pytest.approx(once, abs=2)
+    assert columns(arch, [(30.0, 10.0)] * 3) == pytest.approx(once, abs=2)
+
+
+def test_a_light_filling_without_a_stroke_is_drawn(tmp_path: Path) -> None:
+    """A figure filled light grey with nothing round it would be lost on white; behind a stroke it is paper."""
+    svg = tmp_path / "a.svg"
+
+    def darkest_inside(stroke: str) -> int:
+        svg.write_text(
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 200 100"><line x2="200" y2="100" stroke="black"/>'
+            f'<rect x="20" y="60" width="60" height="30" fill="#aaa" stroke="{stroke}"/></svg>'
+        )
+        drawn = np.asarray(draw_svg(svg))
+        rows, columns = drawn.shape
+        return int(drawn[rows * 7 // 10 : rows * 8 // 10, columns // 6 : columns // 4].min())
+
+    assert darkest_inside("none") == 0xAA
+    assert darkest_inside("black") == 255
 
 
 def test_an_svg_is_read_on_its_page_and_told_in_its_own_pixels(tmp_path: Path) -> None:

@@ -31,12 +31,12 @@ MOST_POINTS = 2_000_000
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Shape:
-    """A polyline in drawing units: stroke width (0 for none), filled black or not."""
+    """A polyline in drawing units: stroke width (0 for none), filled or not, with which grey level."""
 
     points: Floats
     width: float
     filled: bool
-    light: bool = False
+    grey: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -221,7 +221,7 @@ def _walk(
                 points=q,
                 width=(float(numbers[0]) if numbers else 1.0) * size if stroke else 0.0,
                 filled=dark != "none" and tag != "line",
-                light=_light(dark),
+                grey=_grey(dark, stroke),
             )
         )
     if tag == "use":
@@ -234,14 +234,17 @@ def _walk(
         _walk(child, m, look, styles, named, shapes, depth + 1)
 
 
-def _light(colour: str) -> bool:
+def _grey(colour: str, stroked: bool) -> int:
+    """The grey level of a filling: dark ones are black, light ones white where a stroke bounds them."""
     from PIL import ImageColor
 
     try:
-        rgb = ImageColor.getrgb(colour)
+        rgb = ImageColor.getrgb(colour)[:3]
     except ValueError:
-        return False
-    return sum(rgb[:3]) > 380
+        return 0
+    if sum(rgb) <= 380:
+        return 0
+    return 255 if stroked else round(sum(rgb) / 3)
 
 
 def _figures(e: ET.Element, tag: str) -> list[tuple[Floats, bool]]:
@@ -340,7 +343,7 @@ def draw_dxf(path: Path) -> Image.Image:
             if e.dxftype() == "INSERT" and depth < 6:
                 take(e.virtual_entities(), depth + 1)
             elif e.dxftype() in kinds:
-                paths.append(ezdxf.path.make_path(e))
+                paths.extend(_dxf_path(e))
 
     take(doc.modelspace(), 0)
     if not paths:
@@ -354,6 +357,23 @@ def draw_dxf(path: Path) -> Image.Image:
         if len(flat) > 1:
             shapes.append(Shape(points=flat, width=0.0, filled=False))
     return _render(shapes, hairline=True)
+
+
+def _dxf_path(e: Any) -> list[Any]:
+    """The curve of a DXF entity; none where it has no length or cannot be made out, so that the rest is drawn."""
+    import ezdxf.lldxf.const
+    import ezdxf.path
+
+    if e.dxftype() == "SPLINE" and len(e.fit_points) and not len(e.control_points):
+        # no curve is defined through a fit point given twice
+        given = [tuple(float(c) for c in v) for v in e.fit_points]
+        e.fit_points = [v for v, last in zip(given, [None, *given], strict=False) if v != last]
+        if len(e.fit_points) < 3:
+            return [ezdxf.path.from_vertices(e.fit_points)] if len(e.fit_points) == 2 else []
+    try:
+        return [ezdxf.path.make_path(e)]
+    except (ArithmeticError, TypeError, ValueError, ezdxf.lldxf.const.DXFError):
+        return []
 
 
 def _render(shapes: list[Shape], *, page: Page | None = None, hairline: bool = False) -> Image.Image:
@@ -381,7 +401,7 @@ def _render(shapes: list[Shape], *, page: Page | None = None, hairline: bool = F
         q = [(float(a), float(b)) for a, b in ((s.points - first) * f + margin) * over]
         if s.filled and len(q) > 2 and not hairline:
             big = np.prod(np.ptp(s.points, axis=0)) > 0.9 * np.prod(size) and len(q) <= 6
-            pen.polygon(q, fill=255 if s.light or big else 0)
+            pen.polygon(q, fill=255 if big else s.grey)
         if s.width > 0 or hairline:
             width = 2.0 if hairline else min(max(1.5, s.width * f), 12.0)
             pen.line(q, fill=0, width=round(width * over), joint="curve")

@@ -25,6 +25,7 @@ _PLANK = 0.18  # of its chord, the thickest plank
 _UNDER = 0.0, 0.9
 _CAMBER = 0.01, 0.04  # of its chord, a mean line's height
 _DROP = -0.02, 0.06  # of its chord, by how much the trailing edge is lower
+_SOLID = 0.8  # how dark it is on both sides of what is no line
 _SHARES: Floats = 0.5 - 0.5 * np.cos(
     np.linspace(0.05, np.pi - 0.05, 20)
 )  # of the chord, where its lines are looked at
@@ -213,8 +214,23 @@ def find_cover(
         plank = (Shape(thick=thick / chord, form="plank"),)
         starts.append(_best(grid, a, b, np.array([middle]), np.zeros(1), plank, reach=0.6 * step, pen=pen))
     found = [_finer(grid, c, step, chord, pen=pen) for c in starts if c is not None]
+    found = [c for c in found if _shows(grid, c, pen=pen)]
     best = max(found, key=lambda c: c.strength, default=None)
     return best if best is not None and best.strength > 0.6 else None
+
+
+def _shows(grid: InkGrid, cover: Cover, *, pen: float) -> bool:
+    """Whether both lines of a section stand out on one side at the least, a plank's on the inner one.
+
+    Inside a filled figure any line is inked, and a filled body's own edges lie as level as a plank's.
+    """
+    x = cover.lead + (cover.trail - cover.lead) * _SHARES
+    up, down = cover.lines(x)
+    inside, halo = grid.at(grid.fine, x, 0.5 * (up + down)), 1.4 * pen + 2.0 * grid.step
+    outside = (grid.at(grid.fine, x, v) for v in (up + halo, down - halo))
+    if cover.shape.form == "plank" and float(inside.mean()) > _SOLID:
+        return False
+    return all(float(np.minimum(inside, beside).mean()) < _SOLID for beside in outside)
 
 
 def _sections(apart: float) -> tuple[Shape, ...]:

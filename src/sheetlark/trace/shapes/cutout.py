@@ -1,7 +1,8 @@
 """A cut-out in the middle of a wing's trailing edge, for the view up or for struts: the edge as it is drawn there.
 
 The wing's own edge is not drawn across it. From where that stops on both sides a line runs forward and to the middle,
-round or square; seen from the middle of the edge it is met once in every direction.
+round or square; seen from the middle of the edge it is met once in every direction. Where the body lies over the wing it hides
+both the wing's edges: a line met inside its sides is a canopy's, a cover's or a fin's.
 """
 
 from __future__ import annotations
@@ -26,6 +27,10 @@ _QUARTER = 0.7
 _OPEN = 0.25  # share of the wing's own edge across it that may be inked
 _OFF_SIDE = 0.002  # of the span, and a pen, how far its wall stands off the body's side
 _WALL = 0.7  # of its depth
+_ON_BODY = 0.95  # share of a line
+_ACROSS = (
+    0.5  # share of the leading edge between the body's sides that is inked where the wing lies over the body
+)
 _EDGE = (0.1, 0.22)  # of the span: there the edge shows which way it would go on to the middle
 _ROWS = 140  # directions it is looked for in
 
@@ -62,12 +67,19 @@ def with_cutout(wing: Surface, body: Body | None, ink: Ink, *, span: float, pen_
         ]
         return np.asarray(np.minimum(*sides))
 
-    line = _line(drawn, deepest=most, widest=half, least=_LEAST * span, pen_mm=pen_mm)
+    ends = _edge_ends(drawn, half, _LEAST * span, pen_mm)
+    line = _line(drawn, ends, deepest=most, widest=half, least=_LEAST * span, pen_mm=pen_mm)
     if line is None:
         return wing
     ahead, y = line
-    if body is not None and _along_side(body, trail(y) - ahead, ahead, y, pen_mm + _OFF_SIDE * span):
-        return wing
+    if body is not None:
+        x, off = trail(y) - ahead, pen_mm + _OFF_SIDE * span
+        across = np.linspace(0.15, 0.85, 40) * ends
+        lead = drawn(trail(across) - np.interp(across, wing.station, wing.lead), across)
+        at_side = abs(ends - _side(body, trail(np.array([ends])))[0]) < off
+        hidden = at_side and (lead > 0.25).mean() < _ACROSS
+        if _along_side(body, x, ahead, y, off) or (hidden and _inside(body, x, y, off)):
+            return wing
     wide = float(y.max())
     at = np.minimum.accumulate(y)[::-1]
     keep = wing.station > wide + 0.25 * pen_mm
@@ -84,14 +96,17 @@ def with_cutout(wing: Surface, body: Body | None, ink: Ink, *, span: float, pen_
 
 
 def _line(
-    drawn: Drawn, *, deepest: float, widest: float, least: float, pen_mm: float
+    drawn: Drawn, ends: float, *, deepest: float, widest: float, least: float, pen_mm: float
 ) -> tuple[Floats, Floats] | None:
-    """A cut-out's line from the edge to the middle: how far ahead of the edge, and how far out; None where none is. [mm]"""
+    """A cut-out's line from the edge to the middle: how far ahead of the edge, and how far out; None where none is. [mm]
+
+    ends : how far out the wing's own edge stops being drawn. [mm]
+    """
     turn = np.radians(np.linspace(88.0, 0.0, _ROWS))[:, None]
     out = np.arange(least, max(widest, deepest), 0.4 * pen_mm)[None, :]
     ahead, y = out * np.cos(turn), out * np.sin(turn)
     found = np.where((ahead < deepest) & (y < widest), np.clip(drawn(ahead, y) / 0.5, 0.0, 1.0), 0.0)
-    found[0, np.abs(out[0] - _edge_ends(drawn, widest, least, pen_mm)) > 1.5 * pen_mm] = -1.0
+    found[0, np.abs(out[0] - ends) > 1.5 * pen_mm] = -1.0
     path = strongest(found, (0.2, 0.12, 0.06, 0.02, 0.0, 0.02, 0.06, 0.12, 0.2))
     on = found[np.arange(_ROWS), path] > 0.5
     if on.mean() < _INKED or min(q.mean() for q in np.array_split(on, 4)) < _QUARTER:
@@ -120,4 +135,14 @@ def _edge_ends(drawn: Drawn, half: float, least: float, pen_mm: float) -> float:
 def _along_side(body: Body, x: Floats, ahead: Floats, y: Floats, near: float) -> bool:
     """Whether what runs forward of a line from the edge to the middle runs along the body's side."""
     wall = ahead < _WALL * ahead[-1]
-    return bool((np.abs(y - np.interp(x, body.x, body.high))[wall] < near).mean() > 0.95)
+    return bool((np.abs(y - _side(body, x))[wall] < near).mean() > _ON_BODY)
+
+
+def _inside(body: Body, x: Floats, y: Floats, near: float) -> bool:
+    """Whether a line is drawn on the body, or along its side."""
+    return bool((y < _side(body, x) + near).mean() > _ON_BODY)
+
+
+def _side(body: Body, x: Floats) -> Floats:
+    """How far out the body's side is. [mm]"""
+    return np.asarray(np.interp(x, body.x, body.high))

@@ -22,7 +22,10 @@ from sheetlark.errors import DesignError, PictureError
 from sheetlark.trace import Corrections, Tracing, ViewBox, open_picture, trace_picture, trace_with
 from sheetlark.trace.model import exact_outline
 from sheetlark.trace.notes import noted
+from sheetlark.trace.paper import way_up
 from sheetlark.trace.paper.read import read_picture
+from sheetlark.trace.paper.search import Sheet
+from sheetlark.trace.paper.views import Reading
 
 sys.path.insert(0, str(Path(__file__).parent))
 import drawing_c as C  # noqa: N812
@@ -83,6 +86,30 @@ def test_a_sheet_upside_down_is_set_upright_or_turned_as_is_said(tmp_path: Path,
         file, Corrections(turned_deg=0.0), span_m=0.76
     )  # and what is said is not gone back on
     assert as_it_lies.turned_deg == pytest.approx(0.0, abs=0.5)
+
+
+def test_a_sheet_with_its_fin_up_and_its_wheels_down_is_not_looked_at_again(
+    tmp_path: Path, upright: Tracing, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file = tmp_path / "upright.png"
+    sheet().save(file)
+    opened = open_picture(file)
+    looked: list[float] = []
+
+    def read(_: object, *, turned_rad: float) -> tuple[Sheet, Reading]:
+        looked.append(turned_rad)
+        return opened.sheet, opened.reading
+
+    monkeypatch.setattr(way_up, "read_sheet", read)
+    monkeypatch.setattr(way_up, "_hangs_head_down", lambda _: True)  # as a wheel below the nose makes it
+    wheel = exact_outline("gear", "wheel", "side", "M 0,0 L 9,0 L 9,9 Z", nodes=3, confidence=0.9)
+    standing = replace(upright, outlines=(*(o for o in upright.outlines if o.part != "gear"), wheel))
+    floating = replace(upright, outlines=standing.outlines[:-1])
+    for tracing, looks in ((standing, 0), (floating, 1)):
+        looked.clear()
+        kept = way_up.set_upright(opened.picture.grey, opened.sheet, opened.reading, lambda *_, t=tracing: t)
+        assert kept == (opened.sheet, opened.reading)
+        assert len(looked) == looks
 
 
 def test_white_lines_on_nothing_are_seen(tmp_path: Path) -> None:

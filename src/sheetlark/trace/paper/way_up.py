@@ -58,15 +58,28 @@ def set_upright(
     on_its_side = _lies_on_its_side(reading)
     if not on_its_side and not _hangs_head_down(reading):
         return sheet, reading
-    best, most = (sheet, reading), _shown(traced(sheet, reading)) + _SURELY
+    as_it_lies = traced(sheet, reading)
+    if not on_its_side and _on_its_wheels(as_it_lies):
+        return sheet, reading
+    best, most = (sheet, reading), _shown(as_it_lies) + _SURELY
     for turn in (-np.pi / 2.0, np.pi / 2.0) if on_its_side else (np.pi,):
         other = read_sheet(grey, turned_rad=sheet.turned_rad + turn)
         if on_its_side and other[1].front is None:
             continue
-        shown = _shown(traced(*other))
+        tracing = traced(*other)
+        shown = _shown(tracing)
         if shown > most:
             best, most = other, shown
+            if _on_its_wheels(tracing):  # what is left to try would set it on its head
+                break
     return best
+
+
+def _on_its_wheels(tracing: Tracing | None) -> bool:
+    """Whether a fin stands up and wheels hang down, so that no other way is worth a try."""
+    return tracing is not None and all(
+        any(o.part == part and o.view == "side" for o in tracing.outlines) for part in ("fin", "gear")
+    )
 
 
 def _shown(tracing: Tracing | None) -> float:

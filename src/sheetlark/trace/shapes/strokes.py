@@ -8,7 +8,7 @@ counts half.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -35,6 +35,11 @@ class Line:
     points: Floats
     closed: bool
     bent: float
+
+    @property
+    def box(self) -> Floats:
+        """Least and greatest x and y, shape (2, 2). [mm]"""
+        return np.array([self.points.min(0), self.points.max(0)])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -77,11 +82,14 @@ class Halves:
 
     def at(self, values: Floats, x: Floats, y: Floats) -> Floats:
         """Values at places; nothing outside."""
+        rows, columns = values.shape
         i = np.rint((x - self.low) / self.step).astype(np.intp)
         j = np.rint(y / self.step).astype(np.intp)
-        rows, columns = values.shape
-        within = i.clip(0, rows - 1), j.clip(0, columns - 1)
-        return np.where((i == within[0]) & (j == within[1]), values[within], 0.0)
+        inside = (i >= 0) & (i < rows) & (j >= 0) & (j < columns)
+        at = i * columns + j
+        if inside.all():
+            return np.asarray(values.take(at))
+        return np.where(inside, values.take(np.where(inside, at, 0)), 0.0)
 
     def rays(self, p: Floats, headings: Floats, length: float, *, first: float = 0.0) -> Floats:
         """Strength along rays from a place; shape (headings, samples)."""
@@ -99,11 +107,11 @@ class Halves:
         e = self.at(self.thin, p[0] + across[0] * t, p[1] + across[1] * t)
         if (e > 0.4).sum() * (t[1] - t[0]) > 1.7 * self.pen + 2.5 * self.step:
             return p
-        e = np.where(np.abs(t) <= reach, np.clip(e - 0.25, 0.0, 1.0), 0.0)
+        e = np.where(np.abs(t) <= reach, np.maximum(e - 0.25, 0.0), 0.0)
         if e.sum() < 1e-6:
             return p
         off = float((e * t).sum() / e.sum())
-        return np.asarray(p + across * np.clip(off, -0.5 * reach, 0.5 * reach))
+        return np.asarray(p + across * min(max(off, -0.5 * reach), 0.5 * reach))
 
 
 def _fan(first: int, end: int, step: int) -> Floats:
@@ -118,12 +126,11 @@ def _way(heading: float) -> Floats:
 
 def _peaks(values: Floats, reach: int, least: float) -> list[int]:
     """Places of local maxima, the highest first."""
+    v = values.tolist()  # of some thirty numbers plain ones are the quicker
     found = [
-        k
-        for k in range(values.size)
-        if values[k] >= least and values[k] == values[max(0, k - reach) : k + reach + 1].max()
+        k for k, top in enumerate(v) if top >= least and top == max(v[max(0, k - reach) : k + reach + 1])
     ]
-    return sorted(found, key=lambda k: -values[k])
+    return sorted(found, key=lambda k: -v[k])
 
 
 def _beginnings(halves: Halves) -> list[tuple[Floats, float]]:
@@ -155,6 +162,15 @@ class _Pen:
     heading: float
     forks: int = 0
     bent: float = 0.0
+    laid: Floats = field(
+        default_factory=lambda: np.empty((0, 2))
+    )  # the points as one array, as far as asked for
+
+    def nearest(self, q: Floats, *, but: int) -> float:
+        """How near a place lies to the points but the last few. [mm]"""
+        n = len(self.points) - but
+        self.laid = np.vstack([self.laid, *self.points[len(self.laid) : n]])
+        return float(np.hypot(*(self.laid - q).T).min())
 
 
 class _Follower:
@@ -191,10 +207,8 @@ class _Follower:
                 continue
             was = pen.heading + turn
             q = h.centred(p + self.pace * _way(was), was)
-            if len(pen.points) > 30:
-                past = np.concatenate(pen.points[:-20]).reshape(-1, 2)
-                if (np.hypot(*(past - q).T) < 0.4 * h.pen + h.step).any():
-                    return  # round in a circle
+            if len(pen.points) > 30 and pen.nearest(q, but=20) < 0.4 * h.pen + h.step:
+                return  # round in a circle
             gone = np.arctan2(*(q - p))
             off = (gone - was + np.pi) % (2.0 * np.pi) - np.pi
             pen.points.append(q)
@@ -315,7 +329,9 @@ def _same(a: Line, b: Line, within: float) -> bool:
     """Whether two lines run along each other all their way, in either direction."""
     import shapely
 
-    if a.closed != b.closed:
+    if (
+        a.closed != b.closed or np.abs(a.box - b.box).max() >= within
+    ):  # no nearer than their boxes: quickly seen
         return False
     apart = shapely.hausdorff_distance(shapely.LineString(a.points), shapely.LineString(b.points))
     return bool(apart < within)

@@ -13,7 +13,8 @@ from PIL import Image
 from sheetlark.trace import trace_picture
 from sheetlark.trace.shapes.biplane import split_pair, whole_outline
 from sheetlark.trace.shapes.planform import find_wing
-from sheetlark.trace.shapes.sections import Section, Tip, drawn_sections, thickness
+from sheetlark.trace.shapes.section_figures import Tip, thickness
+from sheetlark.trace.shapes.sections import Section, drawn_sections
 from sheetlark.trace.shapes.stretch import Trial, shared_edges
 from sheetlark.trace.shapes.surface import Surface
 
@@ -22,6 +23,7 @@ import drawing as D  # noqa: N812
 import drawing_b as B  # noqa: N812
 import drawing_c as C  # noqa: N812
 import judge as J  # noqa: N812
+from made import ink_of
 
 
 # 10: the upper wing covers the lower one's shorter leading edge; 1: stagger the other way; 1109: a plank inside a plank
@@ -89,6 +91,34 @@ def test_a_section_drawn_across_other_lines_is_found() -> None:
     assert (uppers[0].lead, uppers[0].trail) == pytest.approx((200.0, 380.0), abs=5.0)
     assert (lowers[0].lead, lowers[0].trail) == pytest.approx((230.0, 410.0), abs=5.0)
     assert uppers[0].z - lowers[0].z == pytest.approx(180.0, abs=3.0)
+
+
+@pytest.mark.parametrize("pen", [3.0, 0.7])
+def test_sections_at_an_incidence_are_found_to_the_ends_of_their_thin_tails(pen: float) -> None:
+    """Hollow below, over a body's lower line; toward the trailing edge both lines are one stroke, or a hairline each."""
+    t = 0.5 - 0.5 * np.cos(np.linspace(0.0, np.pi, 60))
+    mean, half = 0.04 * np.sin(np.pi * t) - 0.035 * t, 0.1 * thickness(t)
+
+    def section(lead: float, chord: float, z: float) -> np.ndarray:
+        x = lead + chord * t
+        return np.r_[
+            np.c_[x, z + chord * (mean + half)], np.c_[x, z + chord * (mean - 0.7 * half)][::-1][:-1]
+        ]
+
+    lower, upper = section(230.0, 130.0, -20.0), section(180.0, 160.0, 160.0)
+    body = [(100.0, -42.0), (300.0, -45.0), (700.0, -10.0)]
+    strokes = [*(np.r_[s, s[:1]] for s in (lower, upper)), body, [(250.0, -12.0), (220.0, 165.0)]]
+    uppers, lowers = drawn_sections(
+        ink_of(strokes, pen),
+        root=(180.0, 360.0),
+        heights=(-80.0, 170.0),
+        gap=180.0,
+        tips=(Tip(lead=0.0, trail=0.0, rise=0.0),) * 2,
+        span=1000.0,
+        pen=pen,
+    )
+    assert (uppers[0].lead, uppers[0].trail) == pytest.approx((180.0, 340.0), abs=4.0)
+    assert (lowers[0].lead, lowers[0].trail) == pytest.approx((230.0, 360.0), abs=5.0)
 
 
 def test_a_half_wing_seen_from_the_side_tells_its_root_section() -> None:

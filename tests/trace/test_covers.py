@@ -10,7 +10,7 @@ import pytest
 
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.shapes.covers import find_cover
-from sheetlark.trace.shapes.sections import thickness
+from sheetlark.trace.shapes.section_figures import thickness
 
 sys.path.insert(0, str(Path(__file__).parent))
 from made import ink_of

@@ -206,3 +206,27 @@ def test_a_wing_right_over_another_of_its_shape_has_the_outline_of_both() -> Non
     pair = _pair(shape, shape, through=False)
     for found in (pair.upper, pair.lower):
         assert _off(found, shape)[1] < 0.015
+
+
+def test_a_shorter_wing_drawn_right_under_another_keeps_the_shape_of_its_tip() -> None:
+    """Both edges lie under the longer one's: only its raked tip is drawn apart."""
+    upper: Half = [(150.0, 0.0), (150.0, 420.0), (300.0, 500.0), (300.0, 0.0)]
+    lower: Half = [(150.0, 0.0), (150.0, 320.0), (300.0, 400.0), (300.0, 0.0)]
+    pair = _pair(upper, lower, through=True)
+    for found, true in ((pair.upper, upper), (pair.lower, lower)):
+        mean, worst = _off(found, true)
+        assert mean < 0.004
+        assert worst < 0.01
+
+
+@pytest.mark.parametrize("chord", [150.0, 115.0])
+def test_a_longer_lower_wing_goes_on_under_the_upper_as_its_tip_shows_it(chord: float) -> None:
+    """Its hidden edge shows beyond the upper's tip alone; no section is drawn."""
+    upper: Half = [(150.0, 0.0), (200.0, 450.0), (350.0, 450.0), (300.0, 0.0)]
+    lead = 370.0 - chord
+    lower: Half = [(lead, 0.0), (lead + 55.6, 500.0), (425.6, 500.0), (370.0, 0.0)]
+    pair = _pair(upper, lower, through=False)
+    for found, true in ((pair.upper, upper), (pair.lower, lower)):
+        mean, worst = _off(found, true)
+        assert mean < 0.005
+        assert worst < 0.015

@@ -17,7 +17,7 @@ import numpy as np
 
 from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.shapes.inkgrid import Ink, InkGrid
-from sheetlark.trace.shapes.sections import thickness
+from sheetlark.trace.shapes.section_figures import thickness
 
 _Form = Literal["section", "ellipse", "plank"]
 _THICKNESS = 0.04, 0.12  # of its chord

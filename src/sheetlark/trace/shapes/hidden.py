@@ -18,6 +18,7 @@ _AT_ODDS = (
 )
 _SHORT = 0.05  # of the span, over which no edge shows alone
 _ALIKE = 0.002  # of the span, roots no further apart are one
+_STRAIGHT = (0.35, 0.75)  # of the half span, where a wing's edges say how they run
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -154,12 +155,42 @@ def _edges(
             inner = seen[1 - j] & (y < 0.85 * y[-1])
             inner = inner if inner.sum() >= _FEW else seen[1 - j]
             off[j] = np.asarray(np.polyval(np.polyfit(y[inner], other[inner], 1), y), dtype=np.float64)
-    under = upper.edges_at(y)  # what is hidden lies under it
+    under = upper.edges_at(
+        y
+    )  # what is hidden lies under it; close to its tip, where its edges meet, they tell nothing
+    within = y <= upper.station[-1] - 0.004 * span - 0.5 * halves.pen
     edges = []
     for e, on, shape, by_j, gone in zip(drawn, seen, like, off, hidden, strict=True):
         if by_j is None:
             return None
         x = shape + by_j
-        x = np.where(gone & (y <= upper.station[-1]), np.clip(x, *under), x)
+        x = np.where(gone & within, np.clip(x, *under), x)
         edges.append(np.where(on, e, x))
     return edges[0], edges[1]
+
+
+def cut_short(s: Surface, semi: float, span: float) -> Surface | None:
+    """A wing of the same edges with less span, its tip of the same shape; None where the edges are not straight. [mm]"""
+    y, whole = s.station, float(s.station[-1])
+    inner = (y > _STRAIGHT[0] * whole) & (y < _STRAIGHT[1] * whole)
+    if semi > 0.995 * whole or inner.sum() < _FEW:
+        return None
+    lines = [np.polyfit(y[inner], e[inner], 1) for e in (s.lead, s.trail)]
+    off = np.max(
+        [np.abs(np.polyval(line, y) - e) for line, e in zip(lines, (s.lead, s.trail), strict=True)], axis=0
+    )
+    bent = (off > 0.003 * span) & (y > _STRAIGHT[0] * whole)
+    tip = y >= (y[bent][0] if bent.any() else whole)
+    at = y[tip] - (whole - semi)
+    if y[tip][0] < _STRAIGHT[1] * whole or at[0] <= 0.0:
+        return None
+    lead, trail = (np.polyval(line, at) for line in lines)
+    was_lead, was_trail = (np.polyval(line, y[tip]) for line in lines)
+    k = (trail - lead) / np.maximum(was_trail - was_lead, 1e-6)
+    keep = y < at[0] - 1e-6
+    return replace(
+        s,
+        station=np.r_[y[keep], at],
+        lead=np.r_[s.lead[keep], lead + k * (s.lead[tip] - was_lead)],
+        trail=np.r_[s.trail[keep], lead + k * (s.trail[tip] - was_lead)],
+    )

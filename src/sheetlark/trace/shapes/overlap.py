@@ -15,7 +15,7 @@ import numpy as np
 
 from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.shapes.contour import crossings_each
-from sheetlark.trace.shapes.hidden import Known, completed
+from sheetlark.trace.shapes.hidden import Known, completed, cut_short
 from sheetlark.trace.shapes.sections import Section
 from sheetlark.trace.shapes.smoothing import ironed, parted
 from sheetlark.trace.shapes.stretch import near, weight
@@ -26,6 +26,8 @@ from sheetlark.trace.shapes.surface import Surface, carried_in
 _UNDRAWN = 2.0  # what as much undrawn costs
 _SILHOUETTE = 0.05  # what it costs that both wings are drawn without a line inside
 _NOTCH = 5.0  # what a notch costs, as a share of the wing's area
+_LEAP = 0.15  # what an edge costs that leaps along the chord, as the outline of both does at the shorter one's tip
+_LEAPS = 0.015  # of the span, within that part of it
 _BORNE = 0.3  # what a section that agrees is worth
 _UNLIKE = 0.3  # what a half span costs that is 1.2 % off the front view's
 _ODD = 0.1  # what chords cost that are 25 % off each other
@@ -60,7 +62,7 @@ class _Wing:
     inked: Mask
     covers: Mask  # which of the drawing's ink its outline explains
     holds: Mask  # which of it lies inside
-    notch: float
+    cost: float
     bent: float
 
 
@@ -122,7 +124,7 @@ class Drawn:
             inked=self.inked(path),
             covers=np.asarray(tree.query(self.dots, distance_upper_bound=self.reach)[0] < self.reach),
             holds=self.inside(self.dots, surface),
-            notch=self._notch(surface),
+            cost=_NOTCH * self._notch(surface) + _LEAP * _leaps(surface, self.halves.span) + _BENT * bent,
             bent=bent,
         )
 
@@ -152,7 +154,7 @@ class Drawn:
         drawn = (upper.covers & ~lower.holds) | (lower.covers & ~upper.holds)
         gone += float((~upper.inked & ~self.inside(upper.path, lower.surface)).sum())
         score = max(score, self._drawn_as(drawn, gone) - _SILHOUETTE)
-        score -= _NOTCH * (upper.notch + lower.notch) + _BENT * (upper.bent + lower.bent) + less
+        score -= upper.cost + lower.cost + less
         borne = self._borne(upper.surface, lower.surface)
         score += _BORNE * sum(borne)
         score -= _ODD * min(max(abs(_chords(lower.surface, upper.surface)) - 0.1, 0.0) / 0.15, 3.0)
@@ -249,6 +251,20 @@ class Drawn:
         return Known(lead=out[0], trail=out[1])
 
 
+def _leaps(s: Surface, span: float) -> float:
+    """How surely an edge leaps along the chord short of the tip, 0..1: a wing's own goes on, at worst round a corner."""
+    y = np.arange(s.station[0], 0.94 * s.station[-1], 0.002 * span)
+    over = 6  # steps
+    if y.size < 4 * over:
+        return 0.0
+    most = 0.0
+    for e in (s.lead, s.trail):
+        x = np.interp(y, s.station, e)
+        step = x[over:] - x[:-over]
+        most = max(most, float(np.abs(step - np.median(step)).max()))
+    return float(np.clip((most / span - _LEAPS) / (0.5 * _LEAPS), 0.0, 1.0))
+
+
 def _chords(lower: Surface, upper: Surface) -> float:
     """Logarithm of the lower wing's root chord over the upper one's."""
     a, b = (max(float(s.trail[0] - s.lead[0]), 1e-3) for s in (upper, lower))
@@ -286,7 +302,7 @@ def _wings(drawn: Drawn, lines: list[Line]) -> list[_Wing]:
         s = as_wing(line, drawn.both, drawn.halves) if line.closed else None
         if s is not None:
             found.append(drawn.wing(s, line.bent))
-    found.sort(key=lambda w: _NOTCH * w.notch + _BENT * w.bent + _UNDRAWN * float((~w.inked).mean()))
+    found.sort(key=lambda w: w.cost + _UNDRAWN * float((~w.inked).mean()))
     return found[:_MOST]
 
 
@@ -314,6 +330,17 @@ def _pairs(drawn: Drawn, lines: list[Line], lowers: list[_Wing]) -> Iterator[Two
 def _as_wide(s: Surface, semi: float) -> Surface:
     """A wing stretched along the span."""
     return replace(s, station=s.station * (semi / s.station[-1]))
+
+
+def _coincident(drawn: Drawn) -> Iterator[Two]:
+    """Pairs of which one wing lies right over the other, edge on edge, with a tip of the same shape further in."""
+    longer = drawn.wing(drawn.both)
+    upper_longer = drawn.semis[0] >= drawn.semis[1]
+    for off in (-0.006, -0.003, 0.0, 0.003, 0.006):
+        s = cut_short(drawn.both, min(drawn.semis) + off * drawn.halves.span, drawn.halves.span)
+        if s is not None:
+            pair = (longer, drawn.wing(s))
+            yield drawn.weighed(*(pair if upper_longer else pair[::-1]))
 
 
 def _beside(drawn: Drawn, upper: Surface) -> list[Surface]:
@@ -352,6 +379,7 @@ def best_pair(
         by_shape += [drawn.weighed(u, drawn.wing(s), less=less + _GUESSED) for s in _beside(drawn, upper)]
     # one right under the other, of one shape
     by_shape.append(drawn.weighed(*(drawn.wing(_as_wide(drawn.both, semi)) for semi in drawn.semis)))
+    by_shape += _coincident(drawn)
     shaped = max(by_shape, key=lambda t: t.score)
     best = max(_pairs(drawn, lines, lowers), key=lambda t: t.score, default=shaped)
     if best.score <= shaped.score:

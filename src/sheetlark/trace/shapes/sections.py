@@ -6,61 +6,29 @@ aft, makes the figure the least one without hollows that holds both sections.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import lru_cache
+from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from sheetlark.trace.paper.ink import Floats
-from sheetlark.trace.shapes.front import FrontWing
 from sheetlark.trace.shapes.inkgrid import Ink, InkGrid
-from sheetlark.trace.shapes.surface import Surface
+from sheetlark.trace.shapes.section_figures import Shape, Tip, figure_lines
 
-_OUTER = 0.97  # of the half span, where a tip's section still has most of its chord
-_LIKE_ROOT = 0.04  # of the chord: a tip that lies no further off than that makes no other figure
-
-
-class Tip(NamedTuple):
-    """Where a wing's tip section lies against the root's: its ends further aft, itself higher. [mm]"""
-
-    lead: float
-    trail: float
-    rise: float
-
-    def apart(self, chord: float) -> bool:
-        """Whether a half wing with that root chord looks other than its root section."""
-        return max(abs(v) for v in self) > _LIKE_ROOT * chord
-
-
-def tip_of(both: Surface, wing: FrontWing, other_mm: float) -> Tip:
-    """Where a wing's tip lies against its root, by its dihedral and by how the edges of both wings together run.
-
-    other_mm : half span of the other wing. [mm]
-    """
-    y = 0.85 * min(wing.semi_mm, other_mm)  # within both
-    out = _OUTER * wing.semi_mm
-    lead, trail = (float(np.interp(y, both.station, e) - e[0]) * out / y for e in (both.lead, both.trail))
-    return Tip(lead=lead, trail=trail, rise=out * float(np.tan(np.radians(wing.dihedral_deg))))
-
-
-class Shape(NamedTuple):
-    """Thickness above the chord line doubled over chord, and the depth below it as a share of that above.
-
-    tip : None where the root section alone is drawn.
-    """
-
-    thick: float
-    under: float
-    tip: Tip | None = None
-
-
-_COARSE = tuple(Shape(t, u) for t in (0.06, 0.1, 0.15) for u in (0.2, 0.6))
+_APART = 1.5  # of the pen, how far a section's lines are from each other: nearer they would be one stroke
+_UNLIKE = 0.1  # what it costs of its strength that a section is quite unlike the other wing's
+_LIKE = (0.06, 0.5, 0.06)  # by how much thickness, depth below and tilt are then other
+_TAIL = 0.12  # of the chord ahead of its end, from where a trailing edge's ink is followed
+_FURTHER = 0.25  # of it, how far beyond at the most
+_BARE = 0.35  # strength below which there is no ink
+_INCIDENCE = 0.01  # tilt that is tried coarsely
+_COARSE = tuple(Shape(t, u, tilt=_INCIDENCE) for t in (0.06, 0.1, 0.15) for u in (0.2, 0.6))
 _FINE = tuple(
-    Shape(t, u)
-    for t in (0.05, 0.06, 0.075, 0.09, 0.105, 0.12, 0.14, 0.16)
-    for u in (0.1, 0.35, 0.5, 0.65, 1.0)
+    Shape(t, u, tilt=a)
+    for t in (0.05, 0.06, 0.075, 0.09, 0.105, 0.12, 0.14, 0.16, 0.18, 0.2)
+    for u in (-0.1, 0.1, 0.35, 0.5, 0.65, 1.0)
+    for a in (-0.02, 0.0, 0.02, 0.04, 0.06)
 )
 
 
@@ -80,73 +48,6 @@ class Section:
     @property
     def chord(self) -> float:
         return self.trail - self.lead
-
-
-def thickness(t: Floats) -> Floats:
-    """Half thickness of a 100 % thick symmetrical section over its chord; NACA Report 460 (1933), its formula 1."""
-    return np.asarray(
-        5.0 * (0.2969 * np.sqrt(t) - 0.1260 * t - 0.3516 * t**2 + 0.2843 * t**3 - 0.1015 * t**4)
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Line:
-    """A figure's upper or lower line, its places linear in the root chord: x = lead + chord * along[0] + along[1], z alike."""
-
-    along: Floats  # shape (2, n)
-    above: Floats
-
-    def x(self, lead: Floats, chord: Floats) -> Floats:
-        return np.asarray(lead[..., None] + chord[..., None] * self.along[0] + self.along[1])
-
-    def height(self, z: Floats, chord: Floats) -> Floats:
-        return np.asarray(z[..., None] + chord[..., None] * self.above[0] + self.above[1])
-
-
-@lru_cache(maxsize=256)
-def _lines(shape: Shape, chord: float, points: int) -> tuple[_Line, _Line, Floats]:
-    """The upper and the lower line of a shape, and how far along the figure their places lie, 0..1.
-
-    chord : root chord at which it is worked out where both sections show. [mm]
-    """
-    t = 0.5 - 0.5 * np.cos(np.linspace(0.06, np.pi - 0.06, points))
-    half = (1.0, -shape.under)
-    if shape.tip is None:
-        none = np.zeros(points)
-        up, down = (
-            _Line(along=np.stack([t, none]), above=np.stack([side * shape.thick * thickness(t), none]))
-            for side in half
-        )
-        return up, down, t
-    lead, trail, rise = shape.tip
-    s = 0.5 - 0.5 * np.cos(np.linspace(0.0, np.pi, 40))
-    further = lead + (trail - lead) * s
-    ends = np.r_[chord * s, chord * s + further]
-    t_x = ends.min() + np.ptp(ends) * t
-    out = []
-    for side in half:
-        y = side * shape.thick * thickness(s)
-        nodes = np.stack([  # of the root, then of the tip: what the chord multiplies and what it does not, along and above
-            np.r_[s, s], np.r_[0.0 * s, further], np.r_[y, y], np.r_[0.0 * s, rise + (trail - lead) * y]
-        ])  # fmt: skip
-        x, z = chord * nodes[0] + nodes[1], chord * nodes[2] + nodes[3]
-        on = _hull(x, side * z)
-        a = np.stack([np.interp(t_x, x[on], v[on]) for v in nodes])
-        out.append(_Line(along=a[:2], above=a[2:]))
-    return out[0], out[1], t
-
-
-def _hull(x: Floats, z: Floats) -> list[int]:
-    """Which points make the upper line of the least figure without hollows round them all, front to rear."""
-    on: list[int] = []
-    for i in np.lexsort((z, x)):
-        while len(on) > 1:
-            a, b = on[-2], on[-1]
-            if (x[b] - x[a]) * (z[i] - z[a]) < (z[b] - z[a]) * (x[i] - x[a]):
-                break
-            on.pop()
-        on.append(int(i))
-    return on
 
 
 def _inked(
@@ -193,7 +94,7 @@ def _on_lines(
 ) -> tuple[Floats, _Run, _Run, Floats]:
     """Share of the worse inked of a figure's two lines that is inked; upper, lower line; how far along their places lie."""
     usual = 0.0 if shape.tip is None else round(float(np.median(chord)), 1)
-    above, below, t = _lines(shape, usual, points)
+    above, below, t = figure_lines(shape, usual, points)
     x = above.x(lead, chord)
     upper = lower = _Run(x, above.height(z, chord), grid.row(x))
     if shape.tip is not None:  # of a root section both lines have the same x
@@ -238,6 +139,8 @@ def _beside(
         shape = plain._replace(tip=best.shape.tip)
         if abs(shape.thick - best.shape.thick) > near or abs(shape.under - best.shape.under) > 12 * near:
             continue
+        if abs(shape.tilt - best.shape.tilt) > near or shape.depth * best.chord < _APART * pen:
+            continue
         strength = _inked(grid, values, a, b - a, z, shape, pen=pen, points=26)
         score = strength + length * (b - a)
         i = int(score.argmax())
@@ -251,6 +154,50 @@ def _beside(
                 strength=float(strength[i]),
             )
     return top
+
+
+def _to_end(grid: InkGrid, s: Section, *, pen: float) -> Section:
+    """The section drawn out to where its ink stops: toward the trailing edge both lines are one, in which no end shows.
+
+    As it is where the ink goes on, as along a body's edge, or where a tip's section ends behind the root's.
+    """
+    if s.shape.tip is not None:
+        return s
+    step = grid.step
+    at, height, slope = _tail(s)
+    reach = 0.6 * pen + 1.5 * step
+    across = np.arange(-reach, reach + 0.5 * step, step)
+    while at < s.trail + _FURTHER * s.chord:
+        e = grid.at(grid.fine, np.full(across.size, at), height + across)
+        if e.max() < _BARE:
+            beyond = at + np.arange(0.0, 1.5 * pen + 3.0 * step, step)
+            ends = grid.at(grid.fine, beyond[:, None], height + 1.6 * across).max() < _BARE
+            return replace(s, trail=max(s.trail, at - 0.5 * (step + pen))) if ends else s
+        weight = np.clip(e - 0.2, 0.0, 1.0)
+        off = float((weight * across).sum() / weight.sum())
+        slope += 0.15 * float(np.clip(off / step, -0.5, 0.5))
+        at, height = at + step, height + 0.6 * off + slope * step
+    return s
+
+
+def _tail(s: Section) -> tuple[float, float, float]:
+    """A place just ahead of a section's trailing edge, half-way between its lines, and their slope there: x, z, dz/dx."""
+    x = s.trail - _TAIL * s.chord * np.array([1.0, 0.3])
+    lines = figure_lines(s.shape, 0.0, 40)[:2]
+    lead, chord, z = (np.array(v) for v in (s.lead, s.chord, s.z))
+    a, b = np.mean([np.interp(x, line.x(lead, chord), line.height(z, chord)) for line in lines], axis=0)
+    return float(x[1]), float(b), float((b - a) / (x[1] - x[0]))
+
+
+def _by_likeness(s: Section, to: Shape) -> Section:
+    """The section, the less likely the less it is like the other wing's: as a rule both wings have the same."""
+    off = [
+        abs(a - b) / most
+        for a, b, most in zip(
+            (s.shape.thick, s.shape.under, s.shape.tilt), (to.thick, to.under, to.tilt), _LIKE, strict=True
+        )
+    ]
+    return replace(s, strength=s.strength - _UNLIKE * min(float(np.mean(off)), 1.0))
 
 
 def _ranked(found: list[Section], chord: float, step: float) -> list[Section]:
@@ -289,6 +236,8 @@ def _searched(
     score: npt.NDArray[Any] = np.full(a.size, -1.0)
     kind = np.zeros(a.size, dtype=np.int64)
     for k, s in enumerate(shapes):
+        if s.depth * float(np.median(b - a)) < _APART * pen:
+            continue
         now = _inked(grid, values, a, b - a, h, s, pen=pen, points=16)
         better = now > score
         score[better], kind[better] = now[better], k
@@ -305,7 +254,7 @@ def _searched(
             peaks.append(p)
         if len(peaks) >= most:
             break
-    return peaks
+    return [p for p in peaks if p.strength > -1.0]
 
 
 def _shapes(tip: Tip, both: float) -> tuple[Shape, ...]:
@@ -314,6 +263,20 @@ def _shapes(tip: Tip, both: float) -> tuple[Shape, ...]:
     if not tip.apart(chord) or chord + tip.trail - tip.lead < 0.2 * chord:
         return _COARSE
     return (*_COARSE, *(s._replace(tip=tip) for s in _COARSE))
+
+
+def _sampled(
+    ink: Ink, low: tuple[float, float], high: tuple[float, float], step: float, pen: float
+) -> InkGrid:
+    """The ink of a box in steps; a hairline that runs between two rows is in the nearer one, and as dark as any line."""
+    from scipy import ndimage
+
+    n = int(np.clip(np.ceil(1.2 * step / pen), 1, 4)) if pen > 0.0 else 1
+    if n == 1:
+        return InkGrid.of(ink, low, high, step)
+    grid = InkGrid.of(ink, low, high, step / n)
+    fine = ndimage.maximum_filter(grid.fine, n)[::n, ::n]
+    return InkGrid(low=grid.low, step=step, fine=np.sqrt(fine))
 
 
 def drawn_sections(
@@ -355,17 +318,21 @@ def drawn_sections(
         heights[0] - 0.03 * span,
     )
     high = (x1 + 2.0 * slack + max(0.0, *further), heights[1] + 0.06 * span)
-    grid = InkGrid.of(ink, low, high, fine)
+    grid = _sampled(ink, low, high, fine, pen)
     ends = np.arange(-slack, slack + step, step)
-    inner = np.arange(0.0, 0.5 * both, step)
+    inner = np.arange(0.0, 0.6 * both, step)
     z = np.arange(heights[0] + 0.4 * gap, heights[1] + 0.03 * span, step)
-    how = {"least": 0.5 * both, "step": step, "pen": pen}
+    how = {"least": 0.45 * both, "step": step, "pen": pen}
     of_upper, of_lower = (_shapes(t, both) for t in tips)
+
+    def fine_fits(peaks: list[Section]) -> list[Section]:
+        return [_to_end(grid, _finer(grid, p, reach=0.7 * step, pen=pen), pen=pen) for p in peaks]
+
     peaks = [
         *_searched(grid, x0 + ends, x1 + slack - inner, z, of_upper, **how, most=6),
         *_searched(grid, x0 - slack + inner, x1 + ends, z, of_upper, **how, most=6),
     ]
-    found = _ranked([_finer(grid, p, reach=0.7 * step, pen=pen) for p in peaks], both, step)
+    found = _ranked(fine_fits(peaks), both, step)
     levels: list[list[Section]] = []
     for u in found:
         mine = next((m for m in levels if abs(m[0].z - u.z) < 0.012 * span), None)
@@ -379,8 +346,10 @@ def drawn_sections(
             continue
         under = level[0].z - gap
         z = np.arange(under - 0.015 * span, under + 0.0151 * span, step)
-        peaks = _searched(grid, x0 - slack + inner, x1 + slack - inner, z, of_lower, **how, most=8)
-        lowers = _ranked([_finer(grid, p, reach=0.7 * step, pen=pen) for p in peaks], both, step)
+        fore, aft, like = x0 - slack + inner, x1 + slack - inner, level[0].shape
+        peaks = _searched(grid, fore, aft, z, of_lower, **how, most=8)
+        peaks += _searched(grid, fore, aft, z, (like,), **how, most=6)
+        lowers = _ranked([_by_likeness(q, like) for q in fine_fits(peaks)], both, step)
         second = lowers[0].strength if lowers else 0.0
         score = (
             level[0].strength

@@ -37,7 +37,8 @@ from sheetlark.trace.shapes.planform import (
     through_body,
     with_point,
 )
-from sheetlark.trace.shapes.sections import Section, drawn_sections, tip_of
+from sheetlark.trace.shapes.section_figures import tip_of
+from sheetlark.trace.shapes.sections import Section, drawn_sections
 from sheetlark.trace.shapes.side import read_side
 from sheetlark.trace.shapes.standing import SideView, standing_outlines
 from sheetlark.trace.shapes.strip import Strip

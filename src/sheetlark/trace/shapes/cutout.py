@@ -106,7 +106,7 @@ def _line(
     out = np.arange(least, max(widest, deepest), 0.4 * pen_mm)[None, :]
     ahead, y = out * np.cos(turn), out * np.sin(turn)
     found = np.where((ahead < deepest) & (y < widest), np.clip(drawn(ahead, y) / 0.5, 0.0, 1.0), 0.0)
-    found[0, np.abs(out[0] - ends) > 1.5 * pen_mm] = -1.0
+    found[0, np.abs(out[0] - ends) > 1.5 * pen_mm] = -_ROWS  # it begins nowhere else
     path = strongest(found, (0.2, 0.12, 0.06, 0.02, 0.0, 0.02, 0.06, 0.12, 0.2))
     on = found[np.arange(_ROWS), path] > 0.5
     if on.mean() < _INKED or min(q.mean() for q in np.array_split(on, 4)) < _QUARTER:
@@ -117,6 +117,8 @@ def _line(
     radius = (weight * out).sum(1) / weight.sum(1)
     ahead, y = radius * np.cos(turn[:, 0]), radius * np.sin(turn[:, 0])
     deep, wide = float(ahead[-1]), float(y.max())
+    if wide > ends + 3.0 * pen_mm + least:
+        return None  # a rib's or a spar's: the wing's own edge is drawn there
     if min(deep, wide) < least or float(y[ahead > _THIRD * deep].max()) < _WALLED * wide:
         return None  # a curved edge leaves its direction gently
     across = np.linspace(0.15, 0.85, 40) * float(y[0])

@@ -58,8 +58,9 @@ SIDES = [(0.0, 45.0), (700.0, 45.0)]
         _round(50.0, 38.0),
         [(TRAIL, 60.0), (TRAIL - 50, 60.0), (TRAIL - 50, 0.0)],
         [(TRAIL, 80.0), (TRAIL - 40, 50.0), (TRAIL - 40, 0.0)],
+        [(TRAIL, 56.0), (TRAIL - 50, 56.0), (TRAIL - 50, 0.0)],
     ],
-    ids=["round", "narrower than the body", "hardly wider", "square", "slanted"],
+    ids=["round", "narrower than the body", "hardly wider", "square", "slanted", "close to the body's side"],
 )
 @pytest.mark.parametrize("above", [True, False], ids=["over the body", "body's lines through"])
 def test_a_drawn_cutout_is_the_wings_edge(cut: list[tuple[float, float]], above: bool) -> None:

@@ -21,7 +21,7 @@ from sheetlark.trace.shapes.surface import Surface
 _WIDEST = 0.16  # of the span, half the width of a cut-out at the most
 _DEEPEST = 0.7  # of the chord at the middle
 _LEAST = 0.012  # of the span, how deep it is and half as wide, at the least
-_THIRD, _WALLED = 0.3, 0.75  # of its depth, and how wide it still is there, of its width
+_THIRD, _WALLED = 0.3, 0.8  # of its depth, and how wide it still is there, of its width
 _INKED = 0.9  # share of its line that is drawn on both sides, and by quarters of it
 _QUARTER = 0.7
 _OPEN = 0.25  # share of the wing's own edge across it that may be inked
@@ -67,25 +67,35 @@ def with_cutout(wing: Surface, body: Body | None, ink: Ink, *, span: float, pen_
         ]
         return np.asarray(np.minimum(*sides))
 
-    ends = _edge_ends(drawn, half, _LEAST * span, pen_mm)
-    line = _line(drawn, ends, deepest=most, widest=half, least=_LEAST * span, pen_mm=pen_mm)
-    if line is None:
-        return wing
+    for ends in _edge_ends(drawn, half, _LEAST * span, pen_mm):
+        line = _line(drawn, ends, deepest=most, widest=half, least=_LEAST * span, pen_mm=pen_mm)
+        if line is None:
+            continue
+        if body is not None:
+            across = np.linspace(0.15, 0.85, 40) * ends
+            lead = drawn(trail(across) - np.interp(across, wing.station, wing.lead), across)
+            covered = bool((lead > 0.25).mean() < _ACROSS)
+            if _bodys(body, trail, line, ends, pen_mm + _OFF_SIDE * span, covered):
+                continue
+        return _cut(wing, trail, line, beside=_EDGE[0] * span, slack=0.25 * pen_mm)
+    return wing
+
+
+def _cut(
+    wing: Surface,
+    trail: Callable[[Floats], Floats],
+    line: tuple[Floats, Floats],
+    *,
+    beside: float,
+    slack: float,
+) -> Surface:
+    """The wing with a cut-out's line for its edge; nearer than `beside` the edge may have swerved into it. [mm]"""
     ahead, y = line
-    if body is not None:
-        x, off = trail(y) - ahead, pen_mm + _OFF_SIDE * span
-        across = np.linspace(0.15, 0.85, 40) * ends
-        lead = drawn(trail(across) - np.interp(across, wing.station, wing.lead), across)
-        at_side = abs(ends - _side(body, trail(np.array([ends])))[0]) < off
-        hidden = at_side and (lead > 0.25).mean() < _ACROSS
-        if _along_side(body, x, ahead, y, off) or (hidden and _inside(body, x, y, off)):
-            return wing
-    wide = float(y.max())
     at = np.minimum.accumulate(y)[::-1]
-    keep = wing.station > wide + 0.25 * pen_mm
+    keep = wing.station > float(y.max()) + slack
     edge = wing.trail[keep].copy()
-    beside = wing.station[keep] < _EDGE[0] * span  # beside the cut-out the edge may have swerved into it
-    edge[beside] = trail(wing.station[keep][beside])
+    swerved = wing.station[keep] < beside
+    edge[swerved] = trail(wing.station[keep][swerved])
     station = np.r_[0.0, at, wing.station[keep]]
     return replace(
         wing,
@@ -125,13 +135,35 @@ def _line(
     return None if (drawn(np.zeros(40), across) > 0.25).mean() > _OPEN else (ahead, y)
 
 
-def _edge_ends(drawn: Drawn, half: float, least: float, pen_mm: float) -> float:
-    """How far from the middle the wing's own edge stops being drawn, coming from outside; 0 where it does not. [mm]"""
+def _edge_ends(drawn: Drawn, half: float, least: float, pen_mm: float) -> list[float]:
+    """How far from the middle the wing's own edge may stop being drawn, coming from outside. [mm]
+
+    Where it is bare for a little the body's side may cross it next; or it is a break, and it stops further in.
+    """
     y = np.arange(half, 0.0, -0.3 * pen_mm)
     on = np.max([drawn(np.full(y.size, k * pen_mm), y) for k in (-0.6, -0.3, 0.0, 0.3, 0.6)], axis=0) > 0.25
-    run = max(round(least / (0.3 * pen_mm)), 6)
-    bare = np.flatnonzero(np.convolve(~on, np.ones(run), mode="valid") > 0.8 * run)
-    return float(y[bare[0]]) if bare.size else 0.0
+    out: list[float] = []
+    for length in (0.5 * least, least):
+        run = max(round(length / (0.3 * pen_mm)), 6)
+        bare = np.flatnonzero(np.convolve(~on, np.ones(run), mode="valid") > 0.8 * run)
+        if bare.size and float(y[bare[0]]) not in out:
+            out.append(float(y[bare[0]]))
+    return out
+
+
+def _bodys(
+    body: Body,
+    trail: Callable[[Floats], Floats],
+    line: tuple[Floats, Floats],
+    ends: float,
+    near: float,
+    covered: bool,
+) -> bool:
+    """Whether a line is the body's: along its side, or drawn on it where it covers the wing, whose edge stops at its side."""
+    ahead, y = line
+    x = trail(y) - ahead
+    at_side = abs(ends - _side(body, trail(np.array([ends])))[0]) < near
+    return _along_side(body, x, ahead, y, near) or bool(at_side and covered and _inside(body, x, y, near))
 
 
 def _along_side(body: Body, x: Floats, ahead: Floats, y: Floats, near: float) -> bool:

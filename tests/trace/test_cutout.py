@@ -80,15 +80,14 @@ def test_a_drawn_cutout_is_the_wings_edge(cut: list[tuple[float, float]], above:
 
 
 def test_a_cutout_begins_where_the_wings_edge_stops_not_at_a_cockpit_seen_through_it() -> None:
-    cut = [(TRAIL, 95.0), (TRAIL - 60.0, 95.0), (TRAIL - 60.0, 0.0)]
-    turn = np.linspace(0.0, np.pi, 60)
-    cockpit = np.c_[TRAIL + 10.0 + 34.0 * np.cos(turn), 34.0 * np.sin(turn)]
-    edges = [[(LEAD, 0.0), (LEAD, 500.0)], [(TRAIL, 95.0), (TRAIL, 500.0)]]
-    got = with_cutout(
-        _wing(), BODY, ink_of([*edges, cut, SIDES, cockpit], PEN, mirrored=True), span=SPAN, pen_mm=PEN
-    )
-    assert got.trail[got.station < 85.0] == pytest.approx(TRAIL - 60.0, abs=3.0)
-    assert got.trail[got.station > 97.0] == pytest.approx(TRAIL)
+    cut = [(TRAIL, 76.0), (TRAIL - 59.0, 76.0), (TRAIL - 59.0, 0.0)]
+    turn = np.linspace(0.0, 2.0 * np.pi, 90)
+    cockpit = np.c_[TRAIL - 11.0 + 23.0 * np.cos(turn), 23.0 * np.sin(turn)]
+    edges = [[(LEAD, 0.0), (LEAD, 500.0)], [(TRAIL, 76.0), (TRAIL, 500.0)]]
+    ink = ink_of([*edges, cut, SIDES, cockpit], 0.5 * PEN, mirrored=True)
+    got = with_cutout(_wing(), BODY, ink, span=SPAN, pen_mm=0.5 * PEN)
+    assert got.trail[got.station < 74.0] == pytest.approx(TRAIL - 59.0, abs=3.0)
+    assert got.trail[got.station > 77.0] == pytest.approx(TRAIL)
 
 
 @pytest.mark.parametrize(

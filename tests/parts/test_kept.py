@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import weakref
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
@@ -12,7 +13,7 @@ from shapely.geometry import Polygon
 from sheetlark.airframe import airframe
 from sheetlark.design import edited, loads, starter
 from sheetlark.parts import Room, blank, facets, kept, kit, make_kit, prove, shadows, solids
-from sheetlark.parts.kept import Kept, shape_stamp
+from sheetlark.parts.kept import Kept, KeptOf, shape_stamp
 from sheetlark.stock import load_stock
 
 STOCK = load_stock()
@@ -25,6 +26,25 @@ def test_the_least_used_goes_first():
     assert memory.get("a", lambda: 2) == 1
     assert memory.get("b", lambda: 2) == 2
     assert len(memory) == 2
+
+
+def test_results_about_things_hold_the_things_as_long_as_themselves():
+    class Thing:
+        pass
+
+    memory = KeptOf[str](2)
+    one, other = Thing(), Thing()
+    assert memory.get(one, lambda: "one") == "one"
+    assert memory.get(one, lambda: "both", also=(other,)) == "both"
+    assert memory.get(one, lambda: "anew", also=(other,)) == "both"
+    assert memory.peek(one) == "one"
+    assert memory.get(one, lambda: "turned", by="turned") == "turned"
+    assert memory.peek(one) is None  # the least used
+    held = weakref.ref(other)
+    del other
+    assert held() is not None
+    memory.get(one, lambda: "a", by="a")
+    assert held() is None
 
 
 def test_threads_do_not_trip_over_each_other():

@@ -13,7 +13,7 @@ from sheetlark.design import Paper
 from sheetlark.errors import GeometryError
 from sheetlark.outline import Floats, Point
 from sheetlark.parts.facets import MITRE, Facet, Places
-from sheetlark.parts.kept import Kept, keep, shape_stamp
+from sheetlark.parts.kept import Kept, KeptOf, keep, shape_stamp
 from sheetlark.parts.part import Bevel, Group, Mark, Part, Piece
 from sheetlark.parts.solids import (
     PORT,
@@ -134,7 +134,7 @@ class Blank:
     @property
     def places(self) -> Places:
         """Where its facets lie, ready to be asked."""
-        return _PLACES.get(id(self.facets), lambda: Places.of(self.facets))
+        return _PLACES.get(self.facets, lambda: Places.of(self.facets))
 
     def solid(self) -> Solid:
         """All copies as one solid."""
@@ -347,7 +347,7 @@ Guest = Solid | list[Solid] | Blank  # a solid, one in several, or a part with a
 _HALVES: Kept[tuple[Solid, list[Solid]]] = keep(120)
 _LEFT: Kept[list[Any]] = keep(300)
 _STOUT: Kept[Any] = keep(60)
-_PLACES: Kept[Places] = keep(100)
+_PLACES: KeptOf[Places] = KeptOf(100)
 _BY_FACET: Kept[Any] = keep(300)
 _ROOMS: Kept[list[tuple[Facet, list[float], list[float]]]] = keep(300)
 _PIECES: Kept[tuple[Any, tuple[Piece, ...], tuple[Piece, ...]]] = keep(100)

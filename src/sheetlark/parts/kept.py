@@ -68,6 +68,31 @@ def keep(most: int) -> Kept[Any]:
     return made
 
 
+class KeptOf(Generic[T]):
+    """Results by the very things they are about, which are held beside them: no other thing gets an id of theirs."""
+
+    def __init__(self, most: int) -> None:
+        self._kept: Kept[tuple[tuple[object, ...], T]] = keep(most)
+
+    def get(
+        self, about: object, make: Callable[[], T], *, also: tuple[object, ...] = (), by: Hashable = None
+    ) -> T:
+        """The result of a thing, made where it is not yet.
+
+        Parameters
+        ----------
+        also : further things it is about, told by identity too.
+        by : what else it depends on, told by content.
+        """
+        things = (about, *also)
+        return self._kept.get((*map(id, things), by), lambda: (things, make()))[1]
+
+    def peek(self, about: object) -> T | None:
+        """The result of a thing where it is held; None where it is not."""
+        held = self._kept.peek((id(about), None))
+        return None if held is None else held[1]
+
+
 def forget() -> None:
     """Empty every memory: the next kit is cut from nothing, as in a fresh process."""
     for each in ALL:
@@ -90,11 +115,7 @@ def shape_stamp(shape: BaseGeometry | None) -> Stamp:
     if shape is None:
         return b""
 
-    def made() -> tuple[BaseGeometry, Stamp]:
-        return shape, hashlib.blake2b(shapely.to_wkb(shape), digest_size=16).digest()
-
-    return _SHAPES.get(id(shape), made)[1]
+    return _SHAPES.get(shape, lambda: hashlib.blake2b(shapely.to_wkb(shape), digest_size=16).digest())
 
 
-# Each keeps the shape it is about, whose id so stays its own.
-_SHAPES: Kept[tuple[BaseGeometry, Stamp]] = keep(800)
+_SHAPES: KeptOf[Stamp] = KeptOf(800)

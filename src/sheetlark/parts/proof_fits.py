@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from sheetlark.parts.clash import Body, Clash, meeting, overlap, place, point3, shared
-from sheetlark.parts.kept import Kept, keep
+from sheetlark.parts.kept import KeptOf
 from sheetlark.parts.part import Joint, Kit, Part
 from sheetlark.parts.solids import Solid, apart, part_solids, rod_solid
 
@@ -44,11 +44,10 @@ def _common(a: Solid, b: Solid) -> Solid | None:
     """What two parts share; a pair that was looked at before need not be cut again."""
     if apart(a, b):
         return None
-    return _COMMON.get((id(a), id(b)), lambda: (a, b, overlap(a, b)))[2]
+    return _COMMON.get(a, lambda: overlap(a, b), also=(b,))
 
 
-# Each keeps the solids it is about, whose ids so stay their own.
-_COMMON: Kept[tuple[Solid, Solid, Solid | None]] = keep(500)
+_COMMON: KeptOf[Solid | None] = KeptOf(500)
 
 
 def rods(kit: Kit, solids: list[Body], findings: list[Clash]) -> None:

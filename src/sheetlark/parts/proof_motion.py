@@ -12,7 +12,7 @@ from sheetlark.outline import Floats
 from sheetlark.parts.bays import turned_cylinder
 from sheetlark.parts.clash import Body, Clash, meeting, place, point3, shared
 from sheetlark.parts.fits import KEPT_MM
-from sheetlark.parts.kept import Kept, keep
+from sheetlark.parts.kept import KeptOf
 from sheetlark.parts.part import Kit, Point3, Swing
 from sheetlark.parts.solids import Solid, apart, lies_within, rod_solid, turn_about, union
 
@@ -74,12 +74,8 @@ class _Touch:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Pass:
-    """A moving part's way past one other.
+    """A moving part's way past one other."""
 
-    about : both solids, whose ids so stay their own
-    """
-
-    about: tuple[Solid, Solid]
     nearest_mm: float
     touches: tuple[_Touch, ...]
 
@@ -92,12 +88,16 @@ def _passed(swing: Swing, mover: Body, other: Body, moves: Swing | None) -> _Pas
     own = other.name == swing.fixed
     if other.name == swing.moving:
         moves = None  # of two alike, which move together, each is held against the other at rest
-    key = (swing, mover.copy, id(mover.solid), id(other.solid), other.copy, own, moves)
-    return _PASSES.get(key, lambda: _pass_by(swing, mover, other, moves, own=own))
+    return _PASSES.get(
+        mover.solid,
+        lambda: _pass_by(swing, mover, other, moves, own=own),
+        also=(other.solid,),
+        by=(swing, mover.copy, other.copy, own, moves),
+    )
 
 
 # A servo moved leaves a surface's way as it was past all but what its rod runs through.
-_PASSES: Kept[_Pass] = keep(200)
+_PASSES: KeptOf[_Pass] = KeptOf(200)
 
 
 def _pass_by(swing: Swing, mover: Body, other: Body, moves: Swing | None, *, own: bool) -> _Pass:
@@ -119,7 +119,7 @@ def _pass_by(swing: Swing, mover: Body, other: Body, moves: Swing | None, *, own
             if gap < KEPT_MM - 0.02:
                 volume = float((turned ^ rival).volume()) if gap <= 0.0 else 0.0
                 touches.append(_Touch(float(angle), gap, volume))
-    return _Pass((mover.solid, other.solid), nearest, tuple(touches))
+    return _Pass(nearest, tuple(touches))
 
 
 def _with_rods(kit: Kit, mover: Body) -> Body:
@@ -130,16 +130,14 @@ def _with_rods(kit: Kit, mover: Body) -> Body:
         return mover
     side = -1.0 if mover.copy else 1.0
 
-    def made() -> tuple[Solid, list[Solid], Solid]:
+    def made() -> Solid:
         halves = [r.trim_by_plane((0.0, side, 0.0), 0.0) for r in rods]
-        return mover.solid, rods, union([mover.solid, *halves])
+        return union([mover.solid, *halves])
 
-    key = (id(mover.solid), side, tuple(id(r) for r in rods))
-    return Body(mover.name, mover.copy, _JOINED.get(key, made)[2])
+    return Body(mover.name, mover.copy, _JOINED.get(mover.solid, made, also=tuple(rods), by=side))
 
 
-# Each keeps the solids it is about, whose ids so stay their own.
-_JOINED: Kept[tuple[Solid, list[Solid], Solid]] = keep(20)
+_JOINED: KeptOf[Solid] = KeptOf(20)
 
 
 def _few(swing: Swing) -> list[float]:

@@ -11,7 +11,7 @@ from sheetlark.airframe import Airframe, Equipment
 from sheetlark.outline import Floats
 from sheetlark.parts.bays import size_mm
 from sheetlark.parts.clash import Body, overlap, shared
-from sheetlark.parts.kept import Kept, keep
+from sheetlark.parts.kept import KeptOf
 from sheetlark.parts.part import Kit
 from sheetlark.parts.solids import Solid, bounds, box, cuboid, part_solids, rod_solid
 from sheetlark.stock import Stock
@@ -70,13 +70,12 @@ class Room:
 
 
 def _meet(low: Floats, high: Floats, solid: Solid) -> bool:
-    key = (low.tobytes(), high.tobytes(), id(solid))
-    return _MET.get(key, lambda: (solid, overlap(cuboid(low, high), solid) is not None))[1]
+    box = (low.tobytes(), high.tobytes())
+    return _MET.get(solid, lambda: overlap(cuboid(low, high), solid) is not None, by=box)
 
 
-# Each keeps the solid it is about, whose id so stays its own. A box looked for again in a kit with other formers is
-# tried at the same places: some hundreds of them.
-_MET: Kept[tuple[Solid, bool]] = keep(4000)
+# A box looked for again in a kit with other formers is tried at the same places: some hundreds of them.
+_MET: KeptOf[bool] = KeptOf(4000)
 
 
 def boxed(airframe: Airframe, stock: Stock) -> tuple[tuple[Equipment, Floats], ...]:

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sheetlark.outline import Floats
-from sheetlark.parts.kept import Kept, Stamp, digest, keep, shape_stamp
+from sheetlark.parts.kept import Kept, KeptOf, Stamp, digest, keep, shape_stamp
 from sheetlark.parts.part import Bevel, Part, RodPiece
 
 if TYPE_CHECKING:
@@ -77,44 +77,45 @@ def union(solids: list[Solid]) -> Solid:
 def both_sides(half: Solid) -> Solid:
     """A solid and its mirror image to port, as one."""
 
-    def made() -> tuple[Solid, Solid]:
+    def made() -> Solid:
         whole = union([half, half.transform(PORT[:3])])
         lies_within(whole, [half, to_port(half)])
-        return half, whole
+        return whole
 
-    return _PAIRS.get(id(half), made)[1]
+    return _PAIRS.get(half, made)
 
 
 def to_port(solid: Solid) -> Solid:
     """The mirror image of a solid."""
-    image = _PORTS.get(id(solid), lambda: (solid, solid.transform(PORT[:3])))[1]
-    return _IMAGES.get(id(image), lambda: (image, solid))[0]
+    image = _PORTS.get(solid, lambda: solid.transform(PORT[:3]))
+    _IMAGES.get(image, lambda: solid)
+    return image
 
 
 def mirrored_from(solid: Solid) -> Solid | None:
     """What `to_port` made a solid from; None where it is no mirror image."""
-    held = _IMAGES.peek(id(solid))
-    return None if held is None else held[1]
+    return _IMAGES.peek(solid)
 
 
 def bounds(solid: Solid) -> tuple[float, ...]:
     """Least x, y, z and most x, y, z of a solid. [mm]."""
 
-    def made() -> tuple[Solid, tuple[float, ...]]:
+    def made() -> tuple[float, ...]:
         twin = mirrored_from(solid)
         if twin is None:
-            return solid, solid.bounding_box()
+            box: tuple[float, ...] = solid.bounding_box()
+            return box
         x0, y0, z0, x1, y1, z1 = bounds(twin)
-        return solid, (x0, -y1, z0, x1, -y0, z1)
+        return (x0, -y1, z0, x1, -y0, z1)
 
-    return _BOUNDS.get(id(solid), made)[1]
+    return _BOUNDS.get(solid, made)
 
 
 def lies_within(whole: Solid, solids: list[Solid]) -> None:
     """Remember the box round a union by those of its solids: many a union is asked only how far it reaches."""
     boxes = np.array([bounds(s) for s in solids])
     low, high = boxes[:, :3].min(axis=0).tolist(), boxes[:, 3:].max(axis=0).tolist()
-    _BOUNDS.get(id(whole), lambda: (whole, (*low, *high)))
+    _BOUNDS.get(whole, lambda: (*low, *high))
 
 
 def apart(a: Solid, b: Solid, gap_mm: float = 0.0) -> bool:
@@ -126,32 +127,30 @@ def apart(a: Solid, b: Solid, gap_mm: float = 0.0) -> bool:
 def mesh_of(solid: Solid) -> tuple[Floats, NDArray[np.int64]]:
     """Corners, shape (n, 3), and triangles, shape (m, 3), of a solid, looked up where it was asked for before. [mm]."""
 
-    def made() -> tuple[Solid, Floats, NDArray[np.int64]]:
+    def made() -> tuple[Floats, NDArray[np.int64]]:
         mesh = solid.to_mesh64()
-        return solid, np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts).astype(np.int64)
+        return np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts).astype(np.int64)
 
-    _, corners, faces = _MESHES.get(id(solid), made)
-    return corners, faces
+    return _MESHES.get(solid, made)
 
 
 def solid_stamp(solid: Solid) -> Stamp:
     """The stamp of a solid: its corners and faces."""
 
-    def made() -> tuple[Solid, Stamp]:
+    def made() -> Stamp:
         corners, faces = mesh_of(solid)
-        return solid, digest(corners.tobytes(), faces.tobytes())
+        return digest(corners.tobytes(), faces.tobytes())
 
-    return _STAMPS.get(id(solid), made)[1]
+    return _STAMPS.get(solid, made)
 
 
-# Each keeps the solid it is about, whose id so stays its own.
-_MESHES: Kept[tuple[Solid, Floats, NDArray[np.int64]]] = keep(250)
-_STAMPS: Kept[tuple[Solid, Stamp]] = keep(250)
-_BOUNDS: Kept[tuple[Solid, tuple[float, ...]]] = keep(250)
-_PORTS: Kept[tuple[Solid, Solid]] = keep(60)
+_MESHES: KeptOf[tuple[Floats, NDArray[np.int64]]] = KeptOf(250)
+_STAMPS: KeptOf[Stamp] = KeptOf(250)
+_BOUNDS: KeptOf[tuple[float, ...]] = KeptOf(250)
+_PORTS: KeptOf[Solid] = KeptOf(60)
 # More than the flats of any one guest, so that none is forgotten between being mirrored and being asked about.
-_IMAGES: Kept[tuple[Solid, Solid]] = keep(250)
-_PAIRS: Kept[tuple[Solid, Solid]] = keep(60)
+_IMAGES: KeptOf[Solid] = KeptOf(250)
+_PAIRS: KeptOf[Solid] = KeptOf(60)
 _PLATES: Kept[Solid] = keep(300)
 
 
@@ -179,11 +178,10 @@ def wedge(bevel: Bevel) -> Solid:
 
 def part_solids(part: Part) -> tuple[Solid, ...]:
     """Each copy of a finished part as a solid in place, its bevels cut; raised once for each part."""
-    return _COPIES.get(id(part), lambda: (part, _copies(part)))[1]
+    return _COPIES.get(part, lambda: _copies(part))
 
 
-# Keeps the part it is about, whose id so stays its own.
-_COPIES: Kept[tuple[Part, tuple[Solid, ...]]] = keep(250)
+_COPIES: KeptOf[tuple[Solid, ...]] = KeptOf(250)
 
 
 def _copies(part: Part) -> tuple[Solid, ...]:

@@ -247,3 +247,27 @@ def test_a_motor_pushes_only_where_its_propeller_turns_free(forward_mm: float, f
     assert drive.pusher
     x, y, z = (1e3 * v for v in drive.motor_at)
     assert turns_free(layout.changed({("drive", "motor_at"): [x - forward_mm, y, z]})) is free
+
+
+def test_a_wing_without_a_body_gets_a_plain_one_that_goes_together(tmp_path: Path) -> None:
+    """A tailless wing as its section and a fin from the side: nothing there could hold a motor or a battery."""
+    wing, port = "M 400,60 L 780,390 V 440 L 400,500", "M 400,60 L 20,390 V 440 L 400,500"
+    fin, section = (
+        "M 1100,230 L 1190,90 H 1250 L 1260,232",
+        "M 820,238 C 870,215 1100,226 1260,238 C 1100,248 870,252 820,238 Z",
+    )
+    front = "M 20,760 L 400,750 L 780,760 V 766 L 400,772 L 20,766 Z M 400,750 V 606"
+    picture = tmp_path / "wing.svg"
+    picture.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1280 800" width="1280" height="800">'
+        f'<path d="{wing} {port} {fin} {section} {front}" fill="none" stroke="black" stroke-width="2"/></svg>'
+    )
+    tracing = trace_picture(picture, span_m=0.76)
+    assert {(o.part, o.view) for o in tracing.outlines if o.part != "hinge"} == {
+        ("wing", "top"),
+        ("fin", "side"),
+    }
+    assert "no-body" in {n.id for n in tracing.notes}
+    e = evaluate(loads(design_from(tracing).toml))
+    assert [c.says for c in prove(e.kit, e.airframe, e.stock).findings] == []
+    assert not [f.says for f in findings(e) if f.severity == "fault"]

@@ -11,17 +11,29 @@ from sheetlark.units import show_length
 _HERE = "in the Picture room"
 
 
+def _bodies(tracing: Tracing) -> set[str]:
+    """The views in which the body was found."""
+    return {view for view in ("top", "side") if tracing.outline("body", view) is not None}
+
+
 # What is missing, and what a starting design has instead.
 _LACKS: dict[str, tuple[Callable[[Tracing], bool], str]] = {
+    "no-body": (
+        lambda t: _bodies(t) == set(),
+        (
+            "No body was found, neither from the side nor from above: a starting design has a plain one, a tenth of the "
+            f"span deep, which holds motor, battery and radio. Draw it {_HERE}, or shape it in the Shape room."
+        ),
+    ),
     "no-body-side": (
-        lambda t: t.outline("body", "side") is None,
+        lambda t: _bodies(t) == {"top"},
         (
             "The body's side was not found: a starting design has a plain body, a tenth of the span deep. "
             f"Draw it {_HERE}, or give the body its profile in the Shape room."
         ),
     ),
     "no-body-top": (
-        lambda t: t.outline("body", "top") is None,
+        lambda t: _bodies(t) == {"side"},
         (
             "The body's width was not found: a starting design has one of common proportions. "
             f"Draw it {_HERE}, or set its width in the Shape room."

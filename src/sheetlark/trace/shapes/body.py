@@ -23,6 +23,9 @@ _CLOSING = 1.2  # slope of the depth from which on a stern closes
 _HIDES = 0.01  # of the length, that a body's end is hidden at the least for its closing line to be looked for
 _LEAST = 1.5  # pens, how far that line stands out of a fin's strip at the least
 _INKED = 0.4  # how dark a drawn line is
+_BOARD = 0.015  # of the span: no body is as narrow
+_SECTION = 0.07  # of the chord: a wing's section, and no body is as shallow
+_ROOT = 1.05  # of the wing's root, how long what is drawn as one with its section, and a fin on it, is at the most
 _SHALLOW = 0.1  # of the greatest depth in the side view: less says nothing of the width there
 
 
@@ -98,6 +101,22 @@ def find_body_width(
     guess = without_whiskers(x, guess, pen_mm)
     x, guess, seen = np.r_[start, x, end], np.r_[guess[0], guess, guess[-1]], np.r_[seen[0], seen, seen[-1]]
     return Body(x=x, low=-guess, high=guess, seen=seen.astype(np.float64))
+
+
+def bare_wing(wing: Surface | None, width: Body | None, side: Body | None, span: float) -> bool:
+    """Whether a tailless wing flies without a body: from above only a fin's board shows, from the side only a section.
+
+    Parameters
+    ----------
+    width, side : what was followed as the body's edges from above and from the side.
+    span : [mm]
+    """
+    if wing is None or (width is not None and float((width.high - width.low).max()) > _BOARD * span):
+        return False
+    root = float(wing.trail[0] - wing.lead[0])
+    return side is None or (
+        float((side.high - side.low).max()) < _SECTION * root and float(np.ptp(side.x)) < _ROOT * root
+    )
 
 
 def closing_line(

@@ -15,7 +15,7 @@ from sheetlark.trace.paper.read import Picture
 from sheetlark.trace.paper.search import Sheet
 from sheetlark.trace.paper.views import Candidate, Reading, length_amid
 from sheetlark.trace.shapes.biplane import Pair, split_pair
-from sheetlark.trace.shapes.body import Body, find_body_width, with_tail_end
+from sheetlark.trace.shapes.body import Body, bare_wing, find_body_width, with_tail_end
 from sheetlark.trace.shapes.contour import Rings, trace_rings
 from sheetlark.trace.shapes.cutout import with_cutout
 from sheetlark.trace.shapes.ends import TopView
@@ -186,6 +186,8 @@ def traced_views(
         fin_foot=foot,
     )
     outlines = part_outlines(parts, span=drawing.span, trust=drawing.reading.confidence)
+    if tail is None and bare_wing(top.wing, width, side_body, top.span):
+        outlines = [o for o in outlines if o.part != "body"]
     notes = [side.note] if side is not None and side.note is not None else []
     if top.wing is not None:
         outlines += _hinges(drawing, top, side, parts)

@@ -68,15 +68,15 @@ def _warm_tracing() -> None:
     """Trace the tests' picture once: forks have its reading, and what was loaded for it, from here."""
     import sheetlark.trace
     from sheetlark.bench.marks import Marks
-    from sheetlark.bench.picture import made_of, traced
+    from sheetlark.bench.picture import made_of, opened, traced
 
     open_picture = sheetlark.trace.open_picture
-    read: dict[tuple[bytes, int, float | None], Any] = {}
+    read: dict[tuple[Any, ...], Any] = {}
 
-    def remembered(file: Path, *, page: int = 1, turned_deg: float | None = None) -> Any:
-        key = (file.read_bytes(), page, turned_deg)
+    def remembered(file: Path, **how: Any) -> Any:
+        key = (file.read_bytes(), *sorted(how.items()))
         if key not in read:
-            read[key] = open_picture(file, page=page, turned_deg=turned_deg)
+            read[key] = open_picture(file, **how)
         return read[key]
 
     sheetlark.trace.open_picture = remembered  # type: ignore[assignment]
@@ -84,8 +84,7 @@ def _warm_tracing() -> None:
         file = Path(folder, "three-view.png")
         file.write_bytes(three_view())
         plain = Marks()
-        opened = remembered(file, turned_deg=plain.turned_deg)
-        made_of(traced(file, plain, opened), plain, lambda *_: None)
+        made_of(traced(file, plain, opened(file, plain)), plain, lambda *_: None)
 
 
 def _bench(job: dict[str, str], relay: Path) -> None:

@@ -63,6 +63,10 @@ def test_a_sheet_on_its_side_is_set_upright(
     assert [v.nose for v in found.views] == [top, side, "toward"]  # as they lie in the picture
     assert abs(found.turned_deg) == pytest.approx(90.0, abs=0.5)
     assert {(o.name, o.view) for o in found.outlines} == {(o.name, o.view) for o in upright.outlines}
+    # what was traced to tell the way up is not traced again
+    assert opened.traced is not None
+    kept = trace_with(file, Corrections(), span_m=1.0, opened=opened)
+    assert kept == trace_with(file, Corrections(), span_m=1.0, opened=replace(opened, traced=None))
     # boxed by hand with the same noses it is the same
     boxes = tuple(
         ViewBox(kind=v.kind, box_px=v.box_px, nose="" if v.nose == "toward" else v.nose) for v in found.views
@@ -108,7 +112,7 @@ def test_a_sheet_with_its_fin_up_and_its_wheels_down_is_not_looked_at_again(
     for tracing, looks in ((standing, 0), (floating, 1)):
         looked.clear()
         kept = way_up.set_upright(opened.picture.grey, opened.sheet, opened.reading, lambda *_, t=tracing: t)
-        assert kept == (opened.sheet, opened.reading)
+        assert kept == (opened.sheet, opened.reading, tracing)
         assert len(looked) == looks
 
 

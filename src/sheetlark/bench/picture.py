@@ -54,6 +54,28 @@ def seen_picture(file: Path, page: int) -> Plain:
     }
 
 
+def opened(file: Path, marks: Marks) -> OpenPicture:
+    """A picture opened at the span its marks say.
+
+    Raises
+    ------
+    PictureError
+        If it cannot be read.
+    UnitError
+        If the span cannot be read.
+    """
+    from sheetlark.trace import open_picture
+
+    return open_picture(file, page=marks.page, turned_deg=marks.turned_deg, span_m=_span_m(marks))
+
+
+def _span_m(marks: Marks) -> float:
+    """The model's span; where it is left out the first one tried for a mass. [m]"""
+    from sheetlark.trace import FIRST_SPAN_M
+
+    return read_span(marks.span) if marks.span.strip() else FIRST_SPAN_M
+
+
 def traced(file: Path, marks: Marks, opened: OpenPicture) -> Tracing:
     """Trace a picture with its marks.
 
@@ -64,12 +86,12 @@ def traced(file: Path, marks: Marks, opened: OpenPicture) -> Tracing:
     UnitError
         If a length cannot be read.
     """
-    from sheetlark.trace import FIRST_SPAN_M, trace_with
+    from sheetlark.trace import trace_with
 
     return trace_with(
         file,
         marks.corrections(),
-        span_m=read_span(marks.span) if marks.span.strip() else FIRST_SPAN_M,
+        span_m=_span_m(marks),
         length_m=LENGTH.read(marks.length) if marks.length.strip() else None,
         page=marks.page,
         opened=opened,

@@ -23,10 +23,10 @@ def main() -> None:
     out = os.fdopen(os.dup(1), "w", encoding="utf-8")
     os.dup2(2, 1)
 
+    from sheetlark.bench import picture
     from sheetlark.bench.marks import read_marks
-    from sheetlark.bench.picture import made_of, traced
     from sheetlark.errors import SheetlarkError
-    from sheetlark.trace import OpenPicture, Tracing, open_picture
+    from sheetlark.trace import OpenPicture, Tracing
 
     opened: dict[tuple[object, ...], OpenPicture] = {}
     last: tuple[object, Tracing | None] = None, None  # what was traced last, and what it came to
@@ -48,13 +48,13 @@ def main() -> None:
                 tell(0.1, "finding the views")
                 while len(opened) >= _KEPT:
                     opened.pop(next(iter(opened)))
-                opened[key] = open_picture(file, page=marks.page, turned_deg=marks.turned_deg)
+                opened[key] = picture.opened(file, marks)
             tracing = last[1]
             if tracing is None or last[0] != (key, marks.looked_at()):
                 tell(0.3, "finding the outlines")
-                tracing = traced(file, marks, opened[key])
+                tracing = picture.traced(file, marks, opened[key])
                 last = (key, marks.looked_at()), tracing
-            say({"result": made_of(tracing, marks, tell)})
+            say({"result": picture.made_of(tracing, marks, tell)})
         except SheetlarkError as error:
             say({"error": str(error)})
         except MemoryError:

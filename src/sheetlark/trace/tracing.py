@@ -20,15 +20,21 @@ from sheetlark.units import SPANS_M
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class OpenPicture:
-    """A picture read and looked through for views; the costly half of tracing, which most corrections leave as it is."""
+    """A picture read and looked through for views; the costly half of tracing, which most corrections leave as it is.
+
+    traced : what was traced to tell which way up the sheet lies; None where nothing had to be.
+    span : of the model in it. [mm]
+    """
 
     picture: Picture
     sheet: Sheet
     reading: Reading
+    traced: Tracing | None
+    span: float
 
 
 def open_picture(
-    path: str | os.PathLike[str], *, page: int = 1, turned_deg: float | None = None
+    path: str | os.PathLike[str], *, page: int = 1, turned_deg: float | None = None, span_m: float = 1.0
 ) -> OpenPicture:
     """Read a picture and find its views.
 
@@ -36,6 +42,8 @@ def open_picture(
     ----------
     turned_deg : float, optional
         The sheet's turn, anticlockwise to set it upright; without it, it is found, a quarter or a half turn included.
+    span_m : float
+        The span it is likely to be traced at: what is traced to tell which way up it lies is then not traced again. [m]
 
     Raises
     ------
@@ -45,17 +53,18 @@ def open_picture(
     picture = read_picture(path, page=page)
     turned = None if turned_deg is None else float(np.radians(turned_deg))
     sheet, reading = read_sheet(picture.grey, turned_rad=turned)
+    span, found = 1000.0 * span_m, None
     if turned is None:
 
         def traced(sheet: Sheet, reading: Reading) -> Tracing | None:
-            drawing = Drawing(picture=picture, sheet=sheet, reading=reading, span=1000.0)
+            drawing = Drawing(picture=picture, sheet=sheet, reading=reading, span=span)
             try:
                 return traced_views(drawing, None, None, Corrections())
             except PictureError:
                 return None
 
-        sheet, reading = set_upright(picture.grey, sheet, reading, traced)
-    return OpenPicture(picture=picture, sheet=sheet, reading=reading)
+        sheet, reading, found = set_upright(picture.grey, sheet, reading, traced)
+    return OpenPicture(picture=picture, sheet=sheet, reading=reading, traced=found, span=span)
 
 
 def trace_picture(
@@ -101,14 +110,17 @@ def trace_with(
     if not (np.isfinite(span_m) and least <= span_m <= most):
         raise PictureError(f"span must lie between {least:g} and {most:g} m, got {span_m:g} m.")
     if opened is None:
-        opened = open_picture(path, page=page, turned_deg=corrections.turned_deg)
+        opened = open_picture(path, page=page, turned_deg=corrections.turned_deg, span_m=span_m)
     picture, sheet, reading = opened.picture, opened.sheet, opened.reading
     corrections = as_upright(corrections, sheet)
     if corrections.boxes:
         reading = reading_from_boxes(sheet, reading, corrections, picture.px_per_px)
     line_mm_per_px = scale_from_line(corrections)
     found: Tracing | None = None
-    if reading.top is not None:
+    as_found = not corrections.boxes and length_m is None and line_mm_per_px is None
+    if as_found and opened.traced is not None and opened.span == span_m * 1000.0:
+        found = opened.traced
+    elif reading.top is not None:
         drawing = Drawing(picture=picture, sheet=sheet, reading=reading, span=span_m * 1000.0)
         found = traced_views(drawing, length_m, line_mm_per_px, corrections)
     if corrections.outlines or found is None:

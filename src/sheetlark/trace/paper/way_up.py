@@ -47,8 +47,10 @@ def as_given(tracing: Tracing, sheet: Sheet) -> Tracing:
 
 def set_upright(
     grey: Floats, sheet: Sheet, reading: Reading, traced: Callable[[Sheet, Reading], Tracing | None]
-) -> tuple[Sheet, Reading]:
+) -> tuple[Sheet, Reading, Tracing | None]:
     """The sheet and its reading the right way up: as they are, or read anew where another way shows more.
+
+    With what was traced of them to tell that; None where nothing was.
 
     Parameters
     ----------
@@ -57,11 +59,11 @@ def set_upright(
     """
     on_its_side = _lies_on_its_side(reading)
     if not on_its_side and not _hangs_head_down(reading):
-        return sheet, reading
+        return sheet, reading, None
     as_it_lies = traced(sheet, reading)
+    best, most = (sheet, reading, as_it_lies), _shown(as_it_lies) + _SURELY
     if not on_its_side and _on_its_wheels(as_it_lies):
-        return sheet, reading
-    best, most = (sheet, reading), _shown(as_it_lies) + _SURELY
+        return best
     for turn in (-np.pi / 2.0, np.pi / 2.0) if on_its_side else (np.pi,):
         other = read_sheet(grey, turned_rad=sheet.turned_rad + turn)
         if on_its_side and other[1].front is None:
@@ -69,7 +71,7 @@ def set_upright(
         tracing = traced(*other)
         shown = _shown(tracing)
         if shown > most:
-            best, most = other, shown
+            best, most = (*other, tracing), shown
             if _on_its_wheels(tracing):  # what is left to try would set it on its head
                 break
     return best

@@ -12,9 +12,10 @@ from PIL import Image
 
 from sheetlark.trace import trace_picture
 from sheetlark.trace.shapes.biplane import split_pair, whole_outline
+from sheetlark.trace.shapes.inkgrid import InkGrid
 from sheetlark.trace.shapes.planform import find_wing
-from sheetlark.trace.shapes.section_figures import Tip, thickness
-from sheetlark.trace.shapes.sections import Section, drawn_sections
+from sheetlark.trace.shapes.section_figures import Shape, Tip, thickness
+from sheetlark.trace.shapes.sections import Section, _searched, drawn_sections
 from sheetlark.trace.shapes.stretch import Trial, shared_edges
 from sheetlark.trace.shapes.surface import Surface
 
@@ -93,8 +94,12 @@ def test_a_section_drawn_across_other_lines_is_found() -> None:
     assert uppers[0].z - lowers[0].z == pytest.approx(180.0, abs=3.0)
 
 
-@pytest.mark.parametrize("pen", [3.0, 0.7])
-def test_sections_at_an_incidence_are_found_to_the_ends_of_their_thin_tails(pen: float) -> None:
+@pytest.mark.parametrize(
+    ("pen", "lead", "chord"), [(3.0, 230.0, 130.0), (0.7, 230.0, 130.0), (0.7, 180.0, 160.0)]
+)
+def test_sections_at_an_incidence_are_found_to_the_ends_of_their_thin_tails(
+    pen: float, lead: float, chord: float
+) -> None:
     """Hollow below, over a body's lower line; toward the trailing edge both lines are one stroke, or a hairline each."""
     t = 0.5 - 0.5 * np.cos(np.linspace(0.0, np.pi, 60))
     mean, half = 0.04 * np.sin(np.pi * t) - 0.035 * t, 0.1 * thickness(t)
@@ -105,12 +110,12 @@ def test_sections_at_an_incidence_are_found_to_the_ends_of_their_thin_tails(pen:
             np.c_[x, z + chord * (mean + half)], np.c_[x, z + chord * (mean - 0.7 * half)][::-1][:-1]
         ]
 
-    lower, upper = section(230.0, 130.0, -20.0), section(180.0, 160.0, 160.0)
+    lower, upper = section(lead, chord, -20.0), section(180.0, 160.0, 160.0)
     body = [(100.0, -42.0), (300.0, -45.0), (700.0, -10.0)]
     strokes = [*(np.r_[s, s[:1]] for s in (lower, upper)), body, [(250.0, -12.0), (220.0, 165.0)]]
     uppers, lowers = drawn_sections(
         ink_of(strokes, pen),
-        root=(180.0, 360.0),
+        root=(180.0, max(340.0, lead + chord)),
         heights=(-80.0, 170.0),
         gap=180.0,
         tips=(Tip(lead=0.0, trail=0.0, rise=0.0),) * 2,
@@ -118,7 +123,31 @@ def test_sections_at_an_incidence_are_found_to_the_ends_of_their_thin_tails(pen:
         pen=pen,
     )
     assert (uppers[0].lead, uppers[0].trail) == pytest.approx((180.0, 340.0), abs=4.0)
-    assert (lowers[0].lead, lowers[0].trail) == pytest.approx((230.0, 360.0), abs=5.0)
+    assert (lowers[0].lead, lowers[0].trail) == pytest.approx((lead, lead + chord), abs=5.0)
+
+
+def test_a_fainter_section_right_over_another_is_found() -> None:
+    """Both at the same x, as wings without stagger have them: each level is looked at for itself."""
+    t = 0.5 - 0.5 * np.cos(np.linspace(0.0, np.pi, 40))
+    half = 0.15 * 160.0 * thickness(t)
+    lens = np.r_[np.c_[180.0 + 160.0 * t, half], np.c_[180.0 + 160.0 * t, -0.2 * half][::-1]]
+    lower, upper = (ink_of([lens + (0.0, z)], 3.0) for z in (-20.0, 160.0))
+    grid = InkGrid.of(
+        lambda a, b: np.maximum(lower(a, b), 0.9 * upper(a, b)), (150.0, -60.0), (370.0, 200.0), 1.0
+    )
+    ends = np.array([-5.0, 0.0, 5.0])
+    found = _searched(
+        grid,
+        180.0 + ends,
+        340.0 + ends,
+        np.arange(-40.0, 181.0, 5.0),
+        (Shape(thick=0.15, under=0.2),),
+        least=80.0,
+        step=5.0,
+        pen=3.0,
+        most=2,
+    )
+    assert sorted(round(s.z, -1) for s in found) == [-20.0, 160.0]
 
 
 def test_a_half_wing_seen_from_the_side_tells_its_root_section() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -88,6 +89,20 @@ def test_a_cutout_begins_where_the_wings_edge_stops_not_at_a_cockpit_seen_throug
     got = with_cutout(_wing(), BODY, ink, span=SPAN, pen_mm=0.5 * PEN)
     assert got.trail[got.station < 74.0] == pytest.approx(TRAIL - 59.0, abs=3.0)
     assert got.trail[got.station > 77.0] == pytest.approx(TRAIL)
+
+
+def test_of_a_wall_and_the_bodys_side_within_it_the_wall_is_the_cutouts() -> None:
+    """Both drawn with a wide pen, ribs on the wing beside them."""
+    pen, wall = 3.0 * PEN, 44.0
+    cut = [(TRAIL, wall), (TRAIL - 42.0, wall), (TRAIL - 42.0, 0.0)]
+    edges = [[(LEAD, 0.0), (LEAD, 500.0)], [(TRAIL, wall), (TRAIL, 500.0)]]
+    ribs = [[(LEAD, y), (TRAIL, y)] for y in (90.0, 130.0)]
+    sides = [(0.0, 28.0), (700.0, 28.0)]
+    body = replace(BODY, low=np.full(141, -28.0), high=np.full(141, 28.0))
+    ink = ink_of([*edges, cut, sides, *ribs], pen, mirrored=True)
+    got = with_cutout(_wing(), body, ink, span=SPAN, pen_mm=pen)
+    assert got.trail[got.station < 24.0] == pytest.approx(TRAIL - 42.0, abs=4.0)
+    assert got.trail[got.station > wall + pen] == pytest.approx(TRAIL)
 
 
 @pytest.mark.parametrize(

@@ -32,6 +32,7 @@ _ACROSS = (
     0.5  # share of the leading edge between the body's sides that is inked where the wing lies over the body
 )
 _EDGE = (0.1, 0.22)  # of the span: there the edge shows which way it would go on to the middle
+_FURTHER = 0.1  # what a line further out is worth, as much further as the cut-out is wide
 _ROWS = 140  # directions it is looked for in
 
 # ink on both sides of the middle by how far ahead of the edge, and how far out; arrays of one shape [mm]
@@ -115,7 +116,11 @@ def _line(
     turn = np.radians(np.linspace(88.0, 0.0, _ROWS))[:, None]
     out = np.arange(least, max(widest, deepest), 0.4 * pen_mm)[None, :]
     ahead, y = out * np.cos(turn), out * np.sin(turn)
-    found = np.where((ahead < deepest) & (y < widest), np.clip(drawn(ahead, y) / 0.5, 0.0, 1.0), 0.0)
+    # beyond, the wing's own edge is drawn: what is met there is a rib's or a spar's
+    within = (ahead < deepest) & (y < ends + 3.0 * pen_mm + least)
+    found = np.where(within, np.clip(drawn(ahead, y) / 0.5, 0.0, 1.0), 0.0)
+    # of a wall and the body's side within, the wall
+    found += np.where(found > 0.5, _FURTHER * out / ends, 0.0)
     found[0, np.abs(out[0] - ends) > 1.5 * pen_mm] = -_ROWS  # it begins nowhere else
     path = strongest(found, (0.2, 0.12, 0.06, 0.02, 0.0, 0.02, 0.06, 0.12, 0.2))
     on = found[np.arange(_ROWS), path] > 0.5
@@ -127,8 +132,6 @@ def _line(
     radius = (weight * out).sum(1) / weight.sum(1)
     ahead, y = radius * np.cos(turn[:, 0]), radius * np.sin(turn[:, 0])
     deep, wide = float(ahead[-1]), float(y.max())
-    if wide > ends + 3.0 * pen_mm + least:
-        return None  # a rib's or a spar's: the wing's own edge is drawn there
     if min(deep, wide) < least or float(y[ahead > _THIRD * deep].max()) < _WALLED * wide:
         return None  # a curved edge leaves its direction gently
     across = np.linspace(0.15, 0.85, 40) * float(y[0])

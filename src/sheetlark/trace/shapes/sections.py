@@ -21,6 +21,7 @@ _UNLIKE = 0.1  # what it costs of its strength that a section is quite unlike th
 _LIKE = (0.06, 0.5, 0.06)  # by how much thickness, depth below and tilt are then other
 _TAIL = 0.12  # of the chord ahead of its end, from where a trailing edge's ink is followed
 _FURTHER = 0.25  # of it, how far beyond at the most
+_LEVELS = 6.0  # steps of the search: sections further above one another are not of one wing
 _BARE = 0.35  # strength below which there is no ink
 _INCIDENCE = 0.01  # tilt that is tried coarsely
 _COARSE = tuple(Shape(t, u, tilt=_INCIDENCE) for t in (0.06, 0.1, 0.15) for u in (0.2, 0.6))
@@ -250,7 +251,10 @@ def _searched(
             shape=shapes[int(kind[i])],
             strength=float(score[i]),
         )
-        if all(max(abs(p.lead - q.lead), abs(p.trail - q.trail)) > 2.2 * step for q in peaks):
+        if all(
+            max(abs(p.lead - q.lead), abs(p.trail - q.trail)) > 2.2 * step or abs(p.z - q.z) > _LEVELS * step
+            for q in peaks
+        ):
             peaks.append(p)
         if len(peaks) >= most:
             break

@@ -121,6 +121,11 @@ def test_of_a_wall_and_the_bodys_side_within_it_the_wall_is_the_cutouts() -> Non
                 *((TRAIL - 20 * (1 - y / 95) ** 2, y) for y in np.arange(90.0, -1.0, -5.0)),
             ]
         ],
+        [
+            [(TRAIL, 62.0), (TRAIL, 500.0)],
+            [(TRAIL, 62.0), (TRAIL - 6.0, 60.0), (TRAIL - 8.0, 0.0)],
+            [(TRAIL - 8.0, 20.0), (TRAIL - 60.0, 60.0), (TRAIL - 60.0, 0.0)],
+        ],
     ],
     ids=[
         "edge through",
@@ -130,6 +135,7 @@ def test_of_a_wall_and_the_bodys_side_within_it_the_wall_is_the_cutouts() -> Non
         "a gap in the edge",
         "a line inside the wing",
         "a curved edge",
+        "lines that go inward and out again",
     ],
 )
 def test_what_is_no_cutout_leaves_the_wing(lines: list[list[tuple[float, float]]]) -> None:

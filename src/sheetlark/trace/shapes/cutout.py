@@ -22,6 +22,7 @@ _WIDEST = 0.16  # of the span, half the width of a cut-out at the most
 _DEEPEST = 0.7  # of the chord at the middle
 _LEAST = 0.012  # of the span, how deep it is and half as wide, at the least
 _THIRD, _WALLED = 0.3, 0.8  # of its depth, and how wide it still is there, of its width
+_BULGE = 0.15  # of its width, how much wider it is further in than nearer the edge
 _INKED = 0.9  # share of its line that is drawn on both sides, and by quarters of it
 _QUARTER = 0.7
 _OPEN = 0.25  # share of the wing's own edge across it that may be inked
@@ -134,6 +135,8 @@ def _line(
     deep, wide = float(ahead[-1]), float(y.max())
     if min(deep, wide) < least or float(y[ahead > _THIRD * deep].max()) < _WALLED * wide:
         return None  # a curved edge leaves its direction gently
+    if float((y - np.minimum.accumulate(y)).max()) > _BULGE * wide + pen_mm:
+        return None  # it goes inward and out again: two lines of which neither is a cut-out's
     across = np.linspace(0.15, 0.85, 40) * float(y[0])
     return None if (drawn(np.zeros(40), across) > 0.25).mean() > _OPEN else (ahead, y)
 

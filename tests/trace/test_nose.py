@@ -420,6 +420,23 @@ def test_a_spinner_does_not_end_at_blades_that_it_goes_on_through(faced: bool, a
     assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(at, abs=2.0)
 
 
+@pytest.mark.parametrize("faced", [True, False])
+def test_a_spinner_does_not_end_at_a_propeller_s_line_half_way_along_it(faced: bool) -> None:
+    """The silhouette is thrown aside beside the line; the spinner goes on to the face, where the cowl begins to widen."""
+    x = np.linspace(0.0, 40.0, 41)
+    spinner = 12.0 * np.sqrt(1.0 - (1.0 - x / 40.0) ** 2)
+    edge = np.r_[np.c_[x, spinner], [(75.0, 22.0), (150.0, 24.0)]]
+    across = np.array([(17.0, 10.0), (21.0, 17.0), (22.0, 17.0), (23.0, 10.8)])
+    half = np.vstack([edge[edge[:, 0] < 17.0], across, edge[edge[:, 0] > 23.0]])
+    ring = np.vstack([half, half[::-1] * (1.0, -1.0)])
+    lines = [edge, edge * (1.0, -1.0), np.array([(22.0, -80.0), (22.0, 80.0)])]
+    if faced:
+        lines.append(np.array([(40.0, -12.0), (40.0, 12.0)]))
+    dark = _drawn(tuple(tuple(map(tuple, line)) for line in lines), pen=1.5)
+    moved, _ = from_nose(half_mm_px(), (ring,), 1000.0, dark, pen=1.5)
+    assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(40.0 if faced else 20.0, abs=2.5)
+
+
 def test_a_face_close_behind_blades_is_found_where_closing_made_both_one() -> None:
     """From the blades' rear edge to the face the silhouette is as wide as that, but nothing is drawn along its sides."""
     turn = np.linspace(0.0, np.pi, 40)
@@ -483,6 +500,23 @@ def test_a_flat_nose_close_behind_a_propeller_is_found_where_closing_made_both_o
     moved, _ = from_nose(half_mm_px(), (ring,), 1000.0, dark, pen=1.5)
     at = float((moved.origin - half_mm_px().origin) @ moved.first) * moved.mm_per_px
     assert at == pytest.approx(5.0 if beside else 0.0, abs=0.6)
+
+
+@pytest.mark.parametrize("shaft", [True, False])
+def test_a_flat_nose_behind_a_propeller_on_its_shaft_has_no_point(shaft: bool) -> None:
+    """The sides, carried on past the face, would meet ahead of the propeller; what is inked on the way lies on the middle."""
+    face, pen = 9.0, 3.0
+    side = [(face, 14.0), (60.0, 62.0), (150.0, 66.0)]
+    lines = [
+        [(a, -b) for a, b in side[::-1]] + side,
+        [(0.0, -90.0), (0.0, 90.0)],
+        [(-25.0, 0.0), (40.0, 0.0)],
+    ]
+    lines += [[(0.0, 0.0), (face, 0.0)]] if shaft else []
+    dark = _drawn(tuple(tuple(line) for line in lines), pen)
+    upper = np.array([(0.0, 10.0), *side])
+    ring = np.r_[upper, upper[::-1] * (1.0, -1.0)]
+    assert find_point(half_mm_px(), (ring,), 760.0, dark, pen=pen) is None
 
 
 @pytest.mark.parametrize("round_", [20.0, 32.0])

@@ -36,6 +36,17 @@ def test_a_part_whose_outline_hangs_on_as_loose_ink_is_taken_in() -> None:
     assert unbroken(broken, [broken, mended], "", ink) is mended
 
 
+def test_the_half_of_a_body_that_its_centre_line_parts_from_a_broken_edge_is_taken_in() -> None:
+    ink = outline(*BODY)
+    ink[106:108, 30:290] = True  # the centre line
+    broken_ink = ink.copy()
+    broken_ink[124:134, 100:107] = False
+    broken, mended = largest(broken_ink, 0), largest(broken_ink, 4)
+    assert 1.8 * broken.solid.area < mended.solid.area < 2.2 * broken.solid.area
+    loose = replace(broken, solid=replace(broken.solid, loose_px=150.0))
+    assert unbroken(loose, [loose, mended], "", broken_ink) is mended
+
+
 def test_wider_breaks_are_not_closed_for_ink_that_stays_outside() -> None:
     """Struts and gear hang on to a view however wide the breaks that are closed."""
     ink = outline(*BODY)

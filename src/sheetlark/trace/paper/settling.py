@@ -13,6 +13,9 @@ from sheetlark.trace.paper.propellers import blade_bounds
 from sheetlark.trace.paper.regions import Solid, on_sheet
 from sheetlark.trace.paper.views import Candidate, Reading
 
+_LACKS = (
+    1.2  # times as large as what is there, what a view may lack: a wing, a body's half beyond its centre line
+)
 MEND = 4  # half the widest break looked for in a view that has loose ink
 
 
@@ -79,13 +82,13 @@ def unbroken(broken: Candidate, pool: list[Candidate], axis: str, ink: Mask) -> 
 
     A part encloses more paper along its outline than lettering that hangs on to a centre line, and no propeller bounds it.
     """
-    best, most = broken, 1.2 if axis else 0.6  # a mirrored view may lack a wing
+    best = broken
     for k in sorted(pool, key=lambda k: k.solid.gap_px):
         loose = best.solid.loose_px
         if (
             best.solid.gap_px < k.solid.gap_px <= 7
             and k.solid.loose_px < min(0.5 * loose, loose - 0.15 * max(best.width, best.height))
-            and 3.0 * (loose - k.solid.loose_px) < k.solid.area - best.solid.area < most * best.solid.area
+            and 3.0 * (loose - k.solid.loose_px) < k.solid.area - best.solid.area < _LACKS * best.solid.area
             and (not axis or getattr(k, axis) > getattr(best, axis) - 0.01)
             and held(best.solid, k.solid) > 0.97
             and (axis or not _with_blade(best.solid, k.solid, ink))

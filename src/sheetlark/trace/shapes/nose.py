@@ -79,7 +79,7 @@ def from_nose(
         face = _flat_face(frame, mm, span, lines, pen, first=first, filled=filling, hidden=hidden)
         if blades is not None and not (face or shown):
             face = _behind_spinner(frame, mm, span, lines, pen, blades)
-        at = face or shown or at
+        at = _through_propeller(frame, mm, span, lines, pen, face or shown or at)
     gap = nose_behind_gap(frame, mm, span, lines, pen) if at <= 0.0 else None
     if gap is None and at <= 0.0 and blades is not None:
         gap = nose_behind_blades(frame, mm, span, lines, pen, blades[1])
@@ -319,6 +319,28 @@ def _behind_spinner(
         if line > 0.0:
             return line
     return 0.0
+
+
+def _through_propeller(
+    frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, pen: float, at: float
+) -> float:
+    """Where a spinner ends that goes on through a propeller's line at x = `at`; `at` itself where none does.
+
+    Half way along a long spinner the line is no face, even where it has thrown the silhouette's width aside.
+    """
+    if at <= 0.0:
+        return at
+    behind = widest_at(mm, np.array([at + pen + 0.003 * span]))
+    if behind is None:
+        return at
+    middle, wide = float(behind[0][0]), float(behind[1][0])
+    stations = np.arange(at - pen - 0.002 * span, at + pen + 0.002 * span, 0.5 * frame.mm_per_px)
+    across = [x for x in stations.tolist() if _runs_beyond(frame, dark, x, middle, wide, span)]
+    if not across:
+        return at
+    line = float(np.mean(across))
+    rear = line + 0.5 * pen + frame.mm_per_px
+    return _behind_spinner(frame, mm, span, dark, pen, (line, rear)) or at
 
 
 def _goes_on(mm: tuple[Floats, ...], x: float, wide: float, span: float) -> bool:

@@ -19,6 +19,7 @@ _BEHIND = 0.03  # how far behind the silhouette's front the rims are followed fr
 _ROUNDER = 1.4  # how many times faster than further aft the rims of a round nose close at the tip
 _SHARP = 0.6  # pens behind its tip a point is at least before it is a pen and a half wide: 100 degrees
 _BLUNTER = 3.5  # and than the body behind a spinner grows
+_SHAFT = 5.0  # pens from rim to rim, from which on a line along the middle is none of a nose's edges
 _BENT = 1.15  # a tip that closes no faster than this, as many times as further aft, is straight: a cone however short
 
 
@@ -66,7 +67,9 @@ def find_point(
     at = float(x[k] + step * wide[k] / (wide[k - 1] - wide[k]))
     behind = x[:k] - at
     within = (across > low[:k, None] - 0.5 * pen) & (across < high[:k, None] + 0.5 * pen)
-    blank = np.where(within, strength[:k], 0.0).max(1) < 0.5
+    middles = 0.5 * (low[:k, None] + high[:k, None])  # a shaft or a centre line may lie there
+    aside = (np.abs(across - middles) > pen) | ((high - low)[:k, None] < _SHAFT * pen)
+    blank = np.where(within & aside, strength[:k], 0.0).max(1) < 0.5
     if (blank[:-1] & blank[1:]).any():
         return None  # paper right across: the rims were followed to a line ahead of the nose
     steady = _steady(behind, wide[:k], pen=pen)

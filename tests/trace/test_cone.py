@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from sheetlark.trace.paper.ink import Floats
-from sheetlark.trace.shapes.cone import Point, cone_behind, drawn_to_point
+from sheetlark.trace.shapes.cone import Point, cone_behind, drawn_to_point, is_tailplanes
 
 sys.path.insert(0, str(Path(__file__).parent))
 from made import ink_of
@@ -93,3 +93,17 @@ def test_a_stern_that_is_not_drawn_to_a_point_has_none(
     strokes: list[list[tuple[float, float]]], hidden: float
 ) -> None:
     assert _pointed(*strokes, hidden=hidden) is None
+
+
+@pytest.mark.parametrize(
+    ("half_behind", "reach", "is_tip"),
+    [(1.2, 720.0, True), (4.0, 720.0, False), (1.2, 800.0, False)],
+    ids=["a section's tip", "going on as the body does", "the tail reaches further"],
+)
+def test_what_pokes_out_behind_a_thin_stern_to_the_tails_edge_is_the_tails(
+    half_behind: float, reach: float, is_tip: bool
+) -> None:
+    """A body 10 deep at x = 700, its edges closing by one in eight; behind it something ends at x = 720."""
+    x = np.r_[np.linspace(0.0, 700.0, 300), 704.0, 710.0, 716.0, 720.0]
+    half = np.interp(x, [0.0, 400.0, 700.0, 704.0, 716.0, 720.0], [30.0, 60.0, 5.0, *(half_behind,) * 2, 0.0])
+    assert is_tailplanes((x, -half, half), 700.0, reach, 740.0, pen_mm=4.0) is is_tip

@@ -22,6 +22,7 @@ _LEAST = 0.9  # pens, the shortest: the silhouette ends in the middle of its own
 _FITS = 0.8  # pens, how far a rim may lie from where the edge has it
 _NARROWS = 0.75  # of its first depth, how deep a cone's end is at the most: a plank keeps its own
 _INKED = 0.9  # share of its length that must be inked
+_THINNER = 0.6
 _AFT = (
     0.14,
     0.09,
@@ -134,3 +135,26 @@ def cone_behind(
     keep = np.r_[np.arange(2, last - 2, 4), last]
     middle, half = 0.5 * (under + over)[keep], np.maximum(half[keep], 0.0)
     return np.r_[x, at[keep]], np.r_[low, middle - half], np.r_[high, middle + half]
+
+
+def is_tailplanes(
+    cone: tuple[Floats, Floats, Floats], end: float, reach: float, length: float, *, pen_mm: float
+) -> bool:
+    """Whether what goes on behind a body is the tip of a tailplane's section, which pokes out behind a thin stern.
+
+    It ends at the tailplane's trailing edge, and half-way there is far thinner than the body's own edges, going on, are apart.
+
+    Parameters
+    ----------
+    cone : three ndarrays, shape (n,)
+        Stations and both edges with what goes on behind the body. [mm]
+    end, reach, length : float
+        Where the body ended before, how far aft wing and tail reach, and the side view's length. [mm]
+    """
+    x, low, high = cone
+    near = (x > end - _AFT[1] * length) & (x < end - 0.01 * length)
+    if abs(float(x[-1]) - reach) > pen_mm + 0.003 * length or near.sum() < 6:
+        return False
+    taper = np.polyfit(x[near], (high - low)[near], 1)
+    half_way = 0.5 * (end + float(x[-1]))
+    return float(np.interp(half_way, x, high - low)) < _THINNER * float(np.polyval(taper, half_way))

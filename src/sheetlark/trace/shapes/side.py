@@ -9,7 +9,7 @@ import numpy as np
 from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.paper.search import Sheet
 from sheetlark.trace.shapes.body import Body, bridge, to_nose, without_whiskers
-from sheetlark.trace.shapes.cone import cone_behind, drawn_to_point
+from sheetlark.trace.shapes.cone import cone_behind, drawn_to_point, is_tailplanes
 from sheetlark.trace.shapes.contour import crossings
 from sheetlark.trace.shapes.covers import find_cover
 from sheetlark.trace.shapes.edges import DrawnEdge, drawn_edge, stations
@@ -241,6 +241,7 @@ def find_body_side(
         guided=guided,
         by_width=by_width,
         ended=max(float(r[:, 0].max()) for r in rings) > length,
+        reach=reach,
         span=span,
     )
 
@@ -280,6 +281,7 @@ def _closed_up(
     guided: Mask,
     by_width: Floats,
     ended: bool,
+    reach: float,
     span: float,
 ) -> Body | None:
     """Both edges as a body: hidden stretches carried across, cut off at a stern post.
@@ -291,6 +293,7 @@ def _closed_up(
     by_width : ndarray, shape (n,)
         How deep the body is by its width from above, nan where that is not seen. [mm]
     ended : whether the silhouette goes on behind `length`, and the body does not.
+    reach : how far aft wing and tail reach. [mm]
     lowest, highest : ndarray, shape (n,)
         The silhouette's edges; where the lower one steps up to a tailplane or fin the body ends as well. [mm]
     """
@@ -398,6 +401,8 @@ def _closed_up(
         thin = not ended and reaches == length
     tip = None if fin is None else drawn_to_point(*tapered, ink, float(x[-1]), length, pen_mm=pen_mm)
     cone = cone_behind(x, low, high, ink, span=span, pen_mm=pen_mm) if thin else None
+    if cone is not None and is_tailplanes(cone, float(x[-1]), reach, length, pen_mm=pen_mm):
+        cone = None
     if tip is not None:
         keep = x < tip.begins
         x, seen = np.r_[x[keep], tip.begins, tip.x], np.r_[seen[keep], True, True]

@@ -116,6 +116,19 @@ def test_a_line_that_ends_in_lettering_or_crosses_a_nose_has_no_arrow_heads() ->
     assert (left == ink).all()
 
 
+def test_a_centre_line_through_a_pointed_nose_and_stern_is_no_dimension_line() -> None:
+    """Where a wide pen's edges run together at a point, they look like an arrow head on the line."""
+    page = Image.new("L", (300, 900), 0)
+    pen = ImageDraw.Draw(page)
+    body = [(150, 60), (141, 84), (116, 180), (112, 500), (141, 796), (150, 820)]
+    pen.line([*body, *((300 - x, y) for x, y in body[::-1])], fill=255, width=7, joint="curve")
+    pen.line([(150, 42), (150, 838)], fill=255, width=2)
+    ink = np.asarray(page) > 127
+    strokes = straight_strokes(ink, pen_px=5.0, shortest_px=40.0)
+    assert any(k.length_px > 780.0 for k in strokes)
+    assert dimension_lines(ink, strokes, pen_px=5.0) == ()
+
+
 def test_an_extension_line_is_not_rubbed_out_along_a_tip_past_a_break_beside_it() -> None:
     """The upper tip has a break where the line begins; the lower one says how far extension lines go."""
     page = Image.new("L", (800, 500), 0)

@@ -15,6 +15,7 @@ from sheetlark.trace.paper.ink import Floats, Mask, at_points
 from sheetlark.trace.paper.straight import Stroke
 
 _LONGEST_TICK = 0.03  # of the picture's longer side
+_GO_ON = 0.8  # share of the way just behind an arrow head along which a nose's edges are drawn
 _ARROW = np.tan(np.radians(24.0))  # half as wide again as an arrow head; it ends inside the wedge
 
 
@@ -125,13 +126,17 @@ def _away(ink: Mask, ends: tuple[tuple[Floats, Floats], ...], pen: float) -> int
 
 
 def _head(ink: Mask, end: Floats, inward: Floats, width: float, length: float, pen: float) -> float:
-    """Length of the arrow head at a stroke's end: wider on both sides, then the line alone again; 0 without one. [px]"""
+    """Length of the arrow head at a stroke's end: wider on both sides, then the line alone again; 0 without one. [px]
+
+    A pointed nose on its centre line looks so too, but its edges go on apart on both sides.
+    """
     m = np.array([-inward[1], inward[0]])
     s = np.arange(0.0, max(0.05 * length, 5.0 * pen), 0.5)
     h = np.arange(0.0, 6.0 * pen + width, 0.5)
-    half = []
+    half, beside = [], []
     for sign in (1.0, -1.0):
         on = at_points(ink, end + s[:, None, None] * inward + sign * h[None, :, None] * m)
+        beside.append(on)
         half.append(0.5 * np.where(on.all(1), h.size, np.argmin(on, axis=1)))
     both = np.minimum(*half)
     plain = 0.5 * width + 0.8
@@ -145,6 +150,10 @@ def _head(ink: Mask, end: Floats, inward: Floats, width: float, length: float, p
     behind = (s > foot + 1.0) & (s < foot + 1.0 + 3.0 * pen)
     slim = behind.any() and float(np.median(np.maximum(*half)[behind])) < plain + 0.25 * pen
     widest = float(both[wide].max())
+    near = (h > plain + 0.5) & (h < widest + 2.0 * pen)
+    apart = [bool(behind.any() and (on & near)[behind].any(1).mean() > _GO_ON) for on in beside]
+    if all(apart):
+        return 0.0
     return foot if slim and widest < 0.7 * foot + pen else 0.0
 
 

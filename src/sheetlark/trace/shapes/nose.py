@@ -25,13 +25,22 @@ _WIDEST = 0.28  # of the span, a body's front
 _LEAP = 0.06  # of a body's width, the least step from a spinner to the flat face behind it
 _CLOSE = 0.015  # of the span, the farthest behind a propeller that a face lies where both are one silhouette
 _NEAR = 0.003  # of the span, and a pen: how far both views may have a spinner's end apart
+_AS_LONG = 0.006  # of the span, within which two views are as long
+_LONG = 0.015  # of the span, a spinner that is cut off without a line behind it, at the least
 _FLUSH = 0.6  # of the width behind blades, how wide a spinner is ahead of them that goes on through them
 _BEHIND = 2.5  # times as far aft as the blades, how far a spinner's end is looked for
 _SPINNER = 0.7  # of the width of the flat face behind it, the widest a spinner is taken to be
 
 
 def from_nose(
-    frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, *, pen: float, beside: float = 0.0
+    frame: Frame,
+    mm: tuple[Floats, ...],
+    span: float,
+    dark: Floats,
+    *,
+    pen: float,
+    beside: float = 0.0,
+    as_long: float = 0.0,
 ) -> tuple[Frame, tuple[Floats, ...]]:
     """Count x from the body's own nose.
 
@@ -46,8 +55,12 @@ def from_nose(
     pen : stroke width. [mm]
     beside : length of the spinner another view shows, 0 where it shows none: where this view has no other sign of
         one, a line across it there is the body's face. [mm]
+    as_long : how long the other view is with what stands ahead of its nose: where this one is as long, it shows that
+        spinner too, and is cut off there also without a line. [mm]
     """
+    begun, whole = frame, length_of(mm)
     frame, mm = _without_loose(frame, mm, span)
+    shows = frame is begun and beside > _LONG * span and abs(whole - as_long) < _AS_LONG * span
     at = spinner_end(mm, span)
     point = find_point(frame, mm, span, dark, pen=pen) if at <= 0.0 else None
     filling, lines = _lines_alone(frame, mm, span, dark)
@@ -58,6 +71,8 @@ def from_nose(
         behind = _flat_face(
             frame, mm, span, lines, pen, first=0.02 * span, filled=filling, sharply=True
         ) or _line_at(frame, mm, span, lines, pen, spun)
+        if not behind and shows and abs(point.at) < pen + _NEAR * span:
+            behind = spun
         if behind > 0.0:
             return _from(frame, mm, behind)
         pointed = tuple(m - (point.at, 0.0) for m in with_point(mm, point, pen=pen))
@@ -86,7 +101,14 @@ def from_nose(
     if gap is not None:
         at = gap[0]
         mm = without_blades(frame, mm, span, lines, pen, *gap)
+    elif at <= 0.0 and shows:
+        at = beside
     return _from(frame, mm, at) if at > 0.0 else (frame, mm)
+
+
+def length_of(mm: tuple[Floats, ...]) -> float:
+    """How long a view is with all that stands ahead of its nose. [mm]"""
+    return float(np.ptp(np.concatenate([m[:, 0] for m in mm])))
 
 
 def _from(frame: Frame, mm: tuple[Floats, ...], at: float) -> tuple[Frame, tuple[Floats, ...]]:

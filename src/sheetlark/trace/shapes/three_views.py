@@ -27,7 +27,7 @@ from sheetlark.trace.shapes.high_tail import tail_on_fin
 from sheetlark.trace.shapes.hinges import control_outlines, hinge_note
 from sheetlark.trace.shapes.in_picture import view_in_picture
 from sheetlark.trace.shapes.inkgrid import Ink
-from sheetlark.trace.shapes.nose import from_nose
+from sheetlark.trace.shapes.nose import from_nose, length_of
 from sheetlark.trace.shapes.outlining import Parts, part_outlines
 from sheetlark.trace.shapes.planform import (
     find_foreplane,
@@ -256,12 +256,13 @@ def _top(drawing: Drawing, side_rings: Rings, line_mm_per_px: float | None, corr
     frame = replace(heading.frame, mm_per_px=mm_per_px)
     rings = tuple(frame.to_mm(r) for r in found.rings)
     span = float(np.ptp(np.concatenate([m[:, 1] for m in rings])))
-    begun, beside = frame, 0.0
+    begun, beside, as_long = frame, 0.0, 0.0
     if side_rings.rings and heading.side_frame is not None:
         ahead = replace(heading.side_frame, mm_per_px=mm_per_px)
         mm = tuple(ahead.to_mm(r) for r in side_rings.rings)
         beside = _forward(ahead, from_nose(ahead, mm, span, sheet.dark, pen=pen)[0])
-    frame, rings = from_nose(begun, rings, span, sheet.dark, pen=pen, beside=beside)
+        as_long = length_of(mm)
+    frame, rings = from_nose(begun, rings, span, sheet.dark, pen=pen, beside=beside, as_long=as_long)
     length = float(max(m[:, 0].max() for m in rings))
     wing = find_wing(rings, span)
     if wing is not None and beyond > 1.0:
@@ -301,7 +302,8 @@ def _side(drawing: Drawing, top: _Top, found: Rings) -> _Side | None:
     drawn = float(np.ptp(np.vstack(found.rings) @ frame.first)) * scale
     assert drawing.reading.top is not None
     amid = length_amid(drawing.reading.top, drawing.reading.top_axis) * drawing.sheet.pool * scale
-    as_long = drawn / (top.length + max(top.spinner, 0.0))
+    whole = top.length + max(top.spinner, 0.0)
+    as_long = drawn / whole
     note = None
     if abs(as_long - 1.0) > 0.12 and abs(drawn - amid) > 0.12 * amid:
         scale /= as_long
@@ -313,7 +315,9 @@ def _side(drawing: Drawing, top: _Top, found: Rings) -> _Side | None:
     frame = replace(frame, mm_per_px=scale)
     rings = tuple(frame.to_mm(r) for r in found.rings)
     sheet = drawing.sheet
-    frame, rings = from_nose(frame, rings, top.span, sheet.dark, pen=sheet.pen_px * scale, beside=top.spinner)
+    frame, rings = from_nose(
+        frame, rings, top.span, sheet.dark, pen=sheet.pen_px * scale, beside=top.spinner, as_long=whole
+    )
     beside = TopView(
         rings=top.rings, ink=top.ink, pen_mm=top.pen, span=top.span, wing=top.wing, tail=top.tail
     )

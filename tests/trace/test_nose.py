@@ -229,9 +229,9 @@ def test_blades_that_the_silhouette_lost_but_for_their_front_edge_are_seen_in_th
     assert (moved.origin[0] - 100.0) * frame.mm_per_px == pytest.approx(0.0, abs=2.0)
 
 
-@pytest.mark.parametrize(("as_long", "nose"), [(150.0, 20.0), (141.0, 0.0)])
+@pytest.mark.parametrize(("length_beside", "nose"), [(150.0, 20.0), (141.0, 0.0)])
 def test_a_spinner_without_a_line_behind_it_is_cut_off_where_the_other_view_as_long_shows_one(
-    as_long: float, nose: float
+    length_beside: float, nose: float
 ) -> None:
     """Twenty millimetres of a spinner, round at its tip, that the body behind it goes on from with a bend."""
     x = np.linspace(0.0, 150.0, 601)
@@ -242,7 +242,9 @@ def test_a_spinner_without_a_line_behind_it_is_cut_off_where_the_other_view_as_l
     pencil = ImageDraw.Draw(picture)
     pencil.line([(100 + a / 0.5, 180 - b / 0.5) for a, b in ring], fill=255, width=4)
     dark = ndimage.gaussian_filter(np.asarray(picture, dtype=np.float64) / 255.0, 0.8)
-    moved, _ = from_nose(half_mm_px(), (ring,), 1000.0, dark, pen=2.0, beside=20.0, as_long=as_long)
+    moved, _ = from_nose(
+        half_mm_px(), (ring,), 1000.0, dark, pen=2.0, beside=20.0, length_beside=length_beside
+    )
     assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(nose, abs=1.5)
 
 

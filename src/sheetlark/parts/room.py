@@ -70,8 +70,8 @@ class Room:
 
 
 def _meet(low: Floats, high: Floats, solid: Solid) -> bool:
-    box = (low.tobytes(), high.tobytes())
-    return _MET.get(solid, lambda: overlap(cuboid(low, high), solid) is not None, by=box)
+    corners = low.tobytes(), high.tobytes()
+    return _MET.get(solid, lambda: overlap(cuboid(low, high), solid) is not None, by=corners)
 
 
 # A box looked for again in a kit with other formers is tried at the same places: some hundreds of them.

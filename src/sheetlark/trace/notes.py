@@ -79,12 +79,16 @@ def high_tail_note(above_mm: float) -> Note:
     )
 
 
-def length_note(found_mm: float, stated_m: float) -> Note:
-    """How the length found compares with the one that was stated."""
+def with_length_note(tracing: Tracing, stated_m: float | None) -> Tracing:
+    """The same tracing with a note on how the length found compares with the one that was stated, if one was."""
+    found_mm = tracing.proportions.length_mm
+    if stated_m is None or found_mm is None:
+        return tracing
     off = found_mm / (1000.0 * stated_m) - 1.0
-    return Note(
+    note = Note(
         id="length-check",
         says=f"At this span the drawing is {show_length(1e-3 * found_mm)} long; {show_length(stated_m)} was stated, "
         f"{100 * off:+.1f} %."
         + (" One of the two is wrong, or the picture is stretched." if abs(off) > 0.015 else ""),
     )
+    return replace(tracing, notes=(*tracing.notes, note))

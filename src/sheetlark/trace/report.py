@@ -5,12 +5,11 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Generator, Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 from pathlib import Path
 
 from sheetlark.errors import NothingFoundError, PictureError
 from sheetlark.trace.model import Corrections, Outline, Tracing
-from sheetlark.trace.notes import length_note
+from sheetlark.trace.notes import with_length_note
 from sheetlark.trace.starting.design_from import design_from
 from sheetlark.trace.starting.sizing import FIRST_SPAN_M, SizedDesign, sizing_steps
 from sheetlark.trace.tracing import open_picture, trace_with
@@ -57,7 +56,7 @@ def run(
         assert mass_kg is not None
         steps = sizing_steps(tracing, mass_kg, name=name, refuse=without)
         sized = yield from _sized(steps, imperial=imperial, quiet=as_json)
-        made, tracing = sized.design, _with_length_note(sized.tracing, length_m)
+        made, tracing = sized.design, with_length_note(sized.tracing, length_m)
     with _told(imperial):
         found = tracing.to_json() if as_json else "\n".join(words(tracing))
     yield in_units(found, imperial)
@@ -107,13 +106,6 @@ def _told(imperial: bool) -> Iterator[None]:
         raise PictureError(f"{error} {_BY_HAND}") from error
     except PictureError as error:
         raise PictureError(in_units(str(error), imperial)) from error
-
-
-def _with_length_note(tracing: Tracing, length_m: float | None) -> Tracing:
-    found = tracing.proportions.length_mm
-    if length_m is None or found is None:
-        return tracing
-    return replace(tracing, notes=(*tracing.notes, length_note(found, length_m)))
 
 
 def words(tracing: Tracing) -> list[str]:

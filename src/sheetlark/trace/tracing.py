@@ -9,7 +9,7 @@ import numpy as np
 
 from sheetlark.errors import PictureError
 from sheetlark.trace.model import Corrections, Note, Tracing
-from sheetlark.trace.notes import noted
+from sheetlark.trace.notes import noted, with_length_note
 from sheetlark.trace.paper.read import Picture, read_picture
 from sheetlark.trace.paper.search import Sheet, read_sheet
 from sheetlark.trace.paper.views import Reading
@@ -59,7 +59,7 @@ def open_picture(
         def traced(sheet: Sheet, reading: Reading) -> Tracing | None:
             drawing = Drawing(picture=picture, sheet=sheet, reading=reading, span=span)
             try:
-                return traced_views(drawing, None, None, Corrections())
+                return traced_views(drawing, None, Corrections())
             except PictureError:
                 return None
 
@@ -117,12 +117,14 @@ def trace_with(
         reading = reading_from_boxes(sheet, reading, corrections, picture.px_per_px)
     line_mm_per_px = scale_from_line(corrections)
     found: Tracing | None = None
-    as_found = not corrections.boxes and length_m is None and line_mm_per_px is None
+    as_found = not corrections.boxes and line_mm_per_px is None
     if as_found and opened.traced is not None and opened.span == span_m * 1000.0:
         found = opened.traced
     elif reading.top is not None:
         drawing = Drawing(picture=picture, sheet=sheet, reading=reading, span=span_m * 1000.0)
-        found = traced_views(drawing, length_m, line_mm_per_px, corrections)
+        found = traced_views(drawing, line_mm_per_px, corrections)
+    if found is not None:
+        found = with_length_note(found, length_m)
     if corrections.outlines or found is None:
         found = apply_outlines(found, picture, sheet, corrections, span_m * 1000.0, line_mm_per_px)
     found = as_given(found, sheet)

@@ -148,13 +148,13 @@ def _head(ink: Mask, end: Floats, inward: Floats, width: float, length: float, p
     if s[wide[0]] > 0.8 * foot or both[wide[:third]].mean() > both[wide[-third:]].mean() + 0.5:
         return 0.0  # it grows wider from the tip on
     behind = (s > foot + 1.0) & (s < foot + 1.0 + 3.0 * pen)
-    slim = behind.any() and float(np.median(np.maximum(*half)[behind])) < plain + 0.25 * pen
+    if not behind.any():
+        return 0.0
+    slim = float(np.median(np.maximum(*half)[behind])) < plain + 0.25 * pen
     widest = float(both[wide].max())
     near = (h > plain + 0.5) & (h < widest + 2.0 * pen)
-    apart = [bool(behind.any() and (on & near)[behind].any(1).mean() > _GO_ON) for on in beside]
-    if all(apart):
-        return 0.0
-    return foot if slim and widest < 0.7 * foot + pen else 0.0
+    apart = all((on & near)[behind].any(1).mean() > _GO_ON for on in beside)
+    return foot if slim and not apart and widest < 0.7 * foot + pen else 0.0
 
 
 def _ticked(

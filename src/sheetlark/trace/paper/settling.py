@@ -13,9 +13,7 @@ from sheetlark.trace.paper.propellers import blade_bounds
 from sheetlark.trace.paper.regions import Solid, on_sheet
 from sheetlark.trace.paper.views import Candidate, Reading
 
-_LACKS = (
-    1.2  # times as large as what is there, what a view may lack: a wing, a body's half beyond its centre line
-)
+_LACKS = 1.2  # times what is there, what a view may lack: a wing, a body's half beyond its centre line
 MEND = 4  # half the widest break looked for in a view that has loose ink
 
 

@@ -79,9 +79,7 @@ def set_upright(
 
 def _on_its_wheels(tracing: Tracing | None) -> bool:
     """Whether a fin stands up and wheels hang down, so that no other way is worth a try."""
-    return tracing is not None and all(
-        any(o.part == part and o.view == "side" for o in tracing.outlines) for part in ("fin", "gear")
-    )
+    return tracing is not None and all(tracing.outline(part, "side") is not None for part in ("fin", "gear"))
 
 
 def _shown(tracing: Tracing | None) -> float:

@@ -22,7 +22,7 @@ _LEAST = 0.9  # pens, the shortest: the silhouette ends in the middle of its own
 _FITS = 0.8  # pens, how far a rim may lie from where the edge has it
 _NARROWS = 0.75  # of its first depth, how deep a cone's end is at the most: a plank keeps its own
 _INKED = 0.9  # share of its length that must be inked
-_THINNER = 0.6
+_THINNER = 0.6  # of how far apart the edges would be half-way, a tip of a section is at the most
 _AFT = (
     0.14,
     0.09,

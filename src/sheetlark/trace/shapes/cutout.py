@@ -29,9 +29,11 @@ _OPEN = 0.25  # share of the wing's own edge across it that may be inked
 _OFF_SIDE = 0.002  # of the span, and a pen, how far its wall stands off the body's side
 _WALL = 0.7  # of its depth
 _ON_BODY = 0.95  # share of a line
-_ACROSS = (
-    0.5  # share of the leading edge between the body's sides that is inked where the wing lies over the body
-)
+_ACROSS = 0.5  # share of the leading edge across it that is inked where the wing lies over the body
+_BETWEEN = np.linspace(
+    0.15, 0.85, 40
+)  # of the way from the middle to its end, where a line across it is looked at
+_DARK = 0.25  # how dark a drawn line is
 _EDGE = (0.1, 0.22)  # of the span: there the edge shows which way it would go on to the middle
 _FURTHER = 0.1  # what a line further out is worth, as much further as the cut-out is wide
 _ROWS = 140  # directions it is looked for in
@@ -74,9 +76,9 @@ def with_cutout(wing: Surface, body: Body | None, ink: Ink, *, span: float, pen_
         if line is None:
             continue
         if body is not None:
-            across = np.linspace(0.15, 0.85, 40) * ends
-            lead = drawn(trail(across) - np.interp(across, wing.station, wing.lead), across)
-            covered = bool((lead > 0.25).mean() < _ACROSS)
+            across = _BETWEEN * ends
+            lead = trail(across) - np.interp(across, wing.station, wing.lead)
+            covered = _share(drawn, lead, across) < _ACROSS
             if _bodys(body, trail, line, ends, pen_mm + _OFF_SIDE * span, covered):
                 continue
         return _cut(wing, trail, line, beside=_EDGE[0] * span, slack=0.25 * pen_mm)
@@ -137,8 +139,13 @@ def _line(
         return None  # a curved edge leaves its direction gently
     if float((y - np.minimum.accumulate(y)).max()) > _BULGE * wide + pen_mm:
         return None  # it goes inward and out again: two lines of which neither is a cut-out's
-    across = np.linspace(0.15, 0.85, 40) * float(y[0])
-    return None if (drawn(np.zeros(40), across) > 0.25).mean() > _OPEN else (ahead, y)
+    across = _BETWEEN * float(y[0])
+    return None if _share(drawn, np.zeros(across.size), across) > _OPEN else (ahead, y)
+
+
+def _share(drawn: Drawn, ahead: Floats, y: Floats) -> float:
+    """Share of a line that is drawn on both sides."""
+    return float((drawn(ahead, y) > _DARK).mean())
 
 
 def _edge_ends(drawn: Drawn, half: float, least: float, pen_mm: float) -> list[float]:
@@ -147,7 +154,7 @@ def _edge_ends(drawn: Drawn, half: float, least: float, pen_mm: float) -> list[f
     Where it is bare for a little the body's side may cross it next; or it is a break, and it stops further in.
     """
     y = np.arange(half, 0.0, -0.3 * pen_mm)
-    on = np.max([drawn(np.full(y.size, k * pen_mm), y) for k in (-0.6, -0.3, 0.0, 0.3, 0.6)], axis=0) > 0.25
+    on = np.max([drawn(np.full(y.size, k * pen_mm), y) for k in (-0.6, -0.3, 0.0, 0.3, 0.6)], axis=0) > _DARK
     out: list[float] = []
     for length in (0.5 * least, least):
         run = max(round(length / (0.3 * pen_mm)), 6)

@@ -40,7 +40,7 @@ def from_nose(
     *,
     pen: float,
     beside: float = 0.0,
-    as_long: float = 0.0,
+    length_beside: float = 0.0,
 ) -> tuple[Frame, tuple[Floats, ...]]:
     """Count x from the body's own nose.
 
@@ -55,12 +55,12 @@ def from_nose(
     pen : stroke width. [mm]
     beside : length of the spinner another view shows, 0 where it shows none: where this view has no other sign of
         one, a line across it there is the body's face. [mm]
-    as_long : how long the other view is with what stands ahead of its nose: where this one is as long, it shows that
+    length_beside : how long the other view is with what stands ahead of its nose: where this one is as long, it shows that
         spinner too, and is cut off there also without a line. [mm]
     """
     begun, whole = frame, length_of(mm)
     frame, mm = _without_loose(frame, mm, span)
-    shows = frame is begun and beside > _LONG * span and abs(whole - as_long) < _AS_LONG * span
+    shows = frame is begun and beside > _LONG * span and abs(whole - length_beside) < _AS_LONG * span
     at = spinner_end(mm, span)
     point = find_point(frame, mm, span, dark, pen=pen) if at <= 0.0 else None
     filling, lines = _lines_alone(frame, mm, span, dark)

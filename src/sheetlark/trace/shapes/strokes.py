@@ -162,9 +162,8 @@ class _Pen:
     heading: float
     forks: int = 0
     bent: float = 0.0
-    laid: Floats = field(
-        default_factory=lambda: np.empty((0, 2))
-    )  # the points as one array, as far as asked for
+    # the points as one array, as far as asked for
+    laid: Floats = field(default_factory=lambda: np.empty((0, 2)))
 
     def nearest(self, q: Floats, *, but: int) -> float:
         """How near a place lies to the points but the last few. [mm]"""
@@ -329,9 +328,8 @@ def _same(a: Line, b: Line, within: float) -> bool:
     """Whether two lines run along each other all their way, in either direction."""
     import shapely
 
-    if (
-        a.closed != b.closed or np.abs(a.box - b.box).max() >= within
-    ):  # no nearer than their boxes: quickly seen
+    # they are no nearer than their boxes, which is quickly seen
+    if a.closed != b.closed or np.abs(a.box - b.box).max() >= within:
         return False
     apart = shapely.hausdorff_distance(shapely.LineString(a.points), shapely.LineString(b.points))
     return bool(apart < within)

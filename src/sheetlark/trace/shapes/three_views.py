@@ -9,7 +9,7 @@ import numpy as np
 
 from sheetlark.errors import PictureError
 from sheetlark.trace.model import Corrections, Note, Outline, Proportions, Tracing, View
-from sheetlark.trace.notes import high_tail_note, length_note
+from sheetlark.trace.notes import high_tail_note
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.paper.read import Picture
 from sheetlark.trace.paper.search import Sheet
@@ -123,15 +123,11 @@ class _Side:
     note: Note | None
 
 
-def traced_views(
-    drawing: Drawing, length_m: float | None, line_mm_per_px: float | None, corrections: Corrections
-) -> Tracing:
+def traced_views(drawing: Drawing, line_mm_per_px: float | None, corrections: Corrections) -> Tracing:
     """The three views followed one after the other and put together.
 
     Parameters
     ----------
-    length_m : float, optional
-        Nose to tail, to check the scale against. [m]
     line_mm_per_px : float, optional
         The scale of the user's own scale line, in place of the span's. [mm per px of the picture]
 
@@ -203,8 +199,6 @@ def traced_views(
             span=top.span,
         )
     notes += _high_tail(drawing, top, side, ahead)
-    if length_m is not None:
-        notes.append(length_note(length, length_m))
     return Tracing(
         picture=drawing.picture.name,
         size_px=drawing.picture.size_px,
@@ -256,13 +250,15 @@ def _top(drawing: Drawing, side_rings: Rings, line_mm_per_px: float | None, corr
     frame = replace(heading.frame, mm_per_px=mm_per_px)
     rings = tuple(frame.to_mm(r) for r in found.rings)
     span = float(np.ptp(np.concatenate([m[:, 1] for m in rings])))
-    begun, beside, as_long = frame, 0.0, 0.0
+    begun, beside, length_beside = frame, 0.0, 0.0
     if side_rings.rings and heading.side_frame is not None:
         ahead = replace(heading.side_frame, mm_per_px=mm_per_px)
         mm = tuple(ahead.to_mm(r) for r in side_rings.rings)
         beside = _forward(ahead, from_nose(ahead, mm, span, sheet.dark, pen=pen)[0])
-        as_long = length_of(mm)
-    frame, rings = from_nose(begun, rings, span, sheet.dark, pen=pen, beside=beside, as_long=as_long)
+        length_beside = length_of(mm)
+    frame, rings = from_nose(
+        begun, rings, span, sheet.dark, pen=pen, beside=beside, length_beside=length_beside
+    )
     length = float(max(m[:, 0].max() for m in rings))
     wing = find_wing(rings, span)
     if wing is not None and beyond > 1.0:
@@ -316,7 +312,7 @@ def _side(drawing: Drawing, top: _Top, found: Rings) -> _Side | None:
     rings = tuple(frame.to_mm(r) for r in found.rings)
     sheet = drawing.sheet
     frame, rings = from_nose(
-        frame, rings, top.span, sheet.dark, pen=sheet.pen_px * scale, beside=top.spinner, as_long=whole
+        frame, rings, top.span, sheet.dark, pen=sheet.pen_px * scale, beside=top.spinner, length_beside=whole
     )
     beside = TopView(
         rings=top.rings, ink=top.ink, pen_mm=top.pen, span=top.span, wing=top.wing, tail=top.tail

@@ -1,8 +1,8 @@
-"""Rates of the tracing through the command line on the drawings of hand d, f or g, and each failure in a line.
+"""Rates of the tracing through the command line on the drawings of hand d, f, g or h, and each failure in a line.
 
 `python tests/trace/rates_files.py d run 0:40 OUT` judges drawings 0..39, a JSON line each in OUT/results.jsonl and, of
 each that fails, a picture with truth (green) and what was found (red); `... d table OUT` prints rates. Drawings of
-hand d go by their number in a plan that mixes kinds and disturbances; those of f and g by their seed.
+hand d go by their number in a plan that mixes kinds and disturbances; those of f, g and h by their seed.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 import drawing_d
 import drawing_f
 import drawing_g
+import drawing_h
 import planes_d
 from examiner import SCALE, Drawing, all_right, good, judge_one
 
@@ -55,7 +56,7 @@ def _drawing_d(number: int) -> Drawing:
     return drawing_d.draw(seed, kind, quick=quick, wear=wear, file=file)
 
 
-HANDS: dict[str, Callable[[int], Drawing]] = {"d": _drawing_d, "f": drawing_f.draw, "g": drawing_g.draw}
+HANDS: dict[str, Callable[[int], Drawing]] = {"d": _drawing_d, "f": drawing_f.draw, "g": drawing_g.draw, "h": drawing_h.draw}
 
 
 def run(hand: str, first: int, end: int, folder: Path) -> None:

@@ -63,7 +63,8 @@ def planform(
         (at + back + tip, half),
         (at + root, 0),
     ]
-    return rounded(mirrored(np.array(corners, float)), rng.uniform(0.06, 0.22) * tip)
+    plan = rounded(mirrored(np.array(corners, float)), rng.uniform(0.06, 0.22) * tip)
+    return scale(plan, 1.0, half / plan.bounds[3], origin=(0, 0))  # rounding takes a sharp tip's end away
 
 
 def section(chord: float, at: float, z: float, thick: float, camber: float = 0.02) -> shapely.Polygon:

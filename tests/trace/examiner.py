@@ -1,4 +1,4 @@
-"""An outside judge of `sheetlark trace PICTURE --span ... --json` on the drawings of hands d, f and g.
+"""An outside judge of `sheetlark trace PICTURE --span ... --json` on the drawings of hands d, f, g and h.
 
 Each outline gets three pairs of (mean, worst) distance, both ways, in shares of the span:
 *honest* leaves out what the drawing hides and moves a side view along z (no datum in z is agreed), *strict* does

@@ -56,7 +56,12 @@ def _drawing_d(number: int) -> Drawing:
     return drawing_d.draw(seed, kind, quick=quick, wear=wear, file=file)
 
 
-HANDS: dict[str, Callable[[int], Drawing]] = {"d": _drawing_d, "f": drawing_f.draw, "g": drawing_g.draw, "h": drawing_h.draw}
+HANDS: dict[str, Callable[[int], Drawing]] = {
+    "d": _drawing_d,
+    "f": drawing_f.draw,
+    "g": drawing_g.draw,
+    "h": drawing_h.draw,
+}
 
 
 def run(hand: str, first: int, end: int, folder: Path) -> None:

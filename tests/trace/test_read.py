@@ -10,7 +10,9 @@ import numpy as np
 import pytest
 
 from sheetlark.errors import PictureError
-from sheetlark.trace.paper.page import draw_dxf, draw_pdf, draw_svg
+from sheetlark.trace.paper.drawn_dxf import draw_dxf
+from sheetlark.trace.paper.drawn_pdf import draw_pdf
+from sheetlark.trace.paper.drawn_svg import draw_svg
 from sheetlark.trace.paper.read import read_picture
 
 
@@ -123,7 +125,7 @@ def test_a_font_with_a_glyph_named_s_is_no_script(tmp_path: Path) -> None:
         glyph = pdf.make_stream(b"500 0 0 0 400 700 d1 0 0 400 700 re f")
         pdf.Root.Glyphs = pdf.make_indirect(pikepdf.Dictionary(S=glyph))
         pdf.save(file)
-    assert np.asarray(draw_pdf(file, 1)).min() < 120
+    assert np.asarray(draw_pdf(file, 1, 2200)[0]).min() < 120
 
 
 def test_svg_and_dxf_lines_come_out_where_they_were_drawn(tmp_path: Path) -> None:
@@ -154,7 +156,7 @@ def test_a_dxf_with_a_curve_that_cannot_be_made_out_is_drawn_without_it(tmp_path
         for points in fits:
             doc.modelspace().add_spline(points)
         doc.saveas(tmp_path / "a.dxf")
-        drawn = np.asarray(draw_dxf(tmp_path / "a.dxf"))
+        drawn = np.asarray(draw_dxf(tmp_path / "a.dxf", 2200))
         return int(np.ptp(np.nonzero(drawn < 128)[0]))
 
     arch = [(0.0, 0.0), (50.0, 40.0), (100.0, 0.0)]
@@ -163,8 +165,8 @@ def test_a_dxf_with_a_curve_that_cannot_be_made_out_is_drawn_without_it(tmp_path
     assert columns(arch, [(30.0, 10.0)] * 3) == pytest.approx(once, abs=2)
 
 
-def test_a_light_filling_without_a_stroke_is_drawn(tmp_path: Path) -> None:
-    """A figure filled light grey with nothing round it would be lost on white; behind a stroke it is paper."""
+def test_a_filling_is_as_dark_as_it_is_drawn(tmp_path: Path) -> None:
+    """A figure filled light grey with nothing round it would be lost on white."""
     svg = tmp_path / "a.svg"
 
     def darkest_inside(stroke: str) -> int:
@@ -172,12 +174,12 @@ def test_a_light_filling_without_a_stroke_is_drawn(tmp_path: Path) -> None:
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 200 100"><line x2="200" y2="100" stroke="black"/>'
             f'<rect x="20" y="60" width="60" height="30" fill="#aaa" stroke="{stroke}"/></svg>'
         )
-        drawn = np.asarray(draw_svg(svg))
+        drawn = np.asarray(draw_svg(svg, 2200)[0])
         rows, columns = drawn.shape
         return int(drawn[rows * 7 // 10 : rows * 8 // 10, columns // 6 : columns // 4].min())
 
     assert darkest_inside("none") == 0xAA
-    assert darkest_inside("black") == 255
+    assert darkest_inside("black") == 0xAA
 
 
 def test_an_svg_is_read_on_its_page_and_told_in_its_own_pixels(tmp_path: Path) -> None:
@@ -212,3 +214,140 @@ def test_transparent_and_turned_photographs(tmp_path: Path) -> None:
     f = tmp_path / "clear.png"
     rgba.save(f)
     assert read_picture(f).grey.min() > 250  # clear is paper
+
+
+FIGURE = '<path d="M200 150h600v300h-600z"'
+
+
+def _seen(svg: Path, inside: str, head: str = 'viewBox="0 0 1000 700"') -> np.ndarray:
+    """The levels an SVG comes out with; a pixel of the page is 2.2 of them."""
+    svg.write_text(f'<svg xmlns="http://www.w3.org/2000/svg" {head}>{inside}</svg>')
+    return read_picture(svg).grey
+
+
+def test_an_svg_is_styled_as_its_sheet_says(tmp_path: Path) -> None:
+    """Exporters give one class in several rules; what is hidden is not drawn, and pale lines stay pale."""
+    sheet = "<style>.a,.b{fill:none}.a{stroke:#000;stroke-width:2px}.b{stroke:#ddd;stroke-width:4px}</style>"
+    grey = _seen(
+        tmp_path / "a.svg",
+        f'{sheet}{FIGURE} class="a"/><path class="b" d="M0 600h1000"/>'
+        '<g visibility="hidden"><path d="M0 0L1000 700" stroke="black"/></g>'
+        '<path d="M0 700L1000 0" stroke="black" opacity="0"/>',
+    )
+    assert grey[400:900, 500:1700].min() == 255  # not filled, nothing across
+    assert grey[1320, 1000] == 0xDD
+    assert grey[320:340, 1000].min() == 0
+
+
+@pytest.mark.parametrize("pen", ["0.02", "0.00001", "0"])
+def test_a_hairline_is_drawn_wide_enough_to_be_read(tmp_path: Path, pen: str) -> None:
+    """What a cutter or a plotter is given has pens of no width to speak of."""
+    grey = _seen(tmp_path / "a.svg", f'{FIGURE} style="fill:none;stroke:#000;stroke-width:{pen}"/>')
+    rows, columns = np.nonzero(grey < 128)
+    assert (columns.min() / 2.2, rows.min() / 2.2) == pytest.approx((200, 150), abs=1)
+    assert (columns.max() / 2.2, rows.max() / 2.2) == pytest.approx((800, 450), abs=1)
+
+
+@pytest.mark.parametrize(
+    "moved", ["translate(123456 -98765)", "scale(1e5)", "translate(-700 -500)", "rotate(90)"]
+)
+def test_an_svg_that_states_no_page_is_found_wherever_it_lies(tmp_path: Path, moved: str) -> None:
+    grey = _seen(tmp_path / "a.svg", f'<g transform="{moved}">{FIGURE} fill="none" stroke="black"/></g>', "")
+    rows, columns = np.nonzero(grey < 128)
+    wide, high = sorted((np.ptp(columns), np.ptp(rows)), reverse=True)
+    assert wide > 2000
+    assert wide / high == pytest.approx(2.0, abs=0.02)
+    assert min(columns.min(), rows.min()) > 10  # paper all round
+
+
+def test_an_svg_with_a_scan_in_it_is_read_and_one_that_points_elsewhere_is_not(tmp_path: Path) -> None:
+    import base64
+    import io
+
+    from PIL import Image, ImageDraw
+
+    scan = Image.new("L", (1000, 700), 255)
+    ImageDraw.Draw(scan).rectangle((200, 150, 800, 450), outline=0, width=3)
+    png = io.BytesIO()
+    scan.save(png, "PNG")
+    (tmp_path / "scan.png").write_bytes(png.getvalue())
+    carried = "data:image/png;base64," + base64.b64encode(png.getvalue()).decode()
+    columns = np.nonzero(
+        _seen(tmp_path / "a.svg", f'<image width="1000" height="700" href="{carried}"/>') < 128
+    )[1]
+    assert (columns.min() / 2.2, columns.max() / 2.2) == pytest.approx((200, 800), abs=2)
+    for link in ("scan.png", f"file://{tmp_path}/scan.png", "http://127.0.0.1:9/scan.png"):
+        with pytest.raises(PictureError, match="holds no lines or areas"):
+            _seen(tmp_path / "a.svg", f'<image width="1000" height="700" href="{link}"/>')
+    carried = "data:image/png;base64," + base64.b64encode(_png_header(60_000, 60_000)).decode()
+    with pytest.raises(PictureError, match=r"holds no lines or areas|needs more memory than is allowed"):
+        _seen(tmp_path / "a.svg", f'<image width="1000" height="700" href="{carried}"/>')
+
+
+@pytest.mark.parametrize(
+    ("inside", "said"),
+    [
+        ('<text x="50" y="60">dunnock</text>', "no lines or areas"),
+        ('<path d="M0 0L NaN 3" stroke="black"/>', "no lines or areas"),
+        ("<g>" * 5000 + "</g>" * 5000, "nest more than 60 deep"),
+        (
+            '<g id="a0"><path d="M0 0h9" stroke="black"/></g>'
+            + "".join(f'<g id="a{k}">' + f'<use href="#a{k - 1}"/>' * 10 + "</g>" for k in range(1, 10)),
+            "cannot be drawn",
+        ),
+    ],
+)
+def test_an_svg_without_a_line_or_without_end_is_refused(tmp_path: Path, inside: str, said: str) -> None:
+    with pytest.raises(PictureError, match=said):
+        _seen(tmp_path / "a.svg", inside)
+
+
+def test_an_svg_is_known_by_its_outermost_element_whatever_its_prefix(tmp_path: Path) -> None:
+    svg = tmp_path / "a.svg"
+    svg.write_text(
+        '<s:svg xmlns:s="http://www.w3.org/2000/svg" viewBox="0 0 1000 700">'
+        '<s:path d="M200 150h600v300h-600z" style="fill:none;stroke:#000"/></s:svg>'
+    )
+    assert read_picture(svg).grey.min() < 128
+
+
+def test_a_dxf_is_drawn_without_what_its_layers_hide_and_lettering(tmp_path: Path) -> None:
+    import ezdxf
+
+    doc = ezdxf.new(setup=True)
+    space, block = doc.modelspace(), doc.blocks.new("B")
+    block.add_lwpolyline([(0, 0), (100, 0), (100, 50), (0, 50)], close=True)
+    block.add_text("dunnock", height=500)
+    space.add_blockref("B", (10, 10))
+    doc.layers.add("X").off()
+    space.add_line((-500, -500), (2000, 2000), dxfattribs={"layer": "X"})
+    space.add_linear_dim(base=(0, -100), p1=(0, 0), p2=(100, 0)).render()
+    space.add_line((0, 0), (float("nan"), 3))
+    doc.saveas(tmp_path / "a.dxf")
+    rows, columns = np.nonzero(read_picture(tmp_path / "a.dxf").grey < 128)
+    assert np.ptp(columns) / np.ptp(rows) == pytest.approx(2.0, abs=0.02)
+
+
+def test_a_dxf_whose_blocks_hold_one_another_without_end_is_refused(tmp_path: Path) -> None:
+    import ezdxf
+
+    doc = ezdxf.new()
+    doc.blocks.new("B0").add_line((0, 0), (9, 9))
+    for k in range(1, 9):
+        block = doc.blocks.new(f"B{k}")
+        for j in range(10):
+            block.add_blockref(f"B{k - 1}", (j, j))
+    doc.modelspace().add_blockref("B8", (0, 0))
+    doc.saveas(tmp_path / "a.dxf")
+    with pytest.raises(PictureError, match="more than 60000 shapes"):
+        read_picture(tmp_path / "a.dxf")
+
+
+def test_a_dxf_no_larger_than_a_grain_is_drawn(tmp_path: Path) -> None:
+    import ezdxf
+
+    doc = ezdxf.new()
+    doc.modelspace().add_lwpolyline([(0, 0), (1e-3, 0), (1e-3, 5e-4), (0, 5e-4)], close=True)
+    doc.saveas(tmp_path / "a.dxf")
+    rows, columns = np.nonzero(read_picture(tmp_path / "a.dxf").grey < 128)
+    assert np.ptp(columns) / np.ptp(rows) == pytest.approx(2.0, abs=0.02)

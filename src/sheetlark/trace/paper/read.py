@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import os
+import re
 import stat
 import subprocess
 import sys
@@ -101,7 +102,7 @@ def _kind(data: bytes, p: Path) -> str:
     if b"%PDF-" in head[:1024]:
         return "pdf"
     text = head.lstrip(b"\xef\xbb\xbf \r\n\t")
-    if text.startswith((b"<?xml", b"<svg", b"<!--", b"<!DOCTYPE svg")) and b"<svg" in data[:65536]:
+    if text.startswith(b"<") and re.search(rb"<([\w.-]+:)?svg\b", data[:65536]):
         return "svg"
     if b"SECTION" in head and text[:1] in {b"0", b"9"}:
         return "dxf"

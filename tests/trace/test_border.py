@@ -7,6 +7,7 @@ import pytest
 from PIL import Image, ImageDraw
 
 from sheetlark.trace.paper.border import least_rectangle, without_border, without_scan_edge
+from sheetlark.trace.paper.search import straighten
 
 
 def _sheet(*, border: bool, turned_deg: float = 0.0) -> np.ndarray:
@@ -82,3 +83,16 @@ def test_a_side_with_nothing_on_its_middle_line_tells_no_turn() -> None:
     long_, short, turned = least_rectangle(np.vstack([*rows, *columns]))
     assert (long_, short) == pytest.approx((1000.0, 616.0), abs=2.0)
     assert turned == pytest.approx(0.0, abs=1e-3)
+
+
+def test_a_border_does_not_tell_the_pen() -> None:
+    """It is the longest line of many a sheet, and drawn with a pen of its own: here of 2 px, the figures of 7."""
+    page = Image.new("L", (1400, 1000), 255)
+    pen = ImageDraw.Draw(page)
+    pen.rectangle((30, 30, 1370, 970), outline=0, width=2)
+    pen.rectangle((42, 42, 1358, 958), outline=0, width=2)
+    pen.ellipse((300, 350, 800, 480), outline=0, width=7)
+    pen.polygon([(900, 500), (1100, 400), (1100, 600)], outline=0, width=7)
+    assert straighten(np.asarray(page, dtype=np.float64)).pen_px == pytest.approx(
+        6.0, abs=1.5
+    )  # slanting strokes come out thinner

@@ -24,6 +24,7 @@ from sheetlark.review import findings
 from sheetlark.review.further_rows import control_rows
 from sheetlark.stock import load_stock
 from sheetlark.trace import SIMPLIFICATIONS, StartingDesign, Tracing, design_from, trace_picture
+from sheetlark.trace.starting.design_parts import tail_stretch
 from sheetlark.trace.starting.draft import Choice, Draft
 from sheetlark.trace.starting.fitting_out import laid_out
 from sheetlark.trace.starting.layout import Layout
@@ -271,3 +272,11 @@ def test_a_wing_without_a_body_gets_a_plain_one_that_goes_together(tmp_path: Pat
     e = evaluate(loads(design_from(tracing).toml))
     assert [c.says for c in prove(e.kit, e.airframe, e.stock).findings] == []
     assert not [f.says for f in findings(e) if f.severity == "fault"]
+
+
+@pytest.mark.parametrize(
+    ("volume", "stretch"), [(-0.2, 1.0), (0.5, 1.0), (0.44, 1.0), (0.36, 1.25**0.5), (0.1, 1.3)]
+)
+def test_a_tail_is_drawn_larger_only_where_that_is_felt(volume: float, stretch: float) -> None:
+    """Areas go with the square of lengths: to 0.45 from 0.36 is a quarter more, and never more than 1.3 each way."""
+    assert tail_stretch(volume) == pytest.approx(stretch)

@@ -109,3 +109,27 @@ def test_a_wing_whose_faces_come_together_toward_its_tips_is_one() -> None:
     found = front_wings(ink, semi=500.0, low=-120.0, high=440.0, pen=2.0)
     assert [w.z_mm for w in found] == pytest.approx([73.0, 306.0], abs=1.5)
     assert [w.dihedral_deg for w in found] == pytest.approx([2.7, 0.0], abs=0.2)
+
+
+def test_a_slanting_line_across_both_halves_is_no_wing() -> None:
+    """Seen in both halves at once it lies level: as far up on one side as down on the other."""
+
+    def ink(y: Floats, z: Floats) -> Floats:
+        wing = (np.abs(y) < 495.0) & (np.minimum(np.abs(z - 190.0), np.abs(z - 205.0)) < 2.0)
+        line = np.abs(z - 270.0 - 0.028 * y) < 1.5
+        return np.asarray((wing | line).astype(np.float64))
+
+    assert [w.z_mm for w in front_wings(ink, semi=500.0, low=-120.0, high=320.0, pen=4.0)] == pytest.approx(
+        [197.5], abs=2.0
+    )
+
+
+def test_a_wing_broken_in_one_half_is_a_wing() -> None:
+    def ink(y: Floats, z: Floats) -> Floats:
+        upper = (np.abs(y) < 495.0) & (np.minimum(np.abs(z - 290.0), np.abs(z - 305.0)) < 2.0)
+        lower = (np.abs(y) < 400.0) & (np.minimum(np.abs(z - 120.0), np.abs(z - 135.0)) < 2.0)
+        torn = (y > 180.0) & (y < 320.0) & (z < 200.0)
+        return np.asarray(((upper | lower) & ~torn).astype(np.float64))
+
+    found = front_wings(ink, semi=500.0, low=-120.0, high=420.0, pen=4.0)
+    assert [w.z_mm for w in found] == pytest.approx([127.5, 297.5], abs=2.0)

@@ -109,6 +109,8 @@ def straighten(grey: Floats, *, turned_rad: float | None = None) -> Sheet:
             every = ink_mask(dark)
             ink, _ = without_border(every, pen_px=pen)
     ink = without_frames(ink, pen_px=pen)
+    if (every & ~ink).any():  # borders and frames are long, and have a pen of their own
+        pen = pen_width(ink, dark)
     return Sheet(
         dark=_cleared(dark, every & ~ink, ink),
         ink=ink,

@@ -18,6 +18,7 @@ _FACES = 0.10  # of the half span, how near each other two faces of one thick wi
 # of it, how near strokes of one wing lie at a station: of most wings, and of thick ones
 _CLUMPS = (0.045, 0.075)
 _ASTRAY = 0.02  # of the half span, how far a loose line across one half moves a wing found, at least
+_BOTH = 0.3  # of a wing's stations are inked alike on both halves, whatever breaks it has
 _STROKE = 0.12  # of _FACES, the thickness of one stroke at the most
 
 
@@ -80,10 +81,18 @@ def front_wings(ink: Ink, *, semi: float, low: float, high: float, pen: float) -
         )
         for s in (strength, mirrored)
     )
+    every = tuple(w for w in every if _on_both(w, z, stations, mirrored > dark, 0.03 * semi))
     # a loose line crosses one half alone; without one either half's ink tells more, for a break is in one half too
     alike = map(partial(_alike, slack=_ASTRAY * semi), every, shared)
     astray = len(shared) > len(every) or (len(shared) == len(every) and not all(alike))
     return shared if astray else every
+
+
+def _on_both(wing: FrontWing, z: Floats, stations: Floats, mirrored: Mask, near: float) -> bool:
+    """Whether a wing's ink, that near its line, is mirrored; not that of a slanting line across both halves. [mm]"""
+    at = wing.z_mm + np.tan(np.radians(wing.dihedral_deg)) * stations
+    inked = (mirrored & (np.abs(z[:, None] - at) < near)).any(0)
+    return float(inked[stations < wing.semi_mm].mean()) > _BOTH
 
 
 def _clumps(z: Floats, stations: Floats, on: Mask, merge: float, *, most: float) -> Floats:

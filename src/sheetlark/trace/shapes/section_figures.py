@@ -11,6 +11,8 @@ from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
+import shapely
 
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.shapes.front import FrontWing
@@ -119,14 +121,10 @@ def figure_lines(shape: Shape, chord: float, points: int) -> tuple[Line, Line, F
     return out[0], out[1], t
 
 
-def _hull(x: Floats, z: Floats) -> list[int]:
+def _hull(x: Floats, z: Floats) -> npt.NDArray[np.intp]:
     """Which points make the upper line of the least figure without hollows round them all, front to rear."""
-    on: list[int] = []
-    for i in np.lexsort((z, x)):
-        while len(on) > 1:
-            a, b = on[-2], on[-1]
-            if (x[b] - x[a]) * (z[i] - z[a]) < (z[b] - z[a]) * (x[i] - x[a]):
-                break
-            on.pop()
-        on.append(int(i))
-    return on
+    points = np.c_[x, z]
+    ring = shapely.get_coordinates(shapely.convex_hull(shapely.multipoints(points)))[:-1]  # clockwise
+    front, rear = (np.lexsort((ring[:, 1], end * ring[:, 0]))[-1] for end in (-1.0, 1.0))
+    upper = np.roll(ring, -front, axis=0)[: (rear - front) % len(ring) + 1]
+    return np.asarray((points[:, None] == upper).all(-1).argmax(0))

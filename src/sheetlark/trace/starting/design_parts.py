@@ -185,6 +185,7 @@ def wing_lines(
 
 
 TAIL_VOLUME = 0.45  # of a calm light model; common practice, no source
+ENOUGH = 0.95  # of it: more tail than that lacks changes nothing that is felt, and the drawing is left alone
 
 
 def tail_volume(tail: Outline, wings: list[Outline], halves: dict[str, Floats]) -> float:
@@ -197,9 +198,9 @@ def tail_volume(tail: Outline, wings: list[Outline], halves: dict[str, Floats]) 
 
 def tail_stretch(volume: float) -> float:
     """How much larger each way a tailplane of a volume is drawn where that is too small."""
-    if volume <= 0.0:  # a foreplane is as large as it is drawn
+    if volume <= 0.0 or volume > ENOUGH * TAIL_VOLUME:  # a foreplane is as large as it is drawn
         return 1.0
-    return float(np.clip(np.sqrt(TAIL_VOLUME / max(volume, 0.05)), 1.0, 1.3))
+    return float(min(np.sqrt(TAIL_VOLUME / max(volume, 0.05)), 1.3))
 
 
 def tail_lines(tail: Outline, ring: Floats, *, stretch: float, wide: bool, straight: bool) -> list[str]:

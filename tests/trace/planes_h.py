@@ -217,7 +217,12 @@ class _Maker(Figures):
             base = top if view == "top" else side
             more = {q.part: q.outline for q in p.views[view] if q.part in {"canopy", "spinner"}}
             sets = [["canopy"], ["spinner"], ["canopy", "spinner"]]
-            readings = [unary_union([base, *[more[k] for k in s]]) for s in sets if all(k in more for k in s)]
+            # a hair more of each, for a rounded front lies a hair behind x = 0: so that what only touches is one outline
+            readings = [
+                unary_union([base, *[more[k].buffer(0.05) for k in s]])
+                for s in sets
+                if all(k in more for k in s)
+            ]
             p.others["body", view] = [r for r in readings if r.geom_type == "Polygon"]
 
     def _fins(self) -> list[tuple[float, shapely.Polygon, list[Points]]]:

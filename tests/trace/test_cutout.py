@@ -105,6 +105,47 @@ def test_of_a_wall_and_the_bodys_side_within_it_the_wall_is_the_cutouts() -> Non
     assert got.trail[got.station > wall + pen] == pytest.approx(TRAIL)
 
 
+def _cockpit(at: float, long: float, wide: float) -> np.ndarray:
+    turn = np.linspace(0.0, 2.0 * np.pi, 90)
+    return np.c_[at + long * np.cos(turn), wide * np.sin(turn)]
+
+
+@pytest.mark.parametrize(
+    "through",
+    [
+        [[(TRAIL - 35.0, 0.0), (TRAIL - 35.0, 500.0)]],
+        [_cockpit(TRAIL - 55.0, 30.0, 20.0)],
+        [[(TRAIL - 35.0, 0.0), (TRAIL - 35.0, 500.0)], _cockpit(TRAIL - 38.0, 28.0, 22.0)],
+    ],
+    ids=["the lower wing's edge", "a cockpit's rim", "both"],
+)
+def test_a_round_cutouts_line_goes_straight_on_where_others_drawn_through_cross_it(
+    through: list[list[tuple[float, float]]],
+) -> None:
+    cut = _round(60.0, 50.0)
+    edges = [[(LEAD, 0.0), (LEAD, 500.0)], [(TRAIL, 60.0), (TRAIL, 500.0)]]
+    ink = ink_of([*edges, cut, SIDES, *through], PEN, mirrored=True)
+    got = with_cutout(_wing(), BODY, ink, span=SPAN, pen_mm=PEN)
+    middle = got.station < 58.0
+    places = shapely.points(np.c_[got.trail[middle], got.station[middle]])
+    assert shapely.distance(places, shapely.LineString(cut)).max() < 3.0
+    assert got.trail[0] == pytest.approx(TRAIL - 50.0, abs=3.0)
+
+
+def test_a_cutouts_line_may_be_bare_for_a_little_where_a_hatching_runs_into_it() -> None:
+    turn = np.radians(np.arange(0.0, 90.1, 0.25))
+    drawn = (np.degrees(turn) % 18.0 < 4.0) | (np.degrees(turn) % 18.0 > 6.8)  # bare a seventh of the way
+    arc = np.c_[TRAIL - 50.0 * np.sin(turn), 70.0 * np.cos(turn)]
+    pieces = [
+        arc[s] for s in np.split(np.arange(turn.size), np.flatnonzero(np.diff(drawn)) + 1) if drawn[s[0]]
+    ]
+    edges = [[(LEAD, 0.0), (LEAD, 500.0)], [(TRAIL, 70.0), (TRAIL, 500.0)]]
+    ink = ink_of([*edges, *pieces, SIDES], 0.5 * PEN, mirrored=True)
+    got = with_cutout(_wing(), BODY, ink, span=SPAN, pen_mm=0.5 * PEN)
+    assert got.trail[0] == pytest.approx(TRAIL - 50.0, abs=3.0)
+    assert got.trail[got.station > 72.0] == pytest.approx(TRAIL)
+
+
 @pytest.mark.parametrize(
     "lines",
     [

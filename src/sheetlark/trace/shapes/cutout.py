@@ -11,10 +11,10 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
+import numpy.typing as npt
 
-from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.shapes.body import Body
-from sheetlark.trace.shapes.edges import strongest
 from sheetlark.trace.shapes.inkgrid import Ink, stands_out
 from sheetlark.trace.shapes.surface import Surface
 
@@ -25,6 +25,8 @@ _THIRD, _WALLED = 0.3, 0.8  # of its depth, and how wide it still is there, of i
 _BULGE = 0.15  # of its width, how much wider it is further in than nearer the edge
 _INKED = 0.9  # share of its line that is drawn on both sides, and by quarters of it
 _QUARTER = 0.7
+_BARE = 6  # directions in a row: where a hatching's line or the body's side runs into the stroke it does not stand out
+_BARE_ALL = 0.2  # share of its line that may be so
 _OPEN = 0.25  # share of the wing's own edge across it that may be inked
 _OFF_SIDE = 0.002  # of the span, and a pen, how far its wall stands off the body's side
 _WALL = 0.7  # of its depth
@@ -36,7 +38,10 @@ _BETWEEN = np.linspace(
 _DARK = 0.25  # how dark a drawn line is
 _EDGE = (0.1, 0.22)  # of the span: there the edge shows which way it would go on to the middle
 _FURTHER = 0.1  # what a line further out is worth, as much further as the cut-out is wide
-_ROWS = 140  # directions it is looked for in
+_PIECES, _FINE = 28, 5  # straight pieces its line is made of, and directions a piece is looked at in
+_STEEPEST = 20  # cells of a piece's length it may lead inward or outward
+_KINK = 2.0  # what a radian of turning costs, in pieces without ink
+_GENTLE = 0.1  # radians from piece to piece that cost nothing: so much any round line turns
 
 # ink on both sides of the middle by how far ahead of the edge, and how far out; arrays of one shape [mm]
 Drawn = Callable[[Floats, Floats], Floats]
@@ -116,7 +121,7 @@ def _line(
 
     ends : how far out the wing's own edge stops being drawn. [mm]
     """
-    turn = np.radians(np.linspace(88.0, 0.0, _ROWS))[:, None]
+    turn = np.radians(np.linspace(88.0, 0.0, _PIECES * _FINE))[:, None]
     out = np.arange(least, max(widest, deepest), 0.4 * pen_mm)[None, :]
     ahead, y = out * np.cos(turn), out * np.sin(turn)
     # beyond, the wing's own edge is drawn: what is met there is a rib's or a spar's
@@ -124,9 +129,9 @@ def _line(
     found = np.where(within, np.clip(drawn(ahead, y) / 0.5, 0.0, 1.0), 0.0)
     # of a wall and the body's side within, the wall
     found += np.where(found > 0.5, _FURTHER * out / ends, 0.0)
-    found[0, np.abs(out[0] - ends) > 1.5 * pen_mm] = -_ROWS  # it begins nowhere else
-    path = strongest(found, (0.2, 0.12, 0.06, 0.02, 0.0, 0.02, 0.06, 0.12, 0.2))
-    on = found[np.arange(_ROWS), path] > 0.5
+    found[0, np.abs(out[0] - ends) > 1.5 * pen_mm] = -turn.size  # it begins nowhere else
+    path = _straightest(found, out[0], float(turn[0, 0] - turn[_FINE, 0]))
+    on = _closed(found[np.arange(turn.size), path] > 0.5)
     if on.mean() < _INKED or min(q.mean() for q in np.array_split(on, 4)) < _QUARTER:
         return None
     # the middle of the stroke
@@ -141,6 +146,55 @@ def _line(
         return None  # it goes inward and out again: two lines of which neither is a cut-out's
     across = _BETWEEN * float(y[0])
     return None if _share(drawn, np.zeros(across.size), across) > _OPEN else (ahead, y)
+
+
+def _closed(on: Mask) -> Mask:
+    """A line's inked directions, with the short bare stretches between them if it is drawn nearly all along."""
+    ends = np.flatnonzero(np.diff(np.r_[True, on, True].astype(int)))
+    short = [(a, b) for a, b in ends.reshape(-1, 2) if b - a <= _BARE and a > 0 and b < on.size]
+    if float(on.mean()) < 1.0 - _BARE_ALL:
+        return on
+    whole = on.copy()
+    for a, b in short:
+        whole[a:b] = True
+    return whole
+
+
+def _straightest(found: Floats, out: Floats, turn: float) -> npt.NDArray[np.int64]:
+    """The way through `found` (directions, cells) with the most ink and the fewest kinks: where lines cross it goes on.
+
+    out : how far out the cells lie; turn : the angle of a piece. [mm, rad]
+    """
+    steps = np.arange(-_STEEPEST, _STEEPEST + 1)
+    cells, cell = out.size, float(out[1] - out[0])
+    # the angle of a piece to the circle round the middle; a straight line turns against that circle by `turn` a piece
+    angle = np.arctan2(steps[:, None] * cell, out * turn)
+    kink = np.abs(angle[:, None] - angle[None, :])
+    price = _KINK * np.maximum(kink - _GENTLE, 0.0)
+    along = np.zeros((_PIECES, steps.size, cells))
+    wide = np.pad(found, ((0, 0), (_STEEPEST, _STEEPEST))).reshape(_PIECES, _FINE, -1)
+    for f in range(_FINE):
+        for j, s in enumerate(steps):
+            shift = _STEEPEST + round(s * f / _FINE)
+            along[:, j] += wide[:, f, shift : shift + cells] / _FINE
+    best = np.zeros((steps.size, cells))  # by the piece that leads to a cell
+    came = np.zeros((_PIECES, steps.size, cells), dtype=np.int64)
+    for i in range(_PIECES):
+        there = np.full_like(best, -1e9)
+        for j, s in enumerate(steps):
+            ways = best - price[:, j]
+            came[i, j] = ways.argmax(0)
+            total = ways.max(0) + along[i, j]
+            lo, hi = max(0, -s), min(cells, cells - s)
+            there[j, lo + s : hi + s] = total[lo:hi]
+        best = there
+    j, at = divmod(int(best.argmax()), cells)
+    path = np.zeros(len(found), dtype=np.int64)
+    for i in range(_PIECES - 1, -1, -1):
+        at -= int(steps[j])
+        path[i * _FINE : (i + 1) * _FINE] = at + np.round(steps[j] * np.arange(_FINE) / _FINE).astype(int)
+        j = int(came[i, j, at])
+    return path
 
 
 def _share(drawn: Drawn, ahead: Floats, y: Floats) -> float:

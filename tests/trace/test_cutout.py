@@ -134,7 +134,7 @@ def test_a_round_cutouts_line_goes_straight_on_where_others_drawn_through_cross_
 
 def test_a_cutouts_line_may_be_bare_for_a_little_where_a_hatching_runs_into_it() -> None:
     turn = np.radians(np.arange(0.0, 90.1, 0.25))
-    drawn = (np.degrees(turn) % 18.0 < 4.0) | (np.degrees(turn) % 18.0 > 6.8)  # bare a seventh of the way
+    drawn = (np.degrees(turn) % 18.0 < 4.0) | (np.degrees(turn) % 18.0 > 7.8)  # bare a fifth of the way
     arc = np.c_[TRAIL - 50.0 * np.sin(turn), 70.0 * np.cos(turn)]
     pieces = [
         arc[s] for s in np.split(np.arange(turn.size), np.flatnonzero(np.diff(drawn)) + 1) if drawn[s[0]]

@@ -47,6 +47,8 @@ def test_a_rounded_tip_reaches_as_far_out_as_the_span_says() -> None:
         30,  # monoplane, hard pixels, drawn through
         32,  # tailless, dashed, title block, yellowed
         56,  # T-tail, drawn through, panel lines
+        96,  # canard on wheels, its wing not drawn in the side view
+        91,  # biplane, drawn through: a cockpit and the lower wing across its cut-out
     ],
 )
 def test_a_quick_drawing_is_read_within_the_stated_bounds(seed: int) -> None:

@@ -96,3 +96,15 @@ def test_a_fin_tells_which_way_up_a_side_view_on_its_tail_stands_under_a_tall_wi
     on_its_back = (1.9 - high), (1.9 - low)
     assert _finned(low, high) > 0.5
     assert _finned(*on_its_back) < -0.5
+
+
+def test_wheels_ahead_are_told_from_a_body_that_rises_aft() -> None:
+    """A canard's hang below its wing, behind the middle: read tail first they would seem to be ahead."""
+    frame = Frame(origin=np.zeros(2), first=np.array([1.0, 0.0]), second=np.array([0.0, 1.0]), mm_per_px=1.0)
+    none = np.zeros(STATIONS.size)
+    low = 1.0 + 0.3 * np.clip((STATIONS - 0.4) / 0.6, 0.0, 1.0)
+    wheel = np.abs(STATIONS - 0.25) < 0.03
+    bare = _side_way(frame, low, np.full(STATIONS.size, 2.0), none)
+    wheeled = _side_way(frame, low - 0.8 * wheel, np.full(STATIONS.size, 2.0), none)
+    assert wheeled.score > bare.score + 0.4
+    assert wheeled.score - wheeled.hung == pytest.approx(bare.score - bare.hung)

@@ -69,11 +69,15 @@ class _Top:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Side:
-    """The side view one way round: depth and strokes met in each of `STATIONS` columns, nose first."""
+    """The side view one way round: depth and strokes met in each of `STATIONS` columns, nose first.
+
+    hung : what of the score is owed to what hangs below the body ahead of its middle, its wheels.
+    """
 
     nose: str
     frame: Frame
     score: float
+    hung: float
     depth: Floats
     strokes: Floats
 
@@ -115,7 +119,9 @@ def find_heading(
                 found.append((score, kind, t, None))
             for s in sides:
                 hint = in_line if s.nose == t.nose else 0.0
-                found.append((score + s.score + _shared(t, s) + hint, kind, t, s))
+                # a canard's wheels stand under its wing, behind the middle: wheels do not tell where its nose is
+                own = s.score - s.hung if kind == "canard" else s.score
+                found.append((score + own + _shared(t, s) + hint, kind, t, s))
     best = _best(found)
     if best[1] < CLOSE:
         worth = [_hinged(sheet, t) for t in tops]
@@ -269,7 +275,9 @@ def _side_way(frame: Frame, low: Floats, high: Floats, strokes: Floats) -> _Side
     depth, body = high - low, _body_depth(low, high)
     fin = float(np.max(high[STATIONS > 0.79]) - np.max(high[STATIONS < 0.21])) / body
     fore = (STATIONS > 0.09) & (STATIONS < 0.35)
-    rise = float(np.min(low[STATIONS > 0.72]) - np.min(low[fore])) / body
+    aft = STATIONS > 0.72
+    rise = float(np.min(low[aft]) - np.min(low[fore])) / body
+    alone = float(np.median(low[aft]) - np.median(low[fore])) / body  # the body's own, whatever hangs from it
     nose = (STATIONS > 0.02) & (STATIONS < 0.1)  # behind a propeller
     hangs = float(np.min(low[_MIDDLE]) - np.median(low[nose])) / body
     lies = abs(float(frame.first[0])) > 0.7
@@ -278,6 +286,7 @@ def _side_way(frame: Frame, low: Floats, high: Floats, strokes: Floats) -> _Side
         nose=("left" if toward else "right") if lies else ("up" if toward else "down"),
         frame=frame,
         score=1.2 * fin + 0.8 * (rise - max(hangs, 0.0)),
+        hung=0.8 * max(rise - alone, 0.0),
         depth=np.minimum(depth, 2.0 * body),
         strokes=strokes,
     )

@@ -107,4 +107,4 @@ def test_wheels_ahead_are_told_from_a_body_that_rises_aft() -> None:
     bare = _side_way(frame, low, np.full(STATIONS.size, 2.0), none)
     wheeled = _side_way(frame, low - 0.8 * wheel, np.full(STATIONS.size, 2.0), none)
     assert wheeled.score > bare.score + 0.4
-    assert wheeled.score - wheeled.hung == pytest.approx(bare.score - bare.hung)
+    assert wheeled.score - wheeled.hung == pytest.approx(bare.score, abs=0.1)

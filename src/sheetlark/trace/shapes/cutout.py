@@ -165,20 +165,20 @@ def _straightest(found: Floats, out: Floats, turn: float) -> npt.NDArray[np.int6
 
     out : how far out the cells lie; turn : the angle of a piece. [mm, rad]
     """
-    steps = np.arange(-_STEEPEST, _STEEPEST + 1)
+    steps = range(-_STEEPEST, _STEEPEST + 1)
     cells, cell = out.size, float(out[1] - out[0])
     # the angle of a piece to the circle round the middle; a straight line turns against that circle by `turn` a piece
-    angle = np.arctan2(steps[:, None] * cell, out * turn)
+    angle = np.arctan2(np.array(steps)[:, None] * cell, out * turn)
     kink = np.abs(angle[:, None] - angle[None, :])
     price = _KINK * np.maximum(kink - _GENTLE, 0.0)
-    along = np.zeros((_PIECES, steps.size, cells))
+    along = np.zeros((_PIECES, len(steps), cells))
     wide = np.pad(found, ((0, 0), (_STEEPEST, _STEEPEST))).reshape(_PIECES, _FINE, -1)
     for f in range(_FINE):
         for j, s in enumerate(steps):
             shift = _STEEPEST + round(s * f / _FINE)
             along[:, j] += wide[:, f, shift : shift + cells] / _FINE
-    best = np.zeros((steps.size, cells))  # by the piece that leads to a cell
-    came = np.zeros((_PIECES, steps.size, cells), dtype=np.int64)
+    best = np.zeros((len(steps), cells))  # by the piece that leads to a cell
+    came = np.zeros((_PIECES, len(steps), cells), dtype=np.int64)
     for i in range(_PIECES):
         there = np.full_like(best, -1e9)
         for j, s in enumerate(steps):
@@ -191,7 +191,7 @@ def _straightest(found: Floats, out: Floats, turn: float) -> npt.NDArray[np.int6
     j, at = divmod(int(best.argmax()), cells)
     path = np.zeros(len(found), dtype=np.int64)
     for i in range(_PIECES - 1, -1, -1):
-        at -= int(steps[j])
+        at -= steps[j]
         path[i * _FINE : (i + 1) * _FINE] = at + np.round(steps[j] * np.arange(_FINE) / _FINE).astype(int)
         j = int(came[i, j, at])
     return path

@@ -646,3 +646,21 @@ def test_a_nose_behind_blades_that_a_closed_gap_has_joined_to_it_is_its_own_line
     assert np.ptp(crossings(rings, 10.0, 0)[0]) == pytest.approx(
         2.0 * float(np.interp(10.0, x, half)), abs=3.0
     )
+
+
+def test_a_line_of_hatching_between_blades_is_no_nose() -> None:
+    """It slants on through the spinner's middle; the face lies behind the blades."""
+    x = np.linspace(0.0, 36.0, 37)
+    spinner = np.c_[x, 22.0 * np.sqrt(1.0 - (1.0 - x / 36.0) ** 2)]
+    edge = np.vstack([spinner, [(36.0, 50.0), (150.0, 56.0)]])
+    root = np.interp([14.0, 28.0], *spinner.T)
+    blade = np.array([(14.0, root[0]), (17.0, 85.0), (25.0, 85.0), (28.0, root[1])])
+    half = np.vstack([spinner[spinner[:, 0] < 14.0], blade, edge[edge[:, 0] > 28.0]])
+    ring = np.vstack([half, half[::-1] * (1.0, -1.0)])
+    face = np.array([(36.0, -50.0), (36.0, 50.0)])
+    lines = [edge, edge * (1.0, -1.0), blade, blade * (1.0, -1.0), face]
+    drawn = _drawn(tuple(tuple(map(tuple, line)) for line in lines), pen=2.0)
+    hatched = np.maximum(drawn, _drawn((((10.0, -12.0), (34.0, 12.0)),), pen=1.0))
+    for dark in (drawn, hatched):
+        moved, _ = from_nose(half_mm_px(), (ring,), 1000.0, dark, pen=2.0)
+        assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(36.0, abs=2.0)

@@ -12,6 +12,7 @@ from sheetlark.trace.shapes.frame import Frame
 _BESIDE = (0.0, -0.0015, 0.0015)  # where a nose is looked for beside a body's middle, in spans
 _FILLED = 0.02  # of the span, how far behind a silhouette's front a closed gap's filling reaches
 _FLARED = 1.15  # how many times as wide it is there as at its narrowest
+_THROUGH = 3.0  # pens, how far a line of hatching goes on either way from the middle of a nose
 _BESIDE_RULED = (-0.006, -0.005, 0.005, 0.006)  # clear of a centre line
 
 
@@ -188,11 +189,23 @@ def nose_between(
     for places in (_BESIDE_RULED,) if ruled else (_BESIDE, _BESIDE_RULED):
         rows = [frame.ink(dark, x, np.full(x.size, middle + off * span)) for off in places]
         share, mass = _first_line(np.max(rows, axis=0), pen / step, (rear - front) / step)
-        if share is not None:
-            return front + share * (rear - front)
+        at = None if share is None else front + share * (rear - front)
+        if at is not None and (ruled or not _slants(frame, dark, at, middle + np.array(places) * span, pen)):
+            return at
         if not mass:  # else it may be a centre line's dash
             return None
     return 0.5 * (front + rear) if mass else None
+
+
+def _slants(frame: Frame, dark: Floats, x: float, y: Floats, pen: float) -> bool:
+    """Whether a line met at x, on one of some heights y, goes on straight and slanting both ahead and aft: hatching's.
+
+    A nose's own line falls back to both sides, also where its tip lies a little off the middle.
+    """
+    turn = np.radians(np.r_[30:65:5, -30:-65:-5])[:, None, None]
+    along = np.linspace(-_THROUGH, _THROUGH, 25) * pen
+    strength = frame.ink(dark, x + along * np.cos(turn), y[:, None] + along * np.sin(turn))
+    return bool(((strength > 0.35).mean(-1) > 0.95).any())
 
 
 def _first_line(strength: Floats, pen: float, whole: float) -> tuple[float | None, bool]:

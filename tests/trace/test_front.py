@@ -133,3 +133,15 @@ def test_a_wing_broken_in_one_half_is_a_wing() -> None:
 
     found = front_wings(ink, semi=500.0, low=-120.0, high=420.0, pen=4.0)
     assert [w.z_mm for w in found] == pytest.approx([127.5, 297.5], abs=2.0)
+
+
+def test_a_line_across_the_sheet_a_little_askew_is_no_wing() -> None:
+    """It goes on beyond both tips, nearly level, through the middle of the view."""
+
+    def ink(y: Floats, z: Floats) -> Floats:
+        wing = (np.abs(y) < 495.0) & (np.minimum(np.abs(z - 290.0), np.abs(z - 305.0)) < 3.0)
+        line = np.abs(z - 125.0 - 0.005 * y) < 1.0
+        return np.asarray((wing | line).astype(np.float64))
+
+    found = front_wings(ink, semi=500.0, low=-120.0, high=420.0, pen=6.0)
+    assert [w.z_mm for w in found] == pytest.approx([297.5], abs=2.0)

@@ -10,7 +10,7 @@ from scipy import ndimage
 from sheetlark.trace.paper.ink import Mask
 from sheetlark.trace.paper.meant import Inks, inks_meant
 from sheetlark.trace.paper.straight import Stroke, straight_strokes
-from sheetlark.trace.paper.strays import in_whole, joining
+from sheetlark.trace.paper.strays import in_whole, joining, with_breaks
 
 _PEN = 3.0
 _BRIDGE = (62, 160, 600, 110)
@@ -89,3 +89,34 @@ def _figures(meant: Inks) -> int:
     """How many figures the ink makes."""
     label, _ = ndimage.label(meant.coarse[2], np.ones((3, 3)))
     return sum(max(s.stop - s.start for s in place) > 100 for place in ndimage.find_objects(label))
+
+
+def test_a_piece_of_an_outline_between_two_breaks_does_not_end_free_and_a_scratch_or_a_dash_does() -> None:
+    """Behind the breaks the outline goes on as it came; from a scratch's ends nothing does, from a dash's another dash."""
+    page = Image.new("L", (800, 300), 0)
+    pen = ImageDraw.Draw(page)
+    pen.line([(300, 80), (340, 80), (300, 220), (60, 220), (60, 80), (100, 80)], fill=255, width=3)
+    pen.line([(112, 80), (288, 80)], fill=255, width=3)  # its edge's middle, breaks of 12 px on both sides
+    pen.line([(20, 20), (780, 40)], fill=255, width=2)
+    for x in (400, 500, 600):
+        pen.line([(x, 150), (x + 88, 150)], fill=255, width=2)
+    ink = np.asarray(page) > 127
+    piece = _stroke((112, 80), (288, 80), (True, True))
+    scratch = _stroke((20, 20), (780, 40), (True, True))
+    dash = _stroke((500, 150), (588, 150), (True, True))
+    found = with_breaks(ink, (piece, scratch, dash), pen_px=_PEN, reach_px=20.0)
+    assert [(k.free_a, k.free_b) for k in found] == [(False, False), (True, True), (True, True)]
+    short = with_breaks(ink, (piece,), pen_px=_PEN, reach_px=8.0)
+    assert (short[0].free_a, short[0].free_b) == (True, True)
+
+
+def test_a_loose_line_across_the_sheet_is_out_of_every_reading_but_one_tried_where_a_view_is_missing() -> (
+    None
+):
+    ink = _sheet((20, 120, 780, 180))
+    meant = inks_meant(ink, pen_px=_PEN, pool=1)
+    line = ink & ~_sheet()
+    assert not meant.besides[line].any()  # a centre line may run together with a nose's tip
+    assert all(coarse[line].mean() < 0.05 for coarse in meant.coarse)
+    assert next(meant.otherwise()).coarse[2][line].all()
+    assert not (meant.besides & _sheet()).any()

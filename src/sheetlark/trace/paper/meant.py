@@ -11,11 +11,13 @@ from sheetlark.trace.paper.dimensions import Dimension, dimension_lines, without
 from sheetlark.trace.paper.ink import Mask, pooled
 from sheetlark.trace.paper.lettering import lettering
 from sheetlark.trace.paper.straight import Stroke, freed, rub_out, straight_strokes
-from sheetlark.trace.paper.strays import in_whole, joining
+from sheetlark.trace.paper.strays import in_whole, joining, with_breaks
 
 _SLANT = np.radians(
     2.5
 )  # the most a dimension line slants on a sheet set upright; a strut between wings slants more
+_ACROSS = 0.3  # of the sheet's longer side: no part has so long a line that ends free at both ends
+_BREAK = 11  # coarse pixels: as wide a gap as silhouettes are closed across
 _TRIED = 4  # lines of either kind, the longest, that are tried otherwise
 
 
@@ -23,7 +25,8 @@ _TRIED = 4  # lines of either kind, the longest, that are tried otherwise
 class Inks:
     """The sheet's ink as it may be meant.
 
-    coarse : with loose strokes rubbed out, with every free-ended stroke rubbed out, and without dimension lines alone.
+    coarse : with loose strokes rubbed out, with every free-ended stroke rubbed out, and without dimension lines and
+        loose lines across the sheet alone.
     strays : dimension lines, and the free-ended strokes longer than anything an aeroplane has ending free, such as a
         strut; as coarse.
     besides : dimension lines and lettering, on the full picture.
@@ -33,13 +36,16 @@ class Inks:
     strays: Mask
     besides: Mask
     _lines: _Lines
+    _across: bool
 
     def otherwise(self) -> Iterator[Inks]:
-        """The same ink meant otherwise: without a stroke that alone joins two figures, or with a dimension line kept."""
+        """The same ink meant otherwise: with lines across the sheet or a dimension line kept, or without one that joins figures."""
         lines = self._lines
         plain = lines.ink & ~self.besides
         strokes = freed(plain, lines.strokes, pen_px=lines.pen_px)
         apart = rub_out(plain, tuple(k for k in strokes if k.free_a and k.free_b), pen_px=lines.pen_px)
+        if self._across:
+            yield _meant(lines, kept=True)
         joins = joining(apart, strokes, pen_px=lines.pen_px, pool=lines.pool)
         for k in sorted(joins, key=lambda k: -k.length_px)[:_TRIED]:
             yield _meant(lines, (k,))
@@ -84,14 +90,21 @@ def inks_meant(ink: Mask, *, pen_px: float, pool: int) -> Inks:
     )
 
 
-def _meant(lines: _Lines, joins: tuple[Stroke, ...] = ()) -> Inks:
-    """The ink without a sheet's dimension lines, and without strokes that join figures."""
+def _meant(lines: _Lines, joins: tuple[Stroke, ...] = (), *, kept: bool = False) -> Inks:
+    """The ink without a sheet's dimension lines, and without strokes that join figures.
+
+    kept : whether loose lines across the sheet are kept: breaks at both its ends make one of a wing's edge.
+    """
     ink, pen = lines.ink, lines.pen_px
     plain = without_dimensions(ink, lines.dimensions, pen_px=pen) & ~lines.written
     besides = ink & ~plain
     plain = rub_out(plain, joins, pen_px=pen)
     strokes = freed(plain, lines.strokes, pen_px=pen)
+    strokes = with_breaks(plain, strokes, pen_px=pen, reach_px=_BREAK * lines.pool)
     loose = tuple(k for k in strokes if k.free_a and k.free_b)
+    across = tuple(k for k in loose if k.length_px > _ACROSS * max(ink.shape))
+    if across and not kept:
+        plain = rub_out(plain, across, pen_px=pen)
     rubbed = rub_out(plain, strokes, pen_px=pen)
     if (rubbed != ink).any():  # an extension line ends free once its dimension line has gone
         rubbed = rub_out(rubbed, freed(rubbed, strokes, pen_px=pen), pen_px=pen)
@@ -106,4 +119,5 @@ def _meant(lines: _Lines, joins: tuple[Stroke, ...] = ()) -> Inks:
         strays=pooled(strays, lines.pool),
         besides=besides,
         _lines=lines,
+        _across=bool(across) and not kept,
     )

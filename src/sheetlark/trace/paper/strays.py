@@ -5,14 +5,18 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import numpy.typing as npt
 
-from sheetlark.trace.paper.ink import Mask, at_points, pooled
+from sheetlark.trace.paper.ink import Floats, Mask, at_points, pooled
 from sheetlark.trace.paper.straight import Stroke, rub_out
 
 _TURN = np.radians(1.5)  # between two pieces of one stroke, at most
 _JOIN = 0.06  # of the picture's longer side, the shortest stroke that joins two figures
 _PIECES = 4  # of a stroke, between whatever crosses it, that are tried
 _FIGURE = 0.15  # of it, the least extent of a figure
+_LARGE = 0.06  # of it, the least of a piece of one
+_MORE_THAN_A_LINE = 1.5  # times as much ink as a line across it has
+_ASTRAY = 0.12  # of its length, how far aside a break may lead
 
 
 def in_whole(ink: Mask, strokes: tuple[Stroke, ...], *, pen_px: float) -> tuple[Stroke, ...]:
@@ -66,6 +70,67 @@ def _together(ink: Mask, k: Stroke, other: Stroke, pen: float) -> Stroke | None:
         free_a=free[first],
         free_b=free[last],
     )
+
+
+def with_breaks(
+    ink: Mask, strokes: tuple[Stroke, ...], *, pen_px: float, reach_px: float
+) -> tuple[Stroke, ...]:
+    """The strokes, an end that runs free no longer called so where a figure's line goes on beyond a break.
+
+    A piece of an outline between two breaks ends free like a scratch; but ahead of its ends other ink goes on as it
+    came, and that is no loose line or dash itself.
+
+    Parameters
+    ----------
+    ink : ndarray, shape (rows, columns)
+    reach_px : the widest break.
+    """
+    from scipy import ndimage
+
+    if not any(k.free_a or k.free_b for k in strokes):
+        return strokes
+    label, n = ndimage.label(ink, np.ones((3, 3)))
+    place = ndimage.find_objects(label)
+    extent = np.array([0.0, *(float(np.hypot(*(s.stop - s.start for s in p))) for p in place)])
+    area = np.bincount(label.ravel(), minlength=n + 1)
+    figure = (extent > _LARGE * max(ink.shape)) & (area > _MORE_THAN_A_LINE * extent * pen_px)
+
+    def goes_on(end: tuple[float, float], other: tuple[float, float]) -> bool:
+        e = np.array(end)
+        out = (e - other) / max(float(np.hypot(*(e - other))), 1e-9)
+        aside = np.array([-out[1], out[0]])
+        for t in np.arange(pen_px, reach_px, 1.0):
+            off = np.arange(-1.5 - _ASTRAY * t, 1.6 + _ASTRAY * t, 1.0)
+            p = e + t * out + off[:, None] * aside
+            on = figure[label[_cell(p[:, 1], ink.shape[0]), _cell(p[:, 0], ink.shape[1])]]
+            if on.any():
+                return _straight_on(ink, p[on].mean(0), out, 4.0 * pen_px + 12.0)
+        return False
+
+    return tuple(
+        replace(
+            k,
+            free_a=k.free_a and not goes_on(k.a, k.b),
+            free_b=k.free_b and not goes_on(k.b, k.a),
+        )
+        for k in strokes
+    )
+
+
+def _cell(v: Floats, size: int) -> npt.NDArray[np.intp]:
+    return np.asarray(np.rint(v).astype(np.intp).clip(0, size - 1))
+
+
+def _straight_on(ink: Mask, start: Floats, out: Floats, length: float) -> bool:
+    """Whether from a point ink goes on in about a direction for a while."""
+    turn = np.radians(np.arange(-20.0, 20.1, 4.0))
+    along = np.arange(0.0, length, 1.0)
+    way = np.stack(
+        [np.cos(turn) * out[0] - np.sin(turn) * out[1], np.sin(turn) * out[0] + np.cos(turn) * out[1]], 1
+    )
+    p = start + along[None, :, None] * way[:, None, :]
+    near = np.array([(0.0, 0.0), (1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)])
+    return bool((at_points(ink, p[:, :, None, :] + near).any(-1).mean(1) > 0.95).any())
 
 
 def joining(ink: Mask, strokes: tuple[Stroke, ...], *, pen_px: float, pool: int) -> tuple[Stroke, ...]:

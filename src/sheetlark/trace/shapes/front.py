@@ -19,6 +19,7 @@ _FACES = 0.10  # of the half span, how near each other two faces of one thick wi
 _CLUMPS = (0.045, 0.075)
 _ASTRAY = 0.02  # of the half span, how far a loose line across one half moves a wing found, at least
 _BOTH = 0.3  # of a wing's stations are inked alike on both halves, whatever breaks it has
+_LONG = 0.7  # of a little way beyond a tip is inked where a line goes on there
 _STROKE = 0.12  # of _FACES, the thickness of one stroke at the most
 
 
@@ -82,6 +83,7 @@ def front_wings(ink: Ink, *, semi: float, low: float, high: float, pen: float) -
         for s in (strength, mirrored)
     )
     every = tuple(w for w in every if _on_both(w, z, stations, mirrored > dark, 0.03 * semi))
+    every, shared = (tuple(w for w in ws if not _goes_on(ink, w, semi)) for ws in (every, shared))
     # a loose line crosses one half alone; without one either half's ink tells more, for a break is in one half too
     alike = map(partial(_alike, slack=_ASTRAY * semi), every, shared)
     astray = len(shared) > len(every) or (len(shared) == len(every) and not all(alike))
@@ -93,6 +95,14 @@ def _on_both(wing: FrontWing, z: Floats, stations: Floats, mirrored: Mask, near:
     at = wing.z_mm + np.tan(np.radians(wing.dihedral_deg)) * stations
     inked = (mirrored & (np.abs(z[:, None] - at) < near)).any(0)
     return float(inked[stations < wing.semi_mm].mean()) > _BOTH
+
+
+def _goes_on(ink: Ink, wing: FrontWing, semi: float) -> bool:
+    """Whether what was taken for a wing goes on beyond both tips of the span: a line across the sheet, be it askew."""
+    y = np.linspace(1.012, 1.075, 40) * semi
+    z = wing.z_mm + np.tan(np.radians(wing.dihedral_deg)) * y + np.linspace(-0.015, 0.015, 31)[:, None] * semi
+    yy = np.repeat(y[None], len(z), 0)
+    return all(float((ink(sign * yy, z) > 0.45).any(0).mean()) > _LONG for sign in (1.0, -1.0))
 
 
 def _clumps(z: Floats, stations: Floats, on: Mask, merge: float, *, most: float) -> Floats:

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-import pytest
 from PIL import Image, ImageDraw
 from scipy import ndimage
 
-from sheetlark.trace.shapes.contour import Rings, crossings, crossings_each, outline_pen, trace_rings
+from sheetlark.trace.shapes.contour import crossings, crossings_each, trace_rings
 
 
 def test_a_line_close_outside_an_outline_does_not_draw_it_there() -> None:
@@ -34,14 +33,3 @@ def test_many_lines_cut_at_once_are_cut_as_each_alone() -> None:
         assert {len(cuts) for cuts in alone} >= {0, 1, 2}
         for found, cuts in zip(crossings_each(rings, levels, axis), alone, strict=True):
             np.testing.assert_array_equal(found, cuts)
-
-
-@pytest.mark.parametrize(
-    ("usual", "own", "pen"),
-    [(3.0, 3.5, 3.0), (9.0, 2.5, 2.5), (1.0, 3.5, 3.5), (1.0, 2.5, 1.0), (3.0, 0.0, 3.0)],
-    ids=["plain", "filled", "hatched with a third of the pen", "measured a little wide", "no stroke met"],
-)
-def test_outlines_have_their_own_stroke_where_the_sheets_is_a_fillings_or_a_hatchings(
-    usual: float, own: float, pen: float
-) -> None:
-    assert outline_pen(usual, Rings(rings=(), pen_px=own)) == pen

@@ -106,6 +106,9 @@ def test_a_piece_of_an_outline_between_two_breaks_does_not_end_free_and_a_scratc
     dash = _stroke((500, 150), (588, 150), (True, True))
     found = with_breaks(ink, (piece, scratch, dash), pen_px=_PEN, reach_px=20.0)
     assert [(k.free_a, k.free_b) for k in found] == [(False, False), (True, True), (True, True)]
+    off_sheet = _stroke((200, -2), (260, 302), (True, True))
+    crossed = np.array(_sheet((200, -2, 260, 302)))
+    assert with_breaks(crossed, (off_sheet,), pen_px=_PEN, reach_px=20.0) == (off_sheet,)
     short = with_breaks(ink, (piece,), pen_px=_PEN, reach_px=8.0)
     assert (short[0].free_a, short[0].free_b) == (True, True)
 

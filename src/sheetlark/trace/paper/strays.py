@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from sheetlark.trace.paper.ink import Floats, Mask, at_points, pooled
 from sheetlark.trace.paper.straight import Stroke, rub_out
@@ -102,7 +101,11 @@ def with_breaks(
         for t in np.arange(pen_px, reach_px, 1.0):
             off = np.arange(-1.5 - _ASTRAY * t, 1.6 + _ASTRAY * t, 1.0)
             p = e + t * out + off[:, None] * aside
-            on = figure[label[_cell(p[:, 1], ink.shape[0]), _cell(p[:, 0], ink.shape[1])]]
+            p = p[
+                (p > -0.5).all(1) & (p < np.array(ink.shape[::-1]) - 0.5).all(1)
+            ]  # none goes on off the sheet
+            column, row = np.rint(p).astype(np.intp).T
+            on = figure[label[row, column]]
             if on.any():
                 return _straight_on(ink, p[on].mean(0), out, 4.0 * pen_px + 12.0)
         return False
@@ -115,10 +118,6 @@ def with_breaks(
         )
         for k in strokes
     )
-
-
-def _cell(v: Floats, size: int) -> npt.NDArray[np.intp]:
-    return np.asarray(np.rint(v).astype(np.intp).clip(0, size - 1))
 
 
 def _straight_on(ink: Mask, start: Floats, out: Floats, length: float) -> bool:

@@ -10,9 +10,6 @@ import numpy.typing as npt
 from sheetlark.trace.paper.ink import Floats, Mask
 
 _FEW_LINES = 5  # fewer are cut sooner one by one
-_OUTLINED = (
-    3.0  # times as wide as the usual stroke an outline is where that is a hatching's, drawn a third as wide
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -68,12 +65,6 @@ def trace_rings(mask: Mask, at: tuple[int, int], *, pool: int, dark: Floats, pen
         rings.append(ring)
         pens.append(pen)
     return Rings(rings=tuple(rings), pen_px=pens[0])
-
-
-def outline_pen(usual_px: float, rings: Rings) -> float:
-    """The outlines' stroke width: the sheet's usual one, unless that is a filling's, or the thin lines' of a hatching. [px]"""
-    own = rings.pen_px
-    return own if 0.0 < own < usual_px or own > _OUTLINED * usual_px else usual_px
 
 
 def run_to(points: Floats) -> Floats:

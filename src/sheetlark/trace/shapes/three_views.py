@@ -16,7 +16,7 @@ from sheetlark.trace.paper.search import Sheet
 from sheetlark.trace.paper.views import Candidate, Reading, length_amid
 from sheetlark.trace.shapes.biplane import Pair, split_pair
 from sheetlark.trace.shapes.body import Body, bare_wing, find_body_width, with_tail_end
-from sheetlark.trace.shapes.contour import Rings, outline_pen, trace_rings
+from sheetlark.trace.shapes.contour import Rings, trace_rings
 from sheetlark.trace.shapes.cutout import with_cutout
 from sheetlark.trace.shapes.ends import TopView
 from sheetlark.trace.shapes.fin import drawn_root, rudder_foot
@@ -138,8 +138,8 @@ def traced_views(drawing: Drawing, line_mm_per_px: float | None, corrections: Co
     """
     side_c = drawing.reading.side
     side_rings = drawing.rings(side_c) if side_c is not None else Rings(rings=(), pen_px=0.0)
-    pen_px = outline_pen(drawing.sheet.pen_px, side_rings)
-    drawing = replace(drawing, sheet=replace(drawing.sheet, pen_px=pen_px))
+    if 0.0 < side_rings.pen_px < drawing.sheet.pen_px:  # a filling's width is no pen's
+        drawing = replace(drawing, sheet=replace(drawing.sheet, pen_px=side_rings.pen_px))
     top = _top(drawing, side_rings, line_mm_per_px, corrections)
     side = _side(drawing, top, side_rings)
     front_view, ahead = _front(drawing, top, side)

@@ -1,8 +1,8 @@
-"""Rates of the tracing through the command line on the drawings of hand d, f, g or h, and each failure in a line.
+"""Rates of the tracing through the command line on the drawings of hand d, f, g, h or r, and each failure in a line.
 
 `python tests/trace/rates_files.py d run 0:40 OUT` judges drawings 0..39, a JSON line each in OUT/results.jsonl and, of
 each that fails, a picture with truth (green) and what was found (red); `... d table OUT` prints rates. Drawings of
-hand d go by their number in a plan that mixes kinds and disturbances; those of f, g and h by their seed.
+hand d go by their number in a plan that mixes kinds and disturbances; those of f, g, h and r by their seed.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ import drawing_d
 import drawing_f
 import drawing_g
 import drawing_h
+import drawing_r
 import planes_d
 from examiner import SCALE, Drawing, all_right, good, judge_one
 
@@ -61,6 +62,7 @@ HANDS: dict[str, Callable[[int], Drawing]] = {
     "f": drawing_f.draw,
     "g": drawing_g.draw,
     "h": drawing_h.draw,
+    "r": drawing_r.draw,
 }
 
 

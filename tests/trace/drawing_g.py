@@ -123,14 +123,14 @@ def draw(seed: int) -> Drawing:
     flat = {v: np.vstack([s.points @ turns[v].T for s in shapes]) for v, shapes in views.items()}
     low = {v: q.min(0) for v, q in flat.items()}
     size = {v: q.max(0) - low[v] for v, q in flat.items()}
-    at, wide, high = _places(rows, size, gap, rng.choice(["left", "centre"]))
+    at, wide, high = places(rows, size, gap, rng.choice(["left", "centre"]))
     high += p.span * 0.22 if "title" in wear else 0
     page, mm = _page(rng, longest, wide, high, p.span * 0.09 if noted else 0)
     margin = np.array([(page[0] - wide * mm) / 2, (page[1] - high * mm) / 2])
     pen = min(rng.choice([1, 1.5, 2, 2.5, 3, 4, 5, 6, 8]), max(1, 0.008 * p.span * mm))
     thin = max(0.8, pen * rng.uniform(0.4, 0.8))
     to = {v: np.c_[turns[v] * mm, (at[v] - low[v]) * mm + margin] for v in views}
-    boxes = {v: _box(on_page(to[v], np.vstack([s.points for s in shapes]))) for v, shapes in views.items()}
+    boxes = {v: box(on_page(to[v], np.vstack([s.points for s in shapes]))) for v, shapes in views.items()}
 
     on = sheet_g.Canvas(page, 3 if longest <= 2500 else 2, pen, thin)
     for v, shapes in views.items():
@@ -162,13 +162,13 @@ def draw(seed: int) -> Drawing:
         pen_px=pen,
         mm_per_px=1 / mm,
         image=image,
-        boxes_px={v: _box(on_page(to[v], np.vstack([s.points for s in views[v]]))) for v in views},
+        boxes_px={v: box(on_page(to[v], np.vstack([s.points for s in views[v]]))) for v in views},
         to_px=to,
         truth=tuple(_truth(p, views)),
     )
 
 
-def _places(
+def places(
     rows: tuple[tuple[str, ...], ...], size: dict[str, Points], gap: float, align: str
 ) -> tuple[dict[str, Points], float, float]:
     """Each view's upper left corner, and the width and height of all. [mm]"""
@@ -202,7 +202,7 @@ def _page(
     return page, k
 
 
-def _box(p: Points) -> tuple[float, float, float, float]:
+def box(p: Points) -> tuple[float, float, float, float]:
     return (*p.min(0), *p.max(0))  # type: ignore[return-value]
 
 

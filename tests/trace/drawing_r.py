@@ -10,7 +10,7 @@ import numpy as np
 import rears
 import shapely
 import sheet_g
-from drawing_g import TURNS, _box, _places
+from drawing_g import TURNS, box, places
 from examiner import Truth
 from PIL import Image
 from planes_g import planform
@@ -79,7 +79,7 @@ def draw(seed: int) -> Drawing:
     every = {v: np.vstack([q for s in shapes for q in (s.points, *s.rings)]) for v, shapes in views.items()}
     low = {v: (q @ turns[v].T).min(0) for v, q in every.items()}
     size = {v: (q @ turns[v].T).max(0) - low[v] for v, q in every.items()}
-    at, wide, high = _places(rows, size, rng.uniform(80, 150), rng.choice(["left", "centre"]))
+    at, wide, high = places(rows, size, rng.uniform(80, 150), rng.choice(["left", "centre"]))
     longest = rng.choice([1000, 1400, 1800, 2400, 3200])
     mm = 0.9 * longest / max(wide, high)
     page = int(wide * mm + 0.1 * longest), int(high * mm + 0.1 * longest)
@@ -94,7 +94,7 @@ def draw(seed: int) -> Drawing:
         pen_px=pen,
         mm_per_px=1 / mm,
         image=on.shrunk(),
-        boxes_px={v: _box(on_page(to[v], every[v])) for v in views},
+        boxes_px={v: box(on_page(to[v], every[v])) for v in views},
         to_px=to,
         truth=tuple(_truths(r, views)),
     )

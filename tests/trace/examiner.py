@@ -366,6 +366,16 @@ def good(p: Pair | None) -> bool:
     return p is not None and p[0] < MEAN and p[1] < WORST
 
 
+def assert_within_bounds(row: dict) -> None:
+    """A drawing's row of :func:`judge_one` holds to every stated bound, with no wing or tail that is not there."""
+    assert row["failed"] == ""
+    assert row["views_wrong"] == []
+    assert row["extra"] == []
+    assert abs(row["scale"]) < SCALE
+    assert len(row["parts"]) >= 4
+    assert bad_parts(row) == [], row["parts"]
+
+
 def bad_parts(row: dict, how: str = "honest") -> list[str]:
     """The named parts that fail; the fin is left out."""
     return [k for k, m in row["parts"].items() if k != "fin" and not good(m[how])]

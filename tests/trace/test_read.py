@@ -351,3 +351,10 @@ def test_a_dxf_no_larger_than_a_grain_is_drawn(tmp_path: Path) -> None:
     doc.saveas(tmp_path / "a.dxf")
     rows, columns = np.nonzero(read_picture(tmp_path / "a.dxf").grey < 128)
     assert np.ptp(columns) / np.ptp(rows) == pytest.approx(2.0, abs=0.02)
+
+
+def test_a_web_page_with_a_drawing_in_it_is_no_svg(tmp_path: Path) -> None:
+    page = tmp_path / "a.svg"
+    page.write_text('<html><body><svg viewBox="0 0 9 9"></svg><br></body></html>')
+    with pytest.raises(PictureError, match="not a picture this can read"):
+        read_picture(page)

@@ -17,7 +17,7 @@ _SLANT = np.radians(
     2.5
 )  # the most a dimension line slants on a sheet set upright; a strut between wings slants more
 _ACROSS = 0.3  # of the sheet's longer side: no part has so long a line that ends free at both ends
-_BREAK = 11  # coarse pixels: as wide a gap as silhouettes are closed across
+_BREAK = 11  # coarse pixels: half the widest break that silhouettes are closed across
 _TRIED = 4  # lines of either kind, the longest, that are tried otherwise
 
 

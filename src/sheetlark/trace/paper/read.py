@@ -102,7 +102,10 @@ def _kind(data: bytes, p: Path) -> str:
     if b"%PDF-" in head[:1024]:
         return "pdf"
     text = head.lstrip(b"\xef\xbb\xbf \r\n\t")
-    if text.startswith(b"<") and re.search(rb"<([\w.-]+:)?svg\b", data[:65536]):
+    tag = re.compile(rb"<([\w.-]+:)?svg\b")
+    if (text.startswith((b"<?xml", b"<!--", b"<!DOCTYPE svg")) and tag.search(data[:65536])) or tag.match(
+        text
+    ):
         return "svg"
     if b"SECTION" in head and text[:1] in {b"0", b"9"}:
         return "dxf"

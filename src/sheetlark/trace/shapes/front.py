@@ -20,6 +20,9 @@ _CLUMPS = (0.045, 0.075)
 _ASTRAY = 0.02  # of the half span, how far a loose line across one half moves a wing found, at least
 _BOTH = 0.3  # of a wing's stations are inked alike on both halves, whatever breaks it has
 _LONG = 0.7  # of a little way beyond a tip is inked where a line goes on there
+_OUTSIDE = np.linspace(
+    1.012, 1.075, 40
+)  # of the half span, where a line that goes on beyond a tip is looked at
 _STROKE = 0.12  # of _FACES, the thickness of one stroke at the most
 
 
@@ -99,7 +102,7 @@ def _on_both(wing: FrontWing, z: Floats, stations: Floats, mirrored: Mask, near:
 
 def _goes_on(ink: Ink, wing: FrontWing, semi: float) -> bool:
     """Whether what was taken for a wing goes on beyond both tips of the span: a line across the sheet, be it askew."""
-    y = np.linspace(1.012, 1.075, 40) * semi
+    y = _OUTSIDE * semi
     z = wing.z_mm + np.tan(np.radians(wing.dihedral_deg)) * y + np.linspace(-0.015, 0.015, 31)[:, None] * semi
     yy = np.repeat(y[None], len(z), 0)
     return all(float((ink(sign * yy, z) > 0.45).any(0).mean()) > _LONG for sign in (1.0, -1.0))
@@ -225,7 +228,7 @@ def _beyond(ink: Ink, z: Floats, semi: float) -> Mask:
     """Heights at which a level line goes on beyond both tips, as wide as it is drawn."""
     from scipy import ndimage
 
-    y = np.linspace(1.012, 1.075, 40) * semi
+    y = _OUTSIDE * semi
     yy, zz = np.repeat(y[None, :], z.size, 0), np.repeat(z[:, None], y.size, 1)
     sides = [(ink(sign * yy, zz) > 0.45).mean(1) > 0.3 for sign in (1.0, -1.0)]
     return np.asarray(

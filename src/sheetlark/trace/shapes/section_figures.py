@@ -121,6 +121,23 @@ def figure_lines(shape: Shape, chord: float, points: int) -> tuple[Line, Line, F
     return out[0], out[1], t
 
 
+@lru_cache(maxsize=512)
+def lines_of(shapes: tuple[Shape, ...], chord: float, points: int) -> tuple[Line, Line, Floats]:
+    """As :func:`figure_lines`, of several shapes with one tip at once: heights, and with a tip x too, have an axis of shapes before places."""
+    made = [figure_lines(shape, chord, points) for shape in shapes]
+    # of root sections x is the same whatever their shape
+    lines = [
+        Line(
+            along=side[0].along
+            if shapes[0].tip is None
+            else np.stack([s.along[:, None] for s in side], axis=1),
+            above=np.stack([s.above[:, None] for s in side], axis=1),
+        )
+        for side in ([m[0] for m in made], [m[1] for m in made])
+    ]
+    return lines[0], lines[1], made[0][2]
+
+
 def _hull(x: Floats, z: Floats) -> npt.NDArray[np.intp]:
     """Which points make the upper line of the least figure without hollows round them all, front to rear."""
     points = np.c_[x, z]

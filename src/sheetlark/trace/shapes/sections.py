@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.shapes.inkgrid import Ink, InkGrid
-from sheetlark.trace.shapes.section_figures import Shape, Tip, figure_lines
+from sheetlark.trace.shapes.section_figures import Shape, Tip, figure_lines, lines_of
 
 _APART = 1.5  # of the pen, how far a section's lines are from each other: nearer they would be one stroke
 _UNLIKE = 0.1  # what it costs of its strength that a section is quite unlike the other wing's
@@ -57,16 +57,16 @@ def _inked(
     lead: Floats,
     chord: Floats,
     z: Floats,
-    shape: Shape,
+    shapes: tuple[Shape, ...],
     *,
     pen: float,
     points: int,
 ) -> Floats:
-    """Share of the section's two lines that is inked, less what lies beside and between them.
+    """Share of the section's two lines that is inked, less what lies beside and between them, of every shape at every place.
 
-    Broadcasts over places.
+    Shape (shapes, places).
     """
-    on, upper, lower, t = _on_lines(grid, values, lead, chord, z, shape, points=points)
+    on, upper, lower, t = _on_lines(grid, values, lead, chord, z, shapes, points=points)
     mid = np.nonzero((t > 0.06) & (t < 0.75))[0][:: 2 if points > 20 else 1]
     halo = 1.3 * pen + 1.5 * grid.step
     u, d = upper.some(mid), lower.some(mid)
@@ -91,14 +91,24 @@ class _Run(NamedTuple):
 
 
 def _on_lines(
-    grid: InkGrid, values: Floats, lead: Floats, chord: Floats, z: Floats, shape: Shape, *, points: int
+    grid: InkGrid,
+    values: Floats,
+    lead: Floats,
+    chord: Floats,
+    z: Floats,
+    shapes: tuple[Shape, ...],
+    *,
+    points: int,
 ) -> tuple[Floats, _Run, _Run, Floats]:
-    """Share of the worse inked of a figure's two lines that is inked; upper, lower line; how far along their places lie."""
-    usual = 0.0 if shape.tip is None else round(float(np.median(chord)), 1)
-    above, below, t = figure_lines(shape, usual, points)
+    """Share of the worse inked of a figure's two lines that is inked; upper, lower line; how far along their places lie.
+
+    shapes : all with the same tip.
+    """
+    tip = shapes[0].tip
+    above, below, t = lines_of(shapes, 0.0 if tip is None else round(float(np.median(chord)), 1), points)
     x = above.x(lead, chord)
     upper = lower = _Run(x, above.height(z, chord), grid.row(x))
-    if shape.tip is not None:  # of a root section both lines have the same x
+    if tip is not None:  # of root sections all lines have the same x
         x = below.x(lead, chord)
         lower = lower._replace(x=x, row=grid.row(x))
     lower = lower._replace(z=below.height(z, chord))
@@ -135,26 +145,28 @@ def _beside(
     a, b, z = (
         m.ravel() for m in np.meshgrid(best.lead + move, best.trail + move, best.z + move, indexing="ij")
     )
-    top, most = best, -1.0
-    for plain in _FINE:
-        shape = plain._replace(tip=best.shape.tip)
-        if abs(shape.thick - best.shape.thick) > near or abs(shape.under - best.shape.under) > 12 * near:
-            continue
-        if abs(shape.tilt - best.shape.tilt) > near or shape.depth * best.chord < _APART * pen:
-            continue
-        strength = _inked(grid, values, a, b - a, z, shape, pen=pen, points=26)
-        score = strength + length * (b - a)
-        i = int(score.argmax())
-        if score[i] > most:
-            most = float(score[i])
-            top = Section(
-                lead=float(a[i]),
-                trail=float(b[i]),
-                z=float(z[i]),
-                shape=shape,
-                strength=float(strength[i]),
-            )
-    return top
+    shapes = tuple(
+        s._replace(tip=best.shape.tip)
+        for s in _FINE
+        if abs(s.thick - best.shape.thick) <= near
+        and abs(s.under - best.shape.under) <= 12 * near
+        and abs(s.tilt - best.shape.tilt) <= near
+        and s.depth * best.chord >= _APART * pen
+    )
+    if not shapes:
+        return best
+    strength = _inked(grid, values, a, b - a, z, shapes, pen=pen, points=26)
+    score = strength + length * (b - a)
+    k, i = np.unravel_index(int(score.argmax()), score.shape)
+    if score[k, i] <= -1.0:
+        return best
+    return Section(
+        lead=float(a[i]),
+        trail=float(b[i]),
+        z=float(z[i]),
+        shape=shapes[k],
+        strength=float(strength[k, i]),
+    )
 
 
 def _to_end(grid: InkGrid, s: Section, *, pen: float) -> Section:
@@ -229,7 +241,7 @@ def _searched(
     if not a.size:
         return []
     values = grid.wide(0.6 * step)
-    some = np.max([_on_lines(grid, values, a, b - a, h, s, points=7)[0] for s in shapes], axis=0)
+    some = np.max([_on_lines(grid, values, a, b - a, h, (s,), points=7)[0][0] for s in shapes], axis=0)
     keep = some >= max(np.partition(some, -(-3 * some.size // 4))[-(-3 * some.size // 4)], 0.25)
     if not keep.any():  # what a few points miss, more would too
         return []
@@ -239,7 +251,7 @@ def _searched(
     for k, s in enumerate(shapes):
         if s.depth * float(np.median(b - a)) < _APART * pen:
             continue
-        now = _inked(grid, values, a, b - a, h, s, pen=pen, points=16)
+        now = _inked(grid, values, a, b - a, h, (s,), pen=pen, points=16)[0]
         better = now > score
         score[better], kind[better] = now[better], k
     peaks: list[Section] = []

@@ -116,6 +116,18 @@ def test_a_remedy_is_the_least_that_serves():
     assert "margin" in {f.id for f in sheetlark.findings(sheetlark.evaluate(loads(less)))}
 
 
+def test_a_remedy_is_the_least_also_where_more_of_it_is_no_better():
+    """With a rudder to mix in, the slip comes down to what is allowed, however much dihedral there is beyond enough."""
+    changes = {("fin", 0, "height"): 92, ("wing", 1, "aileron", "down"): 22}
+    evaluation = sheetlark.evaluate(loads(edited(starter(ROOT), changes)))
+    finding = next(f for f in sheetlark.findings(evaluation) if f.id == "adverse-yaw")
+    remedy = next(r for r in remedies_for(evaluation, finding) if "dihedral" in r.says)
+    assert 0.5 < remedy.changes[0].value < 9.0
+    less = {c.where: c.value - 0.5 for c in remedy.changes}
+    after = sheetlark.evaluate(loads(edited(evaluation.design.source.text, less)))
+    assert "adverse-yaw" in {f.id for f in sheetlark.findings(after)}
+
+
 def test_the_remedies_of_a_starter_are_none_to_speak_of():
     for name in ("dunnock", "brambling"):
         evaluation = sheetlark.evaluate(loads(starter(name)))

@@ -1,7 +1,8 @@
 """For each finding, the smallest changes that clear it, found by solving the model again.
 
 A lever is first tried at the far end of its reach. If that clears the finding, regula falsi (Illinois form) closes
-in on the least value that does, rounded to what a builder can hold. Every remedy returned was evaluated as written
+in on the least value that does, rounded to what a builder can hold; where that creeps, for a check may be met by as
+little all along, the stretch left is halved. Every remedy returned was evaluated as written
 into the design file, cleared its finding, and brought no fault that was not there before.
 """
 
@@ -24,7 +25,7 @@ from sheetlark.review.stretching import TAIL_ARM
 from sheetlark.units import show_length, show_mass
 
 MOST_REMEDIES = 3
-_TRIES = 7
+_TRIES = 12  # twice as many as halve 64 steps
 
 # What is worth pulling for each finding, the cheapest for a builder first.
 PULLS: dict[str, tuple[Lever | Option, ...]] = {
@@ -188,11 +189,12 @@ class _Search:
             return None
         a, fa, b, fb = start, short, end, far[0] if math.isfinite(far[0]) else -short
         best = (end, far[1])
-        side = 0
+        side, left = 0, math.inf
         for _ in range(_TRIES):
             if abs(b - a) <= lever.step:
                 break
-            middle = a + (b - a) * fa / (fa - fb) if fa != fb else 0.5 * (a + b)
+            creeps, left = abs(b - a) > 0.5 * left, abs(b - a)
+            middle = 0.5 * (a + b) if creeps or fa == fb else a + (b - a) * fa / (fa - fb)
             middle = self._held(lever, start, middle, a, b)
             if middle in {a, b}:
                 break

@@ -28,7 +28,7 @@ from sheetlark.trace.starting.design_parts import tail_stretch
 from sheetlark.trace.starting.draft import Choice, Draft
 from sheetlark.trace.starting.fitting_out import laid_out
 from sheetlark.trace.starting.layout import Layout
-from sheetlark.trace.starting.mending import mended, turns_free
+from sheetlark.trace.starting.mending import mended, remedied_once, turns_free
 
 pytestmark = pytest.mark.xdist_group("designs from drawings")  # they share readings and designs
 
@@ -179,6 +179,27 @@ def test_a_battery_that_stands_in_the_bottom_cover_is_mended(made):
     assert any({f.first, f.second} & {"battery"} for f in before)
     after = mended(spoilt)
     assert not prove(after.kit, after.airframe, after.stock).findings
+
+
+@pytest.mark.parametrize("aft", [90.0, 110.0])
+def test_lead_is_enough_for_the_margin_wanted(aft):
+    """Not for half of it, which is the least; where the elevator would not reach any more, for what it reaches."""
+    tail_heavy = {("drive", "pack_travel"): 0.0, ("drive", "pack_at"): [aft, 0.0, 2.0]}
+    spoilt = Layout(text=starter("turnstone"), stock=load_stock(), changes=tail_heavy)
+    assert "margin" in {f.id for f in findings(evaluate(spoilt.design))}
+    e = evaluate(loads(remedied_once(spoilt).written()))
+    assert [b.name for b in e.design.ballast] == ["nose lead"]
+    assert e.flight.battery.ballast_kg <= 0.0005
+    reach = max(e.flight.balance.aft_limit_m, e.flight.balance.forward_limit_m)
+    assert reach == pytest.approx(0.0, abs=0.0015)
+
+
+def test_what_rounds_to_nought_is_written_without_a_sign():
+    text = starter("turnstone")
+    flat = Layout(text=text.replace("at = [", "at = [-0.0, -0.04, ", 1), stock=load_stock(), changes={})
+    assert flat.written() == text.replace("at = [", "at = [0.0, -0.04, ", 1)
+    level = Layout(text=text, stock=load_stock(), changes={("wing", 0, "dihedral"): -0.0})
+    assert "dihedral = 0.0" in level.written()
 
 
 def test_a_former_gives_way_once_and_not_from_where_it_gave_way_before():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -14,6 +15,8 @@ if TYPE_CHECKING:
 
 Where = tuple[str | int, ...]
 Changes = dict[Where, object]
+
+_MINUS_NOUGHT = re.compile(r"(?<![\w.])-(0(?:\.0*)?)(?![\w.])")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -28,10 +31,11 @@ class Layout:
         return replace(self, changes={**self.changes, **more})
 
     def written(self) -> str:
-        """The design file's text with the changes in it."""
+        """The design file's text with the changes in it; what rounds to nought has no sign."""
         from sheetlark.design import edited
 
-        return edited(self.text, self.changes) if self.changes else self.text
+        text = edited(self.text, self.changes) if self.changes else self.text
+        return _MINUS_NOUGHT.sub(r"\1", text)
 
     @cached_property
     def design(self) -> Design:

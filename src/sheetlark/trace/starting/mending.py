@@ -6,6 +6,7 @@ remedy only where it brings no clash, and no other caution unless it clears a fa
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -153,6 +154,7 @@ def _servo_moves(layout: Layout, rod: str) -> Iterator[Changes]:
 # place already.
 _INSIDE = {"drive", "radio", "ballast"}
 _OF_A_WING = {"spar", "paper", "held", "aileron"}
+LEAD_ROUNDS = 3
 REMEDIES = 3  # findings a remedy is looked for at most
 
 
@@ -172,6 +174,24 @@ def remedied_once(layout: Layout) -> Layout:
         layout = _first_without_clash(
             layout, each_remedy(e, found, within=_leaves_drawing), fault=found.severity == "fault"
         )
+    return _with_lead_enough(layout)
+
+
+def _with_lead_enough(layout: Layout) -> Layout:
+    """Lead in the nose, put in for the least margin, brought up to the margin wanted: it is cast or bought once.
+
+    Lead at the tail is there for the elevator's sake, and more margin than wanted does no harm. What more lead does to the elevator's reach moves the place wanted, so it is asked for again.
+    """
+    from sheetlark.evaluation import evaluate_first
+
+    for _ in range(LEAD_ROUNDS if layout.design.ballast else 0):
+        *_, lead = layout.design.ballast
+        e = evaluate_first(layout.design, layout.stock)
+        place, balance = e.flight.battery, e.weights.balance_m[0]
+        if place is None or place.ballast_kg <= 0.0 or balance < max(place.ballast_x_m, lead.at[0]):
+            break
+        grams = math.ceil(1e3 * (lead.mass + place.ballast_kg))
+        layout = layout.changed({("ballast", len(layout.design.ballast) - 1, "mass"): float(grams)})
     return layout
 
 

@@ -1,4 +1,5 @@
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -19,7 +20,9 @@ from sheetlark.flight import (
     exponential,
     exponential_for,
     flap_theory,
+    full_roll_helix,
     hinge_moment,
+    roll_rate_said,
     rudder,
     steady_roll_rate,
     throw_for_travel,
@@ -33,6 +36,21 @@ def test_throw_on_a_ruler():
     assert throw_for_travel(0.04, 0.02) == pytest.approx(math.radians(30))
     with pytest.raises(SolveError, match="cannot move 50 mm"):
         throw_for_travel(0.04, 0.05)
+
+
+def test_full_stick_rolls_it_as_its_throw_does_and_past_small_motion_only_more_is_said(model):
+    d, reference = model.derivatives(), model.reference
+    mixer = Mixer(surfaces=ailerons(0.2))
+    helix = full_roll_helix(d, mixer)
+    rate = abs(steady_roll_rate(d, reference, 10.0, 0.2))
+    assert helix * 2.0 * 10.0 / reference.span_m == pytest.approx(rate)
+    assert roll_rate_said(helix, reference, 10.0) == f"{math.degrees(rate):.0f}"
+    hardly_damped = replace(d, Cl_p=-0.001)
+    assert full_roll_helix(hardly_damped, mixer) > 0.3
+    said = roll_rate_said(full_roll_helix(hardly_damped, mixer), reference, 10.0)
+    assert said == f"more than {math.degrees(0.3 * 20.0 / reference.span_m):.0f}"
+    assert full_roll_helix(replace(d, Cl_p=0.01), mixer) == 0.0
+    assert full_roll_helix(d, Mixer(surfaces=(rudder(0.4),))) == 0.0
 
 
 def test_aileron_gives_the_roll_rate_asked_for(model):

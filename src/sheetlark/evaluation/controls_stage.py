@@ -28,6 +28,7 @@ from sheetlark.flight import (
     differential_for,
     elevator_for_lift,
     exponential_for,
+    full_roll_helix,
     in_stability_axes,
     linear_model,
     rudder_mix_for,
@@ -152,7 +153,7 @@ def controls_figures(
     )
     at = flight.cruise or flight.glide
     alpha = at.alpha_rad if at is not None else air.results.condition.alpha_rad
-    helix = _helix(flight)
+    helix = full_roll_helix(d, flight.mixer)
     roll_rate = helix * 2.0 * flight.cruise_ms / v.reference.span_m
     now = air_at(design.flying.altitude, design.flying.temperature)
     p = flight.performance
@@ -205,16 +206,6 @@ def _moved(airframe: Airframe, servo: Servo) -> LiftingSurface | None:
     return next(
         (s for s in airframe.surfaces if s.control is not None and s.control.moves == servo.moves), None
     )
-
-
-def _helix(flight: FlightFigures) -> float:
-    """Helix angle pb/2V of full roll stick, by the damping in roll. [rad]."""
-    d = flight.derivatives
-    rolling = [s for s in flight.mixer.surfaces if s.roll_rad]
-    if not rolling or abs(d.Cl_da) < 1e-6 or d.Cl_p >= 0.0:
-        return 0.0
-    throw = max(abs(s.roll_rad) for s in rolling) * (1.0 - 0.5 * rolling[0].differential)
-    return abs(d.Cl_da / d.Cl_p) * throw
 
 
 def _expo(servo: Servo, flight: FlightFigures, roll_rate: float) -> float:

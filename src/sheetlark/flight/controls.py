@@ -17,8 +17,12 @@ import numpy as np
 
 from sheetlark.errors import SolveError
 from sheetlark.flight.derivatives import Reference, StabilityDerivatives
+from sheetlark.flight.mixing import Mixer
 
 ROLL_HELIX = 0.07  # [1]_ of the module
+HELIX_TOLD = (
+    0.3  # past this the rolling is no small motion, which the derivatives are of: pb/2V of 0.2 was checked
+)
 FLAP_LOSS = 0.7  # a real flap's hinge moment over theory at 20 to 30°: 0.6 to 0.8, from memory
 
 
@@ -47,6 +51,21 @@ def steady_roll_rate(
 ) -> float:
     """Roll rate once it has settled, -(2V/b) (Cl_da/Cl_p) da. [rad/s]."""
     return -2.0 * speed_ms / reference.span_m * derivatives.Cl_da / derivatives.Cl_p * aileron_rad
+
+
+def full_roll_helix(derivatives: StabilityDerivatives, mixer: Mixer) -> float:
+    """Helix angle pb/2V of a steady roll with full stick, |Cl_da/Cl_p| da; 0 where nothing rolls it or damps the roll. [rad]."""
+    rolling = [s for s in mixer.surfaces if s.roll_rad]
+    if not rolling or abs(derivatives.Cl_da) < 1e-6 or derivatives.Cl_p >= 0.0:
+        return 0.0
+    throw = max(abs(s.roll_rad) for s in rolling) * (1.0 - 0.5 * rolling[0].differential)
+    return abs(derivatives.Cl_da / derivatives.Cl_p) * throw
+
+
+def roll_rate_said(helix: float, reference: Reference, speed_ms: float) -> str:
+    """The roll rate of a helix angle in degrees a second, in words; where tips have stalled nearly nothing damps the roll."""
+    rate = math.degrees(min(helix, HELIX_TOLD) * 2.0 * speed_ms / reference.span_m)
+    return f"more than {rate:.0f}" if helix > HELIX_TOLD else f"{rate:.0f}"
 
 
 def aileron_for_roll(

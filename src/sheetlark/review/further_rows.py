@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from sheetlark.evaluation import Evaluation
-from sheetlark.flight import SIDESLIP_TOLD_RAD, Spread, sideslip_said
+from sheetlark.flight import SIDESLIP_TOLD_RAD, Spread, roll_rate_said, sideslip_said
 from sheetlark.units import (
     show_cubic,
     show_distance,
@@ -125,7 +125,7 @@ def control_rows(e: Evaluation, imperial: bool) -> Iterator[Row]:
     if turn.roll_rate_rad_s > 0:
         yield (
             "roll rate, full stick",
-            f"{math.degrees(turn.roll_rate_rad_s):.0f}° a second at cruise",
+            f"{roll_rate_said(turn.helix_rad, e.flight.vehicle.reference, e.flight.cruise_ms)}° a second at cruise",
             "computed",
         )
     if turn.coordinated is not None:

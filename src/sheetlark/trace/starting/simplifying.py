@@ -225,9 +225,17 @@ def _grams(taken: Evaluation, left: Evaluation) -> str:
 
 def _control(taken: Evaluation, left: Evaluation) -> str:
     """What full stick gives, with and without, where that differs by 1 % or more; else nothing."""
+    from sheetlark.flight import full_roll_helix, roll_rate_said
+
     said = []
+    helix, before = (full_roll_helix(e.flight.derivatives, e.flight.mixer) for e in (taken, left))
+    if abs(helix - before) > 0.01 * max(helix, before):
+        rates = (
+            roll_rate_said(h, e.flight.vehicle.reference, e.flight.cruise_ms)
+            for h, e in ((helix, taken), (before, left))
+        )
+        said.append(f"full stick rolls it at {' instead of '.join(rates)} °/s at cruise")
     for figure, words in (
-        (_roll_rate_deg_s, "full stick rolls it at {:.0f} instead of {:.0f} °/s at cruise"),
         (_full_pitch, "full elevator's pitching moment coefficient is {:.3f} instead of {:.3f}"),
         (_full_yaw, "full rudder's yawing moment coefficient {:.3f} instead of {:.3f}"),
     ):
@@ -235,17 +243,6 @@ def _control(taken: Evaluation, left: Evaluation) -> str:
         if max(one, two) > 0.0 and abs(one - two) > 0.01 * max(one, two):
             said.append(words.format(one, two))
     return ", ".join(said)
-
-
-def _roll_rate_deg_s(e: Evaluation) -> float:
-    """Steady roll of full stick at cruise, by the damping in roll: pb/2V = (Cl_da / -Cl_p) throw."""
-    d = e.flight.derivatives
-    rolling = [s for s in e.flight.mixer.surfaces if s.roll_rad]
-    if not rolling or d.Cl_p >= 0.0:
-        return 0.0
-    throw = max(abs(s.roll_rad) for s in rolling) * (1.0 - 0.5 * rolling[0].differential)
-    helix = abs(d.Cl_da / d.Cl_p) * throw
-    return math.degrees(helix * 2.0 * e.flight.cruise_ms / e.airframe.reference.span_m)
 
 
 def _full_pitch(e: Evaluation) -> float:

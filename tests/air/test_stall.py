@@ -42,6 +42,54 @@ def test_it_settles_from_square_on_to_square_on(kind, edge, ratio):
     assert np.abs(np.diff([r.lift for r in rows])).max() < 0.35
 
 
+def delta(sweep_deg: float, tip: float) -> AirModel:
+    root = 0.38 * math.tan(math.radians(sweep_deg)) / (1.0 - tip)
+    sheet = Section(thickness_ratio=0.005 / root)
+    wing = Surface.trapezoid(0.76, root, tip * root, name="wing", sweep_deg=sweep_deg, section=sheet)
+    return AirModel(Layout(surfaces=(wing,), about_m=(0.55 * root, 0.0, 0.0)))
+
+
+@pytest.mark.parametrize("sweep_deg", [47.0, 52.0, 57.0, 62.0])
+@pytest.mark.parametrize("tip", [0.02, 0.2])
+def test_a_swept_wing_settles_whose_flow_rolls_up(sweep_deg, tip):
+    """Straight, slipping and rolling, pointed tips and cut ones."""
+    model = delta(sweep_deg, tip)
+    for degrees in np.arange(-60.0, 60.1, 1.5):
+        for beta, roll in ((0.0, 0.0), (8.0, 0.0), (0.0, 1.5)):
+            at = Condition(
+                alpha_rad=math.radians(degrees), beta_rad=math.radians(beta), rates_rad_s=(roll, 0.0, 0.0)
+            )
+            assert model.strips(at).passes < PASSES, (degrees, beta, roll)
+
+
+def test_a_swept_edge_holds_on_where_a_straight_one_has_let_go():
+    """A pointed delta at 12 degrees: hardly any flow has left, it resists a roll and a rise of the nose."""
+    at = Condition(speed_ms=10.0, alpha_rad=math.radians(12.0))
+    swept = delta(57.0, 0.02)
+    assert swept.strips(at).attached.min() > 0.9
+    still, nose_up = (coefficients_at(swept, replace(at, alpha_rad=math.radians(a))) for a in (11.5, 12.5))
+    assert nose_up.pitch < still.pitch
+    assert coefficients_at(swept, replace(at, rates_rad_s=(1.0, 0.0, 0.0))).roll < -0.005
+    assert plate(Section(), 6.0).strips(at).attached.min() < 0.6
+
+
+def test_round_tips_of_a_straight_wing_roll_nothing_up():
+    """An ellipse's leading edge is swept as far as anybody likes at its very tip."""
+    eta = 1.0 - np.geomspace(1.0, 1e-3, 12)
+    chord = 0.2 * np.sqrt(1.0 - eta**2) + 1e-4
+    nose = np.column_stack([0.25 * (chord[0] - chord), 0.4 * eta, np.zeros(12)])
+    wing = Surface(
+        name="wing",
+        role="wing",
+        leading_edge_m=nose,
+        chord_m=chord,
+        twist_rad=np.zeros(12),
+        section=Section(),
+    )
+    model = AirModel(Layout(surfaces=(wing,), about_m=(0.05, 0.0, 0.0)))
+    assert np.count_nonzero(model.edges) == 2  # its two side edges, hardly any
+
+
 @pytest.mark.parametrize("ratio", [1.0, 2.0, 6.0])
 def test_a_flat_plate_upside_down_is_a_flat_plate(ratio):
     model = plate(Section(), ratio)

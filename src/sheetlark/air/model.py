@@ -97,7 +97,7 @@ class AirModel:
         self.true_width, self.twist, self.drag0 = strips.true_width, strips.twist, strips.drag0
         self.slope, self.leave, self.gone = strips.slope, strips.leave, strips.gone
         self.suction, self.shift0, self.half_a1 = strips.suction, strips.shift0, strips.half_a1
-        self.aspect, self.side_edge = strips.aspect, strips.side_edge
+        self.aspect, self.edges, self.edge_shift = strips.aspect, strips.edges, strips.edge_shift
         self.turn_a0, self.turn_a1, self.turn_line = turns.a0, turns.a1, turns.line
         self._whole, self._gap = turns.whole.tolist(), turns.gap.tolist()
         self._odd = ~turns.even
@@ -341,9 +341,9 @@ class AirModel:
         kept = self.suction * (1.0 - smooth((np.abs(nose) - SUCTION_FROM) / (SUCTION_BY - SUCTION_FROM)))
         forward = nose * a1 - shift * (nose + a1) + kept * nose * nose
         parts[1] = q * (self.drag0 * cosine - stuck * self._two_pi * forward)
-        edge = (0.5 * density) * self.side_edge * vn * np.abs(vn) * stuck * stuck
-        parts[0] += edge
-        parts[2] += edge * (0.25 * self.chord)
+        across = (0.5 * density) * vn * np.abs(vn) * stuck * stuck
+        parts[0] += self.edges * across
+        parts[2] += self.edge_shift * across
         parts[3] = -density * attached_gamma * stuck * vt * self._back * self.width
         total += self._to_total @ parts.reshape(-1)
         if self._fittings.count:

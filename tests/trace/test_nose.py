@@ -475,6 +475,21 @@ def test_a_face_close_behind_blades_is_found_where_closing_made_both_one() -> No
     assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(34.0, abs=1.5)
 
 
+@pytest.mark.parametrize("at", [38.0, 43.0, 50.0])
+def test_a_panel_line_behind_a_round_nose_is_no_flat_face_under_a_wide_pen(at: float) -> None:
+    """The nose rounds on across it, where a spinner would end."""
+
+    def half(x: Floats) -> Floats:
+        return np.asarray(40.0 * np.sqrt(1.0 - (1.0 - np.minimum(x, 110.0) / 110.0) ** 2))
+
+    upper = [(float(x), float(half(x))) for x in np.linspace(0.0, 200.0, 800)]
+    lower = [(x, -y) for x, y in upper]
+    line = ((at, -float(half(at))), (at, float(half(at))))
+    dark = _drawn((tuple(upper), tuple(lower), line), pen=4.5)
+    moved, _ = from_nose(half_mm_px(), (silhouette_from(0.0, half),), 1000.0, dark, pen=4.5)
+    assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(0.0, abs=1.5)
+
+
 @pytest.mark.parametrize("pointed", [False, True])
 def test_a_spinner_nearly_as_wide_as_the_face_behind_it_is_cut_off(pointed: bool) -> None:
     rings, dark = _spun(43.0, pointed)
@@ -491,6 +506,11 @@ def test_a_spinner_as_wide_as_the_face_is_cut_off_where_another_view_shows_it() 
         assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(40.0, abs=2.0)
     moved, _ = from_nose(half_mm_px(), rings, 1000.0, dark, pen=3.0, beside=60.0)
     assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(0.0, abs=2.0)  # nothing is drawn there
+    for broken, at in ((34, 40.0), (80, 0.0)):  # by a break a third of it long, or all but gone
+        less = dark.copy()
+        less[180 - broken // 2 : 180 + broken // 2, 160:200] = 0.0
+        moved, _ = from_nose(half_mm_px(), rings, 1000.0, less, pen=3.0, beside=40.0)
+        assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(at, abs=2.0)
 
 
 def test_a_silhouette_that_lost_the_spinner_begins_at_the_face_another_view_shows() -> None:

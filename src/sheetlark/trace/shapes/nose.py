@@ -23,6 +23,8 @@ from sheetlark.trace.shapes.point import find_point, with_point
 _HATCHED = 0.75  # share of a body's width that hatching covers at the most
 _WIDEST = 0.28  # of the span, a body's front
 _LEAP = 0.06  # of a body's width, the least step from a spinner to the flat face behind it
+_BROKEN = 0.6  # share of a line that is inked where a break has parted it, at least
+_ROUNDS = 0.6  # times as fast as ahead of a line, how a round nose widens behind it at least
 _CLOSE = 0.015  # of the span, the farthest behind a propeller that a face lies where both are one silhouette
 _NEAR = 0.003  # of the span, and a pen: how far both views may have a spinner's end apart
 _AS_LONG = 0.006  # of the span, within which two views are as long
@@ -70,7 +72,7 @@ def from_nose(
             return frame, mm  # of the spinner no paper was found: the silhouette begins at the face behind it
         behind = _flat_face(
             frame, mm, span, lines, pen, first=0.02 * span, filled=filling, sharply=True
-        ) or _line_at(frame, mm, span, lines, pen, spun)
+        ) or _line_at(frame, mm, span, lines, pen, spun, least=_BROKEN)
         if not behind and shows and abs(point.at) < pen + _NEAR * span:
             behind = spun
         if behind > 0.0:
@@ -79,7 +81,7 @@ def from_nose(
         return frame.moved(point.at), pointed
     blades = blades_of(mm, span, at) if at > 0.0 else blades_beside(frame, mm, span, dark, pen)
     between = nose_between(frame, mm, span, lines, pen, blades) if blades is not None else None
-    shown = _line_at(frame, mm, span, lines, pen, beside)
+    shown = _line_at(frame, mm, span, lines, pen, beside, least=_BROKEN)
     if blades is not None and between is not None and shown <= between:
         at = between
         mm = without_blades(frame, mm, span, lines, pen, at, blades[1])
@@ -240,14 +242,14 @@ def _flat_face(
     with np.errstate(divide="ignore", invalid="ignore"):
         shares = widths / widest_each(mm, stations + gap + 0.015 * span)[1]
     ahead = [widest_each(mm, v)[1] for v in (stations - gap, stations - gap - 0.008 * span)]
-    leaps = _leaps(mm, stations, gap)
+    leaps, rounds = _leaps(mm, stations, gap), _rounds(mm, stations, gap, 0.008 * span)
     fit = (widths > 2.5 * pen) & (widths < _WIDEST * span) & (shares > 0.7) & (shares < 1.12)
     for k in np.flatnonzero(fit):
         x, middle, wide = float(stations[k]), float(middles[k]), float(widths[k])
         steps = [float(v[k]) / wide for v in ahead if np.isfinite(v[k])]
         if not leaps[k]:
-            if sharply or (x > hidden and all(0.8 < step < 1.3 for step in steps)):  # or nothing at all
-                continue
+            if sharply or (x > hidden and (rounds[k] or all(0.8 < step < 1.3 for step in steps))):
+                continue  # nothing at all stands ahead
             if steps and steps[0] < 1.3 and _runs_beyond(frame, dark, x, middle, wide, span):
                 continue
         if x > hidden and max(steps, default=0.0) >= 1.3 and _goes_on(mm, x - gap, wide, span):
@@ -285,6 +287,16 @@ def _leaps(mm: tuple[Floats, ...], x: Floats, gap: float) -> Mask:
     return np.asarray(leaps & (x > 3.0 * gap))
 
 
+def _rounds(mm: tuple[Floats, ...], x: Floats, gap: float, reach: float) -> Mask:
+    """At which stations, shape (n,), a silhouette rounds on: it widens across them less than ahead and more than behind.
+
+    Nearly as fast behind as ahead: where a spinner ends its edge breaks, or lies along the axis.
+    """
+    a, b, c, d = (widest_each(mm, x + k)[1] for k in (-gap - reach, -gap, gap, gap + reach))
+    ahead, here, behind = (b - a) / reach, (c - b) / (2.0 * gap), (d - c) / reach
+    return np.asarray((ahead > here) & (here > behind) & (behind > _ROUNDS * ahead))
+
+
 def _runs_beyond(frame: Frame, dark: Floats, x: float, middle: float, wide: float, span: float) -> bool:
     """Whether a line across a body at x runs on on both sides of it: a propeller's, seen edge on."""
     out = 0.5 * wide + np.linspace(0.015, 0.03, 12) * span
@@ -297,10 +309,20 @@ def _runs_beyond(frame: Frame, dark: Floats, x: float, middle: float, wide: floa
 
 
 def _line_at(
-    frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats, pen: float, about: float
+    frame: Frame,
+    mm: tuple[Floats, ...],
+    span: float,
+    dark: Floats,
+    pen: float,
+    about: float,
+    *,
+    least: float = 0.93,
 ) -> float:
-    """Where close to x = about a line is drawn right across the body; 0 where none is, or nothing is asked for."""
-    best, found = 0.93, 0.0
+    """Where close to x = about a line is drawn right across the body; 0 where none is, or nothing is asked for.
+
+    least : share of it that is inked; where another view tells of it a break may have parted it.
+    """
+    best, found = least, 0.0
     reach = pen + _NEAR * span
     if about <= reach:
         return found

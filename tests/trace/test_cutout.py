@@ -147,6 +147,50 @@ def test_a_cutouts_line_may_be_bare_for_a_little_where_a_hatching_runs_into_it()
 
 
 @pytest.mark.parametrize(
+    ("wide", "deep", "half", "further", "pen", "cockpit"),
+    [
+        (51.0, 37.0, (50.0, 54.0), 105.0, 4.0, None),
+        (58.0, 41.0, (50.0, 51.0), 105.0, 3.0, None),
+        (53.0, 36.0, (47.0, 48.0), 75.0, 4.0, (3.0, 22.0, 14.0)),
+        (46.0, 35.0, (33.0, 36.0), 105.0, 5.0, (0.0, 35.0, 25.0)),
+    ],
+)
+def test_a_round_cutout_goes_on_across_the_body_not_along_its_side_to_a_line_further_forward(
+    wide: float,
+    deep: float,
+    half: tuple[float, float],
+    further: float,
+    pen: float,
+    cockpit: tuple[float, float, float] | None,
+) -> None:
+    """half : the body's half width at the wing's edge and 120 mm ahead; further : how far ahead an edge below lies."""
+    x = np.linspace(0.0, 700.0, 141)
+    side = np.interp(x, [TRAIL - 120.0, TRAIL], half[::-1])
+    edges = [[(LEAD, 0.0), (LEAD, 500.0)], [(TRAIL, wide), (TRAIL, 500.0)]]
+    through: list[list[tuple[float, float]] | np.ndarray] = [
+        [(TRAIL - further, 0.0), (TRAIL - further, 500.0)]
+    ]
+    if cockpit is not None:
+        through.append(_cockpit(TRAIL - cockpit[0], *cockpit[1:]))
+    ink = ink_of([*edges, _round(wide, deep), np.c_[x, side], *through], pen, mirrored=True)
+    got = with_cutout(_wing(), replace(BODY, low=-side, high=side), ink, span=SPAN, pen_mm=pen)
+    assert got.trail[0] == pytest.approx(TRAIL - deep, abs=3.0)
+
+
+def test_a_cutouts_line_may_be_bare_as_far_as_lines_that_slant_through_it_hide_it() -> None:
+    turn = np.radians(np.arange(0.0, 90.1, 0.25))
+    bare = np.any([(turn > np.radians(a)) & (turn < np.radians(b)) for a, b in ((25, 32.5), (36, 43.5))], 0)
+    arc = np.c_[TRAIL - 54.0 * np.sin(turn), 70.0 * np.cos(turn)]
+    runs = np.split(np.arange(turn.size), np.flatnonzero(np.diff(bare)) + 1)
+    edges = [[(LEAD, 0.0), (LEAD, 500.0)], [(TRAIL, 70.0), (TRAIL, 500.0)]]
+    pieces = [arc[run] for run in runs if not bare[run[0]]]
+    got = with_cutout(
+        _wing(), BODY, ink_of([*edges, *pieces, SIDES], PEN, mirrored=True), span=SPAN, pen_mm=PEN
+    )
+    assert got.trail[0] == pytest.approx(TRAIL - 54.0, abs=3.0)
+
+
+@pytest.mark.parametrize(
     "lines",
     [
         [[(TRAIL, 0.0), (TRAIL, 500.0)], SIDES],
@@ -184,8 +228,11 @@ def test_what_is_no_cutout_leaves_the_wing(lines: list[list[tuple[float, float]]
     assert with_cutout(wing, BODY, ink_of(lines, PEN, mirrored=True), span=SPAN, pen_mm=PEN) is wing
 
 
-def _parasol(path: Path) -> None:
-    """A wing on struts with a round cut-out, drawn over the body; side and front view beneath."""
+def _parasol(path: Path, *, hatched: bool = False) -> None:
+    """A wing on struts with a round cut-out, drawn over the body; side and front view beneath.
+
+    hatched : with finer lines close together all over the wing, which then are most of the sheet's ink.
+    """
     sheet = Image.new("L", (1150, 1500), 255)
     pen = ImageDraw.Draw(sheet)
 
@@ -202,6 +249,15 @@ def _parasol(path: Path) -> None:
     wing = np.vstack([[(0.0, 150.0), (500.0, 150.0), (500.0, 310.0)], cut[::-1]])
     for half in (body, tail, wing):
         draw(mirrored(half), 560.0, 40.0)
+    for k in range(-150, 940, 9) if hatched else ():
+        (line,) = shapely.get_parts(
+            shapely.intersection(
+                shapely.LineString([(k - 500.0, 150.0), (k - 340.0, 310.0)]),
+                shapely.Polygon(mirrored(wing)).buffer(-3.0),
+            )
+        )[:1] or (shapely.LineString(),)
+        if not line.is_empty:
+            pen.line([(x + 560.0, y + 40.0) for x, y in line.coords], fill=0, width=1)
     side = np.array(
         [
             (0.0, -25.0),
@@ -225,6 +281,15 @@ def _parasol(path: Path) -> None:
     for x in (-25, 25):
         pen.line((560 + x, 1350 - 92, 560 + x, 1350 - 36), fill=0, width=3)
     sheet.save(path)
+
+
+def test_a_cutout_under_hatching_is_as_wide_a_stroke_as_the_outlines(tmp_path: Path) -> None:
+    _parasol(tmp_path / "parasol.png", hatched=True)
+    wing = trace_picture(tmp_path / "parasol.png", span_m=1.0).outline("wing", "top")
+    assert wing is not None
+    assert wing.filled_path
+    depth = [points_of(path)[-1, 0] for path in (wing.filled_path, wing.half_path)]
+    assert depth[0] - depth[1] == pytest.approx(55.0, abs=2.0)
 
 
 def test_a_starting_design_fills_the_cutout_unless_that_is_refused(tmp_path: Path) -> None:

@@ -25,7 +25,7 @@ _THIRD, _WALLED = 0.3, 0.8  # of its depth, and how wide it still is there, of i
 _BULGE = 0.15  # of its width, how much wider it is further in than nearer the edge
 _INKED = 0.9  # share of its line that is drawn on both sides, and by quarters of it
 _QUARTER = 0.7
-_BARE = 6  # directions in a row: where a hatching's line or the body's side runs into the stroke it does not stand out
+_BARE = 3.5  # pens in a row: so far a line that crosses it keeps it from standing out, with what is looked at beside it
 _BARE_ALL = 0.2  # share of its line that may be so
 _OPEN = 0.25  # share of the wing's own edge across it that may be inked
 _OFF_SIDE = 0.002  # of the span, and a pen, how far its wall stands off the body's side
@@ -38,6 +38,7 @@ _BETWEEN = np.linspace(
 _DARK = 0.25  # how dark a drawn line is
 _EDGE = (0.1, 0.22)  # of the span: there the edge shows which way it would go on to the middle
 _FURTHER = 0.1  # what a line further out is worth, as much further as the cut-out is wide
+_BESIDE = 0.6  # what one along the body's side is worth, next to any other
 _PIECES, _FINE = 28, 5  # straight pieces its line is made of, and directions a piece is looked at in
 _STEEPEST = 20  # cells of a piece's length it may lead inward or outward
 _KINK = 2.0  # what a radian of turning costs, in pieces without ink
@@ -76,15 +77,23 @@ def with_cutout(wing: Surface, body: Body | None, ink: Ink, *, span: float, pen_
         ]
         return np.asarray(np.minimum(*sides))
 
+    near_side = pen_mm + _OFF_SIDE * span
+
+    def beside(ahead: Floats, y: Floats) -> Mask:
+        """Whether that is along the body's side."""
+        if body is None:
+            return np.zeros(y.shape, dtype=bool)
+        return np.asarray(np.abs(y - _side(body, trail(y) - ahead)) < near_side)
+
     for ends in _edge_ends(drawn, half, _LEAST * span, pen_mm):
-        line = _line(drawn, ends, deepest=most, widest=half, least=_LEAST * span, pen_mm=pen_mm)
+        line = _line(drawn, beside, ends, deepest=most, widest=half, least=_LEAST * span, pen_mm=pen_mm)
         if line is None:
             continue
         if body is not None:
             across = _BETWEEN * ends
             lead = trail(across) - np.interp(across, wing.station, wing.lead)
             covered = _share(drawn, lead, across) < _ACROSS
-            if _bodys(body, trail, line, ends, pen_mm + _OFF_SIDE * span, covered):
+            if _bodys(body, trail, line, ends, near_side, covered):
                 continue
         return _cut(wing, trail, line, beside=_EDGE[0] * span, slack=0.25 * pen_mm)
     return wing
@@ -115,10 +124,18 @@ def _cut(
 
 
 def _line(
-    drawn: Drawn, ends: float, *, deepest: float, widest: float, least: float, pen_mm: float
+    drawn: Drawn,
+    beside: Callable[[Floats, Floats], Mask],
+    ends: float,
+    *,
+    deepest: float,
+    widest: float,
+    least: float,
+    pen_mm: float,
 ) -> tuple[Floats, Floats] | None:
     """A cut-out's line from the edge to the middle: how far ahead of the edge, and how far out; None where none is. [mm]
 
+    beside : callable (ahead, y) -> whether that is along the body's side, which may come by where the line begins.
     ends : how far out the wing's own edge stops being drawn. [mm]
     """
     turn = np.radians(np.linspace(88.0, 0.0, _PIECES * _FINE))[:, None]
@@ -128,10 +145,12 @@ def _line(
     within = (ahead < deepest) & (y < ends + 3.0 * pen_mm + least)
     found = np.where(within, np.clip(drawn(ahead, y) / 0.5, 0.0, 1.0), 0.0)
     # of a wall and the body's side within, the wall
-    found += np.where(found > 0.5, _FURTHER * out / ends, 0.0)
+    found += np.where(found > 0.5, _FURTHER * y / ends, 0.0)
     found[0, np.abs(out[0] - ends) > 1.5 * pen_mm] = -turn.size  # it begins nowhere else
-    path = _straightest(found, out[0], float(turn[0, 0] - turn[_FINE, 0]))
-    on = _closed(found[np.arange(turn.size), path] > 0.5)
+    worth = np.where(beside(ahead, y), _BESIDE * found, found)
+    path = _straightest(worth, out[0], float(turn[0, 0] - turn[_FINE, 0]))
+    step = float(np.median(out[0, path])) * float(turn[0, 0] - turn[1, 0])
+    on = _closed(found[np.arange(turn.size), path] > 0.5, round(_BARE * pen_mm / step))
     if on.mean() < _INKED or min(q.mean() for q in np.array_split(on, 4)) < _QUARTER:
         return None
     # the middle of the stroke
@@ -148,10 +167,10 @@ def _line(
     return None if _share(drawn, np.zeros(across.size), across) > _OPEN else (ahead, y)
 
 
-def _closed(on: Mask) -> Mask:
-    """A line's inked directions, with the short bare stretches between them if it is drawn nearly all along."""
+def _closed(on: Mask, most: int) -> Mask:
+    """A line's inked directions, with the bare stretches between them, `most` long, if it is drawn nearly all along."""
     ends = np.flatnonzero(np.diff(np.r_[True, on, True].astype(int)))
-    short = [(a, b) for a, b in ends.reshape(-1, 2) if b - a <= _BARE and a > 0 and b < on.size]
+    short = [(a, b) for a, b in ends.reshape(-1, 2) if b - a <= most and a > 0 and b < on.size]
     if float(on.mean()) < 1.0 - _BARE_ALL:
         return on
     whole = on.copy()

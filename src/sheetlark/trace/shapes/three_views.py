@@ -89,7 +89,7 @@ class _Top:
     angle : by which the view stands off the sheet's own axes. [rad]
     span : as drawn, with the point of a pointed tip.
     spinner : how far the view reaches ahead of the body.
-    pen : stroke width.
+    pen, edged : stroke width, of the sheet's lines and, where those are finer, hatching's, of the outlines.
     """
 
     view: View
@@ -104,6 +104,7 @@ class _Top:
     tail: Surface | None
     ink: Ink
     pen: float
+    edged: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -162,7 +163,7 @@ def traced_views(drawing: Drawing, line_mm_per_px: float | None, corrections: Co
         length = max(length, float(width.x[-1]))
     root, foot = _fin_ends(side, span=top.span, pen=top.pen)
     wing, uncut = top.wing, top.wing if pair is None else pair.upper
-    cut = with_cutout(uncut, width, top.ink, span=top.span, pen_mm=top.pen) if uncut is not None else None
+    cut = with_cutout(uncut, width, top.ink, span=top.span, pen_mm=top.edged) if uncut is not None else None
     if pair is not None and cut is not None:
         pair = replace(pair, upper=cut)
     elif cut is not None:
@@ -279,6 +280,7 @@ def _top(drawing: Drawing, side_rings: Rings, line_mm_per_px: float | None, corr
         tail=tail,
         ink=frame.inked(sheet.dark),
         pen=pen,
+        edged=max(pen, found.pen_px * mm_per_px),
     )
 
 

@@ -109,7 +109,9 @@ def test_a_sheet_with_its_fin_up_and_its_wheels_down_is_not_looked_at_again(
     wheel = exact_outline("gear", "wheel", "side", "M 0,0 L 9,0 L 9,9 Z", nodes=3, confidence=0.9)
     standing = replace(upright, outlines=(*(o for o in upright.outlines if o.part != "gear"), wheel))
     floating = replace(upright, outlines=standing.outlines[:-1])
-    for tracing, looks in ((standing, 0), (floating, 1)):
+    fin = exact_outline("fin", "fin", "side", "M 0,20 L 9,20 L 9,-90 Z", nodes=3, confidence=0.9)
+    hanging = replace(standing, outlines=(*(o for o in standing.outlines if o.part != "fin"), fin))
+    for tracing, looks in ((standing, 0), (floating, 1), (hanging, 1)):
         looked.clear()
         kept = way_up.set_upright(opened.picture.grey, opened.sheet, opened.reading, lambda *_, t=tracing: t)
         assert kept == (opened.sheet, opened.reading, tracing)

@@ -79,15 +79,25 @@ def set_upright(
 
 def _on_its_wheels(tracing: Tracing | None) -> bool:
     """Whether a fin stands up and wheels hang down, so that no other way is worth a try."""
-    return tracing is not None and all(tracing.outline(part, "side") is not None for part in ("fin", "gear"))
+    return tracing is not None and tracing.outline("gear", "side") is not None and _finned(tracing)
+
+
+def _finned(tracing: Tracing) -> bool:
+    """Whether a fin stands up, further above the middle of the nose than it reaches below; one read upside down hangs."""
+    import svg.path
+
+    fin = tracing.outline("fin", "side")
+    if fin is None:
+        return False
+    high = [s.end.imag for s in svg.path.parse_path(fin.path)]
+    return max(high) > -min(high)
 
 
 def _shown(tracing: Tracing | None) -> float:
     """How much a picture shows: upside down its fin, wheels and legs are not found, on its side its front view is not."""
     if tracing is None:
         return 0.0
-    finned = tracing.outline("fin", "side") is not None
-    return tracing.confidence + 0.02 * len(tracing.outlines) + (_FIN if finned else 0.0)
+    return tracing.confidence + 0.02 * len(tracing.outlines) + (_FIN if _finned(tracing) else 0.0)
 
 
 def _lies_on_its_side(reading: Reading) -> bool:

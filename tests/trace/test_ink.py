@@ -1,4 +1,4 @@
-"""How wide the pen is, from the ink alone."""
+"""What is ink and what a speck, and how wide the pen is."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw
 
-from sheetlark.trace.paper.ink import Floats, Mask, pen_width
+from sheetlark.trace.paper.ink import Floats, Mask, ink_mask, pen_width
 
 
 def _sheet(pen: int, filling: float) -> tuple[Mask, Floats]:
@@ -36,3 +36,20 @@ def test_a_pen_is_as_wide_as_its_lines(pen: int, filling: float) -> None:
 def test_dark_figures_tell_no_pen(pen: int, filling: float) -> None:
     """The ridges of a swept wing and a slender body are no strokes; the few lines beside them are too little to go by."""
     assert pen_width(*_sheet(pen, filling)) == 3.0
+
+
+def test_the_short_dashes_a_hard_pen_leaves_of_a_line_are_no_specks() -> None:
+    """A line of one pixel that hardly slants, a pixel of paper between its steps; specks alone, beside it, and in a pair."""
+    dark = np.zeros((60, 200))
+    steps = np.arange(10, 190, 7)
+    for k, x in enumerate(steps):
+        dark[20 + k // 2, x : x + 6] = 1.0
+    dark[45, 30:34] = dark[23, 150:153] = dark[50, 100:103] = dark[50, 104:107] = 1.0
+    assert dark[18:24, 150:156].any()
+    ink = ink_mask(dark)
+    line = np.zeros_like(ink)
+    for k, x in enumerate(steps[1:-1], start=1):
+        line[20 + k // 2, x : x + 6] = True
+    assert ink[line].all()
+    assert not ink[40:].any()
+    assert not ink[23, 150:153].any()

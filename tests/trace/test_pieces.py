@@ -1,13 +1,15 @@
-"""Views of two pieces that touch nowhere."""
+"""Views of pieces that touch nowhere."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
+from PIL import Image, ImageDraw
 
-from sheetlark.trace.paper.pieces import fronts_in_two, in_one, with_section
+from sheetlark.trace.paper.ink import Mask
+from sheetlark.trace.paper.pieces import broken_front, fronts_in_two, in_one, with_section
 from sheetlark.trace.paper.regions import Solid
-from sheetlark.trace.paper.views import Candidate, mirror_agreement
+from sheetlark.trace.paper.views import Candidate, Reading, mirror_agreement
 
 
 def _piece(box: tuple[int, int, int, int]) -> Candidate:
@@ -59,3 +61,43 @@ def test_two_silhouettes_in_one_keep_their_places() -> None:
     assert both.mask[:4].all()
     assert not both.mask[4:20].any()
     assert both.mask[20:, 2:8].all()
+
+
+def _ahead(span: int, *, front: bool = False) -> tuple[Reading, Mask]:
+    """A reading of top and side view, and ink of a front view with thin wings, a break in each half's lines."""
+    page = Image.new("L", (700, 500), 0)
+    pen = ImageDraw.Draw(page)
+    pen.rectangle((60, 20, 460, 200), outline=255)
+    pen.rectangle((500, 20, 680, 80), outline=255)
+    pen.ellipse((235, 350, 285, 400), outline=255)
+    for side in (-1, 1):
+        tip = 260 + side * span // 2
+        pen.line([(260 + side * 24, 370), (tip, 362), (tip, 368), (260 + side * 24, 378)], fill=255)
+    for x, y in ((180, 366), (330, 374), (390, 364)):
+        pen.rectangle((x, y - 3, x + 7, y + 3), fill=0)
+    top, side_view = _piece((60, 20, 461, 201)), _piece((500, 20, 681, 81))
+    reading = Reading(
+        top=top,
+        side=side_view,
+        front=top if front else None,
+        top_axis="upright",
+        side_axis="level",
+        score=3.0,
+        confidence=0.5,
+    )
+    return reading, np.asarray(page) > 127
+
+
+def test_a_front_view_whose_thin_wings_breaks_have_opened_is_what_hangs_together_over_them() -> None:
+    reading, ink = _ahead(400)
+    found = broken_front(reading, ink, gap_px=7)
+    assert found is not None
+    assert found.solid.box == (60, 350, 461, 401)
+    assert found.upright > 0.9
+    assert found.solid.mask[15:25, 20:380].mean() > 0.5
+    assert broken_front(reading, ink, gap_px=1) is None
+
+
+@pytest.mark.parametrize(("span", "front"), [(360, False), (400, True)])
+def test_what_is_not_as_wide_as_the_span_or_not_missing_is_no_such_view(span: int, front: bool) -> None:
+    assert broken_front(*_ahead(span, front=front), gap_px=7) is None

@@ -11,11 +11,16 @@ view      one projection of the aeroplane: top, side or front.
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import numpy.typing as npt
 
 Floats = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
+
+
+_SPECK = 8  # pixels of a speck, at most
 
 
 def darkness(grey: Floats) -> Floats:
@@ -59,7 +64,10 @@ def darkness(grey: Floats) -> Floats:
 
 
 def ink_mask(dark: Floats) -> Mask:
-    """Pixels that belong to a pen stroke: strong ones, and weak ones joined to them; specks dropped."""
+    """Pixels that belong to a pen stroke: strong ones, and weak ones joined to them; specks dropped.
+
+    A pen of one hard pixel comes in short dashes where its line hardly slants: such a dash has ink before it and behind it.
+    """
     from scipy import ndimage
 
     weak, strong = dark > 0.33, dark > 0.55
@@ -67,9 +75,26 @@ def ink_mask(dark: Floats) -> Mask:
     of_weak = label[weak]  # few pixels of a sheet are ink
     size = np.bincount(of_weak, minlength=n + 1)
     hit = np.bincount(label[strong], minlength=n + 1)
+    inked = hit > 0
+    kept = inked & ((size > _SPECK) | _between(label, inked, size))
     out = np.zeros(dark.shape, dtype=bool)
-    out[weak] = ((size > 8) & (hit > 0))[of_weak]
+    out[weak] = kept[of_weak]
     return out
+
+
+def _between(label: npt.NDArray[Any], inked: Mask, size: npt.NDArray[Any]) -> Mask:
+    """Which specks have two other pieces of ink next to them, at most a pixel of paper away; shape (n + 1,).
+
+    label : ndarray, shape (rows, columns), n pieces numbered from 1.
+    inked, size : shape (n + 1,), whether a piece is dark somewhere, and its pixels.
+    """
+    row, column = np.nonzero((inked & (size <= _SPECK))[label])
+    mine = label[row, column]
+    wide = np.pad(label, 2)
+    pairs = [np.c_[mine, wide[row + i, column + j]] for i in range(5) for j in range(5)]
+    met = np.unique(np.concatenate(pairs), axis=0)
+    met = met[inked[met[:, 1]] & (met[:, 0] != met[:, 1])]
+    return np.asarray(np.bincount(met[:, 0], minlength=size.size) > 1)
 
 
 def grow(mask: Mask, r: int) -> Mask:

@@ -11,7 +11,7 @@ import numpy as np
 
 from sheetlark.trace.paper.ink import Mask, grow, shrink
 from sheetlark.trace.paper.propellers import blade_bounds
-from sheetlark.trace.paper.regions import Solid, at_rim, on_sheet
+from sheetlark.trace.paper.regions import Solid, enclosed, on_sheet
 from sheetlark.trace.paper.views import Candidate, mirror_agreement, symmetry_axis
 
 WIDTHS = (4, 7, 11)  # half the widest break closed, one after the other, pixels
@@ -78,21 +78,13 @@ def _hanging_on(ink: Mask, lean: Mask, gap: int) -> Mask:
     return np.asarray(ink & mine[joined])
 
 
-def _inside(ink: Mask, gap: int) -> Mask:
-    """The ink, and the paper it closes in where breaks up to twice `gap` wide are closed."""
-    from scipy import ndimage
-
-    paper, n = ndimage.label(~grow(ink, gap))
-    return np.asarray(~grow(at_rim(paper, n)[paper], gap))
-
-
 def _fuller(
     lean: Mask, ink: Mask, strays: Mask, left_out: Mask, axis: str, *, gap: int, pen_px: float
 ) -> Mask:
     """The silhouette with what breaks up to twice `gap` wide had opened; itself where that is nothing."""
     from scipy import ndimage
 
-    inside = _inside(ink | lean, gap)
+    inside = enclosed(ink | lean, gap)
     pen = round(pen_px)
     beyond = inside & ~grow(lean, pen + 1)
     r = round(0.5 * pen_px + 2.0)

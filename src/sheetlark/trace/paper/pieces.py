@@ -1,4 +1,4 @@
-"""Views drawn in two pieces that touch nowhere: a biplane's upper wing without struts."""
+"""Views drawn in pieces that touch nowhere: a biplane's upper wing without struts, thin wings that breaks have opened."""
 
 from __future__ import annotations
 
@@ -6,14 +6,17 @@ import itertools
 
 import numpy as np
 
-from sheetlark.trace.paper.regions import Solid, on_sheet
-from sheetlark.trace.paper.views import Candidate, mirror_agreement
+from sheetlark.trace.paper.ink import Mask, grow
+from sheetlark.trace.paper.regions import Solid, enclosed, on_sheet
+from sheetlark.trace.paper.views import Candidate, Reading, mirror_agreement
 
 _ASIDE = 0.015  # of the wider piece's width, how far the other's middle lies from its own, at most
 _NARROWEST = 0.4  # of it, the other's width
 _APART = 0.35  # of it, the paper between them
 _HIGHEST = 0.6  # of it, both together
 _FLAT = 3.0  # a section's length in its height, at least
+_AS_WIDE = 0.015  # of the span, within which a front view is as wide
+_MIRRORED = 0.8  # how well it is mirrored, at least
 
 
 def fronts_in_two(pool: list[Candidate]) -> list[Candidate]:
@@ -29,6 +32,51 @@ def fronts_in_two(pool: list[Candidate]) -> list[Candidate]:
         if level and alike and 0 < between < _APART * most and max(y1, v1) - min(y0, v0) < _HIGHEST * most:
             out.append(in_one(a, b))
     return out
+
+
+def broken_front(reading: Reading, ink: Mask, *, gap_px: int) -> Candidate | None:
+    """The front view of a reading without one where breaks have opened both its wings, too thin to hold what closes them.
+
+    It is what hangs together over such breaks, is as wide as the top view's span, mirrored, and clear of the other views;
+    None where nothing is.
+
+    Parameters
+    ----------
+    ink : ndarray, shape (rows, columns)
+        Pen strokes of the sheet, as coarse as the silhouettes.
+    gap_px : half the widest break.
+    """
+    from scipy import ndimage
+
+    top, side = reading.top, reading.side
+    if top is None or side is None or reading.front is not None:
+        return None
+    span = top.width if reading.top_axis == "upright" else top.height
+    pad = gap_px + 2
+    joined, _n = ndimage.label(grow(np.pad(ink, pad), gap_px))
+    for k, (rows, columns) in enumerate(ndimage.find_objects(joined), start=1):
+        y0, y1, x0, x1 = (
+            rows.start + gap_px,
+            rows.stop - gap_px,
+            columns.start + gap_px,
+            columns.stop - gap_px,
+        )
+        if abs((x1 - x0) / span - 1.0) > _AS_WIDE or y1 - y0 > _HIGHEST * (x1 - x0):
+            continue
+        box = (x0 - pad, y0 - pad, x1 - pad, y1 - pad)
+        if any(_meet(box, c.solid.box) for c in (top, side)):
+            continue
+        own = np.pad(ink, pad)[rows, columns] & (joined[rows, columns] == k)
+        mask = enclosed(np.pad(own, 2), gap_px)[pad:-pad, pad:-pad]
+        upright, level = mirror_agreement(mask)
+        if upright > _MIRRORED:
+            solid = Solid(mask=mask, at=(box[1], box[0]), box=box, reach=box, gap_px=gap_px)
+            return Candidate(solid=solid, upright=upright, level=level)
+    return None
+
+
+def _meet(a: tuple[int, int, int, int], b: tuple[int, int, int, int]) -> bool:
+    return min(a[2], b[2]) > max(a[0], b[0]) and min(a[3], b[3]) > max(a[1], b[1])
 
 
 def with_section(side: Candidate, pool: list[Candidate], height: int) -> Candidate:

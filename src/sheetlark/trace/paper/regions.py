@@ -47,6 +47,14 @@ def at_rim(label: npt.NDArray[Any], n: int) -> npt.NDArray[np.bool_]:
     return reach
 
 
+def enclosed(ink: Mask, gap: int) -> Mask:
+    """The ink, and the paper it closes in where breaks up to twice `gap` wide are closed."""
+    from scipy import ndimage
+
+    paper, n = ndimage.label(~grow(ink, gap))
+    return np.asarray(~grow(at_rim(paper, n)[paper], gap))
+
+
 def on_sheet(s: Solid, shape: tuple[int, ...], corner: tuple[int, int]) -> Mask:
     """A solid's mask on a piece of the sheet, of that shape and with its corner at (row, column)."""
     out = np.zeros(shape, dtype=bool)

@@ -11,7 +11,7 @@ from sheetlark.trace.paper.dimensions import dimension_lines
 from sheetlark.trace.paper.frames import without_frames
 from sheetlark.trace.paper.ink import Floats, Mask, darkness, grow, ink_mask, pen_width, pooled, shrink
 from sheetlark.trace.paper.meant import Inks, inks_meant
-from sheetlark.trace.paper.pieces import fronts_in_two
+from sheetlark.trace.paper.pieces import broken_front, fronts_in_two
 from sheetlark.trace.paper.regions import Solid, solids
 from sheetlark.trace.paper.settling import MEND, held, settled
 from sheetlark.trace.paper.straight import rub_out, skew_rad, straight_strokes
@@ -255,7 +255,8 @@ def _best_reading(sheet: Sheet, meant: Inks) -> tuple[Reading, list[Candidate]]:
     if best.top is not None and _loose(best) and all(k.solid.gap_px < MEND for k in pool):
         found += [s for ink in differing for s in _solids_at(sheet, ink, MEND)]
         pool = candidates(tuple(found), known)
-    return best, pool
+    front = broken_front(best, drawn, gap_px=GAPS[-2])
+    return (best if front is None else _views_of([*pool, front])), pool
 
 
 def shows_more(plain: Reading, rubbed: Reading) -> bool:

@@ -524,6 +524,21 @@ def test_a_silhouette_that_lost_the_spinner_begins_at_the_face_another_view_show
         assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(at, abs=2.0)
 
 
+def test_a_silhouette_that_begins_at_the_face_is_not_cut_off_again_though_it_is_as_long_as_the_other_view() -> (
+    None
+):
+    """A rudder behind the body makes up for the round spinner that it lost, and hatching hides that it was lost."""
+    x = np.linspace(0.0, 30.0, 31)
+    half = 14.0 * np.sqrt(1.0 - (1.0 - x / 30.0) ** 2)
+    upper = (*zip(x.tolist(), half.tolist(), strict=True), (30.0, 15.0), (150.0, 36.0))
+    lower = tuple((a, -b) for a, b in upper)
+    hatching = tuple(((20.0 + k, -14.0), (48.0 + k, 14.0)) for k in range(0, 90, 12))
+    dark = _drawn((upper, lower, ((30.0, -15.0), (30.0, 15.0)), *hatching), pen=2.0)
+    lost = np.array([(0.0, 15.0), (120.0, 36.0), (120.0, -36.0), (0.0, -15.0)])
+    moved, _ = from_nose(half_mm_px(30.0), (lost,), 1000.0, dark, pen=2.0, beside=30.0, length_beside=120.0)
+    assert (moved.origin[0] - 100.0) * 0.5 == pytest.approx(30.0, abs=2.0)
+
+
 @pytest.mark.parametrize("beside", [True, False])
 def test_a_flat_nose_close_behind_a_propeller_is_found_where_closing_made_both_one(beside: bool) -> None:
     """The silhouette begins at the propeller's line, as wide as the face 5 mm behind it; without a propeller it is right."""

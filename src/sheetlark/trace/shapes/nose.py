@@ -103,8 +103,8 @@ def from_nose(
     if gap is not None:
         at = gap[0]
         mm = without_blades(frame, mm, span, lines, pen, *gap)
-    elif at <= 0.0 and shows:
-        at = beside
+    elif at <= 0.0 and shows and not _begins_square(mm, span, pen):
+        at = beside  # a silhouette that lost the spinner begins at the face
     return _from(frame, mm, at) if at > 0.0 else (frame, mm)
 
 
@@ -410,6 +410,16 @@ def _lines_alone(frame: Frame, mm: tuple[Floats, ...], span: float, dark: Floats
         lines=float(np.median([r.max() for r in rows])),
     )
     return filling.there and filling.hides, filling.taken_off(dark) if filling.shows_lines else dark
+
+
+def _begins_square(mm: tuple[Floats, ...], span: float, pen: float) -> bool:
+    """Whether a silhouette begins square across its width, as a face does and no spinner."""
+    x = pen + 0.004 * span
+    piece = widest_at(mm, np.array([x]))
+    if piece is None:
+        return False
+    begins = _square(mm, x, float(piece[0][0]), float(piece[1][0]))
+    return begins is not None and begins < pen
 
 
 def _square(mm: tuple[Floats, ...], x: float, middle: float, wide: float) -> float | None:

@@ -43,6 +43,15 @@ def test_a_cone_is_closed_where_its_ink_stops() -> None:
     assert found[2][-1] == pytest.approx(2.5, abs=1.0)
 
 
+def test_a_centre_line_a_little_wider_than_the_pen_is_no_part_of_the_cone_behind_whose_point_it_runs_on() -> (
+    None
+):
+    cone = [[(600, 17.5), (740, 0)], [(600, -17.5), (740, 0)]]
+    found = _carried([*cone, *([(700, z), (752, z)] for z in (-0.2, 0.2))])
+    assert found is not None
+    assert found[0][-1] == pytest.approx(740.0, abs=4.0)
+
+
 @pytest.mark.parametrize(
     "behind",
     [

@@ -16,7 +16,7 @@ import judge
 from sheetlark.trace import Corrections, Tracing, ViewBox, open_picture, trace_picture, trace_with
 from sheetlark.trace.shapes.contour import Rings
 from sheetlark.trace.shapes.frame import Frame
-from sheetlark.trace.shapes.heading import STATIONS, _finned, _projected, _side_way
+from sheetlark.trace.shapes.heading import STATIONS, _finned, _projected, _side_way, _without_blade
 
 
 def traced(tmp_path: Path, seed: int, kind: str, wear: str = "clean") -> tuple[C.Drawing, Tracing]:
@@ -108,3 +108,14 @@ def test_wheels_ahead_are_told_from_a_body_that_rises_aft() -> None:
     wheeled = _side_way(frame, low - 0.8 * wheel, np.full(STATIONS.size, 2.0), none)
     assert wheeled.score > bare.score + 0.4
     assert wheeled.score - wheeled.hung == pytest.approx(bare.score, abs=0.1)
+
+
+def test_a_propellers_blade_at_the_nose_is_no_fin() -> None:
+    """It reaches as far down as up; a fin over a tail wheel stands wider than the wheel."""
+    low, high = np.zeros(STATIONS.size), np.ones(STATIONS.size)
+    blade, fin, wheel = STATIONS < 0.02, STATIONS > 0.85, np.abs(STATIONS - 0.97) < 0.01
+    with_fin = np.where(fin, 1.8, high)
+    bare = _without_blade(np.where(blade, -0.9, low), np.where(blade, 1.9, with_fin))
+    assert np.array_equal(bare, (low, with_fin))
+    tailwheel = np.where(wheel, -0.5, low), with_fin
+    assert np.array_equal(_without_blade(*tailwheel), tailwheel)

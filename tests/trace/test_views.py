@@ -14,9 +14,12 @@ import drawing_c as C  # noqa: N812
 
 from sheetlark.trace import trace_picture
 from sheetlark.trace.paper.regions import Solid
-from sheetlark.trace.paper.search import shows_more, straighten
+from sheetlark.trace.paper.search import Sheet, shows_more, straighten
 from sheetlark.trace.paper.straight import straight_strokes
-from sheetlark.trace.paper.views import Reading, candidates, read_views
+from sheetlark.trace.paper.views import Candidate, Reading, candidates, read_views
+from sheetlark.trace.shapes.contour import Rings
+from sheetlark.trace.shapes.frame import Frame
+from sheetlark.trace.shapes.in_picture import view_in_picture
 
 
 @pytest.mark.parametrize(("kind", "seed"), [("monoplane", 10), ("biplane", 13), ("delta", 2)])
@@ -229,3 +232,64 @@ def test_a_side_view_is_on_the_others_scale_though_swept_tips_lie_behind_its_bod
     assert sorted(v.kind for v in t.views) == ["front", "side", "top"]
     assert np.ptp([v.scale_mm_per_px for v in t.views]) < 0.005
     assert not any(n.id == "side-scale" for n in t.notes)
+
+
+def test_a_front_view_of_which_one_wing_alone_holds_paper_is_as_wide_as_its_ink() -> None:
+    def solid(mask: np.ndarray, x: int, y: int, reach: tuple[int, int, int, int]) -> Solid:
+        rows, columns = mask.shape
+        return Solid(mask=mask, at=(y, x), box=(x, y, x + columns, y + rows), reach=reach)
+
+    rows, columns = np.mgrid[0:200, 0:280]
+    top = solid((np.abs(rows - 60) < 20) | (np.abs(columns - 140) < 12), 30, 30, (30, 30, 310, 230))
+    rows, columns = np.mgrid[0:52, 0:200]
+    side = solid((rows > 30) | (columns > 180), 340, 100, (340, 100, 540, 152))
+    rows, columns = np.mgrid[0:30, 0:152]
+    half = (columns < 20) | (np.abs(rows - 8 + 0.04 * columns) < 3)
+    for reach, seen in (((560, 100, 840, 152), True), ((620, 100, 840, 152), False)):
+        found = read_views(candidates((top, side, solid(half, 688, 122, reach))))
+        assert found.side is not None
+        assert (found.front is not None) == seen
+
+
+@pytest.mark.parametrize(
+    ("highest", "upper"), [(36, 36), (20, 60)], ids=["a propeller's circle", "a dimension far above"]
+)
+def test_a_front_view_whose_thin_wings_hold_no_paper_reaches_from_tip_to_tip(
+    highest: int, upper: int
+) -> None:
+    """The body alone is a silhouette; the ink joined to it is as wide as the span."""
+    box, reach = (80, 60, 120, 90), (0, highest, 200, 90)
+    alone = Candidate(
+        solid=Solid(mask=np.ones((30, 40), dtype=bool), at=(60, 80), box=box, reach=reach),
+        upright=1.0,
+        level=1.0,
+    )
+    ring = np.array([(80.0, 60.0), (120.0, 60.0), (120.0, 90.0), (80.0, 90.0)])
+    sheet = Sheet(
+        dark=np.zeros((200, 200)),
+        ink=np.zeros((200, 200), dtype=bool),
+        pen_px=2.0,
+        turned_rad=0.0,
+        given_shape=(200, 200),
+        pool=1,
+    )
+    frame = Frame(
+        origin=np.array([100.0, 90.0]),
+        first=np.array([1.0, 0.0]),
+        second=np.array([0.0, -1.0]),
+        mm_per_px=1.0,
+    )
+    view = view_in_picture(
+        "front",
+        sheet,
+        alone,
+        Rings(rings=(ring,), pen_px=2.0),
+        frame,
+        px_per_px=1.0,
+        nose="toward",
+        confidence=0.9,
+        most_px=(200.0, 50.0),
+    )
+    x0, y0, x1, _ = view.box_px
+    assert (x0, x1) == pytest.approx((0.5, 200.5))
+    assert y0 == pytest.approx(upper + 0.5)

@@ -12,6 +12,7 @@ from sheetlark.trace.paper.ink import Floats, Mask
 from sheetlark.trace.paper.regions import Solid
 
 _TORN = 1.5  # what it costs a reading to call two pieces of one figure two views
+_LOPSIDED = 0.4  # how much less likely a front view of which one wing alone shows paper is
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -82,6 +83,13 @@ class Reading:
     def side_height(self) -> int:
         """Of the side view; 0 without one. [coarse px]"""
         return 0 if self.side is None else self.side.height if self.side_axis == "level" else self.side.width
+
+    @property
+    def side_reach(self) -> int:
+        """How high all ink joined to the side view is; 0 without one. [coarse px]"""
+        if self.side is None:
+            return 0
+        return self.side.reach_height if self.side_axis == "level" else self.side.reach_width
 
 
 _MIDDLE = 0.05  # of the span to both sides of the middle line: what the side view shows as it is
@@ -225,8 +233,10 @@ def read_views(pool: list[Candidate]) -> Reading:
                     v = 1.6 * _like(wide, span, 0.02) + 0.4 * _like(wide, span, 0.10)
                     v += 1.5 * (c.upright - 0.8) + 0.12 * np.log(c.solid.area / most) - 0.2 - torn
                     fronts.append((v, c))
-                elif not torn and c.upright > 0.7 and _like(c.reach_width, span, 0.02) > 0.5:
-                    fronts.append((1.2 * _like(c.reach_width, span, 0.02) - 0.2, c))
+                elif not torn and _like(c.reach_width, span, 0.02) > 0.5 and _level(c):
+                    # wings too thin for paper inside, both of them or one, which leaves nothing to mirror
+                    lopsided = 0.0 if c.upright > 0.7 else _LOPSIDED
+                    fronts.append((1.2 * _like(c.reach_width, span, 0.02) - 0.2 - lopsided, c))
             fronts = _without_pieces(fronts, span)
             sides.sort(key=lambda t: -t[0])
             fronts.sort(key=lambda t: -t[0])
@@ -280,6 +290,11 @@ def _abreast(top: Candidate, side: Candidate) -> bool:
         abs(top.solid.box[1] - side.solid.box[1]) < slack
         and abs(top.solid.box[3] - side.solid.box[3]) < slack
     )
+
+
+def _level(c: Candidate) -> bool:
+    """Whether all ink joined to a silhouette lies lengthwise across the sheet, unless the silhouette itself is mirrored."""
+    return c.upright > 0.7 or c.reach_height < 0.5 * c.reach_width
 
 
 def _fill(c: Candidate) -> float:

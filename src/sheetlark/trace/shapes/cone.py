@@ -22,6 +22,7 @@ _LEAST = 0.9  # pens, the shortest: the silhouette ends in the middle of its own
 _FITS = 0.8  # pens, how far a rim may lie from where the edge has it
 _NARROWS = 0.75  # of its first depth, how deep a cone's end is at the most: a plank keeps its own
 _INKED = 0.9  # share of its length that must be inked
+_STROKE = 0.12  # pens, how far from its middle the rims of a stroke may seem to lie beside its own half width
 _THINNER = 0.6  # of how far apart the edges would be half-way, a tip of a section is at the most
 _AFT = (
     0.14,
@@ -128,6 +129,7 @@ def cone_behind(
     last = min((int(c[0]) for c in (closed, bare) if c.size), default=0)
     if bare.size and last == bare[0]:
         last -= round(0.5 * pen_mm / step)
+    last = min(last, _closes_at(half, pen_mm=pen_mm))
     if last * step < _LEAST * pen_mm or inked[:last].mean() < _INKED:
         return None
     if half[:last].max() > 0.5 * deep + _FITS * pen_mm or half[last] > _NARROWS * half[2]:
@@ -135,6 +137,20 @@ def cone_behind(
     keep = np.r_[np.arange(2, last - 2, 4), last]
     middle, half = 0.5 * (under + over)[keep], np.maximum(half[keep], 0.0)
     return np.r_[x, at[keep]], np.r_[low, middle - half], np.r_[high, middle + half]
+
+
+def _closes_at(half: Floats, *, pen_mm: float) -> int:
+    """The sample at which a cone's edges meet, drawn on as they narrowed so far; behind it a stroke as wide as a pen may go on.
+
+    half : ndarray, shape (n,)
+        How far each edge is from the middle. [mm]
+    """
+    wide = np.flatnonzero(half > _STROKE * pen_mm)
+    if not wide.size or wide[-1] == half.size - 1:
+        return half.size - 1 if wide.size else 0
+    k = int(wide[-1]) + 1
+    narrows = float(half[0] - half[k]) / k
+    return k + int(max(half[k], 0.0) / narrows) if narrows > 0.0 else k
 
 
 def is_tailplanes(

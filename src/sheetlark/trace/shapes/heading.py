@@ -25,6 +25,7 @@ CLOSE = 1.6  # scores nearer than this ask the hinge lines too
 STATIONS = np.linspace(0.01, 0.99, 200)  # columns of the side view, as shares of its length
 _NO_FIN = STATIONS < 0.72  # where no fin stands on the body
 _MIDDLE = (STATIONS > 0.3) & _NO_FIN
+_BLADE = 0.05  # of the length, from either end of the side view to which a propeller's blade is looked for
 _IN_LINE = 0.04  # of the length, how far apart the ends of projected views may lie
 SPAN = 1000.0  # lengths here are in thousandths of the span
 
@@ -247,6 +248,7 @@ def _side_ways(sheet: Sheet, rings: Rings, axis: str, angle: float) -> list[_Sid
     if ok.sum() < 0.3 * STATIONS.size:
         return []
     low, high = (np.interp(STATIONS, STATIONS[ok], got[ok, k]) for k in (0, 1))
+    low, high = _without_blade(low, high)
     strokes = _strokes_met(sheet, first, length, height)
     out = []
     for turned in (False, True):
@@ -290,6 +292,19 @@ def _side_way(frame: Frame, low: Floats, high: Floats, strokes: Floats) -> _Side
         depth=np.minimum(depth, 2.0 * body),
         strokes=strokes,
     )
+
+
+def _without_blade(low: Floats, high: Floats) -> tuple[Floats, Floats]:
+    """Both edges less a propeller's blade at either end: narrow, it reaches as far up as down, a fin up alone."""
+    low, high = low.copy(), high.copy()
+    most = 0.3 * _body_depth(low, high)
+    for end in (STATIONS < _BLADE, STATIONS > 1.0 - _BLADE):
+        beside = (STATIONS > _BLADE) & (STATIONS < 3.0 * _BLADE)
+        beside = beside if end[0] else beside[::-1]
+        foot, head = float(np.median(low[beside])), float(np.median(high[beside]))
+        blade = end & (high > head + most) & (low < foot - most)
+        low[blade], high[blade] = foot, head
+    return low, high
 
 
 def _body_depth(low: Floats, high: Floats) -> float:

@@ -53,19 +53,22 @@ def _box(sheet: Sheet, c: Candidate, every: Floats, px_per_px: float, most_px: t
     x0, y0 = every.min(0)
     x1, y1 = every.max(0)
     r = np.array(c.solid.reach, dtype=np.float64) * sheet.pool
-    w, h = x1 - x0, y1 - y0
     span, high = most_px
-    if span and abs((r[2] - r[0]) / span - 1.0) < 0.04 and r[3] - r[1] < max(high, 1.1 * h):
-        x0, y0, x1, y1 = (float(v) for v in r)  # wings of single lines or on struts belong to the view
+    wide = span > 0.0 and abs((r[2] - r[0]) / span - 1.0) < 0.04
+    if wide:
+        x0, x1 = float(r[0]), float(r[2])  # wings of single lines or on struts belong to the view
+    w, h = x1 - x0, y1 - y0
+    if wide and r[3] - r[1] < max(high, 1.1 * h):
+        y0, y1 = float(r[1]), float(r[3])
     elif (
         r[0] > x0 - 0.04 * w
         and r[2] < x1 + 0.04 * w
         and r[1] > y0 - 0.9 * min(w, h)
         and r[3] < y1 + 0.9 * min(w, h)
+        and r[3] - r[1] < 1.9 * h
+        and min(w, h) < 0.45 * max(w, h)
     ):
-        grow = (r[3] - r[1]) < 1.9 * h and min(w, h) < 0.45 * max(w, h)
-        if grow:
-            y0, y1 = min(y0, r[1]), max(y1, r[3])
+        y0, y1 = min(y0, float(r[1])), max(y1, float(r[3]))
     # of a turned sheet the corners of an upright box lie far out: its figure, and the middles of its sides, tell more
     x, y = 0.5 * (x0 + x1), 0.5 * (y0 + y1)
     pts = sheet.to_given(np.vstack([every, [[x0, y], [x1, y], [x, y0], [x, y1]]]))

@@ -351,7 +351,8 @@ def _front(drawing: Drawing, top: _Top, side: _Side | None) -> tuple[tuple[View,
     beside = side.rings if side is not None else ()
     ahead = read_front(drawing.sheet, found, c, mm_per_px, top.span, beside, top.angle, body=stands)
     peak = fin_above(drawing.sheet, found, ahead.frame, beside, span=top.span, pen=top.pen)
-    high = 1.15 * float(np.ptp(np.vstack(beside)[:, 1])) if beside else 0.8 * top.span
+    tall = drawing.reading.side_reach * drawing.sheet.pool * mm_per_px  # with gear that a break has opened
+    high = 1.15 * max(float(np.ptp(np.vstack(beside)[:, 1])), tall) if beside else 0.8 * top.span
     most_px = (top.span / mm_per_px, high / mm_per_px)
     view = drawing.view("front", c, found, ahead.frame, "toward", most_px=most_px, also=peak)
     return (view,), ahead

@@ -97,7 +97,7 @@ def test_the_same_design_twice_is_the_same_document():
     assert one == two
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(
     st.sampled_from(
         [

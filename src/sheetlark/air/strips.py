@@ -35,9 +35,8 @@ SIDE_EDGE = 1.0
 ROLLED_UP, ROLLED_UP_AT = 3.2, 0.375
 ROLLS_FROM, ROLLS_BY = math.radians(45.0), math.radians(60.0)
 LEAVES_LATER, GONE_LATER = math.radians(5.0), math.radians(22.0)
-ROUND_TIP = (
-    0.1  # of the span: an edge's sweep is that of the rest, for round tips of straight wings curve back
-)
+# Of the span: an edge's sweep is that of the rest, for round tips of straight wings curve back.
+ROUND_TIP = 0.1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -106,23 +105,22 @@ def strips_of(lattice: Lattice, reynolds_per_m: float) -> Strips:
         thick_chord = float(half.surface.chord_m.max()) * section.thickness_ratio
         mean = float(np.mean(half.chord_m))
         known = behaviour(section, reynolds_per_m * mean)
-        leave, gone = known.leave_rad + share * LEAVES_LATER, known.gone_rad + share * GONE_LATER
+        onset = known.leave_rad + share * LEAVES_LATER, known.gone_rad + share * GONE_LATER
         for chord in half.chord_m:
             # Sheet keeps its thickness as the chord tapers.
             extra = thick_chord / max(float(chord), 1e-6) - section.thickness_ratio
             friction = known.drag_at_zero_lift * math.sqrt(mean / max(float(chord), 1e-6))
             drag = friction + 0.3 * max(min(extra, 0.1), 0.0)
-            rows.append((known.slope, leave, gone, known.suction, drag, shift, half_a1))
-    slope, leaves, gones, suction, drag0, shift0, half_a1 = np.array(rows).T
-    chord = np.concatenate([h.chord_m for h in halves])
+            rows.append((known.slope, *onset, known.suction, drag, shift, half_a1))
+    slope, leave, gone, suction, drag0, shift0, half_a1 = np.array(rows).T
     side_edges = np.concatenate([_side_edges(h) for h in halves])
     rolled = ROLLED_UP * np.concatenate(
         [share * h.chord_m * h.true_width_m for h, share in zip(halves, rolls, strict=True)]
     )
     return Strips(
         slope=slope,
-        leave=leaves,
-        gone=gones,
+        leave=leave,
+        gone=gone,
         suction=suction,
         drag0=drag0,
         shift0=shift0,
@@ -131,7 +129,7 @@ def strips_of(lattice: Lattice, reynolds_per_m: float) -> Strips:
         true_width=np.concatenate([h.true_width_m for h in halves]),
         twist=np.concatenate([np.interp(h.eta, h.surface.eta, h.surface.twist_rad) for h in halves]),
         edges=side_edges + rolled,
-        edge_shift=((0.5 - 0.25) * side_edges + (ROLLED_UP_AT - 0.25) * rolled) * chord,
+        edge_shift=((0.5 - 0.25) * side_edges + (ROLLED_UP_AT - 0.25) * rolled) * lattice.strip_chord_m,
     )
 
 

@@ -20,9 +20,8 @@ from sheetlark.flight.derivatives import Reference, StabilityDerivatives
 from sheetlark.flight.mixing import Mixer
 
 ROLL_HELIX = 0.07  # [1]_ of the module
-HELIX_TOLD = (
-    0.3  # past this the rolling is no small motion, which the derivatives are of: pb/2V of 0.2 was checked
-)
+# Past this the rolling is no small motion, which the derivatives are of: pb/2V of 0.2 was checked.
+HELIX_TOLD = 0.3
 FLAP_LOSS = 0.7  # a real flap's hinge moment over theory at 20 to 30°: 0.6 to 0.8, from memory
 
 

@@ -53,7 +53,8 @@ def broken_front(reading: Reading, ink: Mask, *, gap_px: int) -> Candidate | Non
         return None
     span = top.width if reading.top_axis == "upright" else top.height
     pad = gap_px + 2
-    joined, _n = ndimage.label(grow(np.pad(ink, pad), gap_px))
+    wide = np.pad(ink, pad)
+    joined, _n = ndimage.label(grow(wide, gap_px))
     for k, (rows, columns) in enumerate(ndimage.find_objects(joined), start=1):
         y0, y1, x0, x1 = (
             rows.start + gap_px,
@@ -66,7 +67,7 @@ def broken_front(reading: Reading, ink: Mask, *, gap_px: int) -> Candidate | Non
         box = (x0 - pad, y0 - pad, x1 - pad, y1 - pad)
         if any(_meet(box, c.solid.box) for c in (top, side)):
             continue
-        own = np.pad(ink, pad)[rows, columns] & (joined[rows, columns] == k)
+        own = wide[rows, columns] & (joined[rows, columns] == k)
         mask = enclosed(np.pad(own, 2), gap_px)[pad:-pad, pad:-pad]
         upright, level = mirror_agreement(mask)
         if upright > _MIRRORED:

@@ -180,18 +180,22 @@ def remedied_once(layout: Layout) -> Layout:
 def _with_lead_enough(layout: Layout) -> Layout:
     """Lead in the nose, put in for the least margin, brought up to the margin wanted: it is cast or bought once.
 
-    Lead at the tail is there for the elevator's sake, and more margin than wanted does no harm. What more lead does to the elevator's reach moves the place wanted, so it is asked for again.
+    Lead at the tail is there for the elevator's sake, and more margin than wanted does no harm. What more lead does to
+    the elevator's reach moves the place wanted, so it is asked for again.
     """
     from sheetlark.evaluation import evaluate_first
 
-    for _ in range(LEAD_ROUNDS if layout.design.ballast else 0):
-        *_, lead = layout.design.ballast
+    last = len(layout.design.ballast) - 1
+    if last < 0:
+        return layout
+    for _ in range(LEAD_ROUNDS):
+        lead = layout.design.ballast[last]
         e = evaluate_first(layout.design, layout.stock)
         place, balance = e.flight.battery, e.weights.balance_m[0]
         if place is None or place.ballast_kg <= 0.0 or balance < max(place.ballast_x_m, lead.at[0]):
             break
         grams = math.ceil(1e3 * (lead.mass + place.ballast_kg))
-        layout = layout.changed({("ballast", len(layout.design.ballast) - 1, "mass"): float(grams)})
+        layout = layout.changed({("ballast", last, "mass"): float(grams)})
     return layout
 
 

@@ -17,12 +17,13 @@ from sheetlark.outline import Floats
 from sheetlark.parts.bays import size_mm
 from sheetlark.parts.blank import Blank
 from sheetlark.parts.body import Shell
+from sheetlark.parts.clash import shared
 from sheetlark.parts.exits import PASSAGE_MM, POSITIONS, Way, slot_for
 from sheetlark.parts.horns import cut_horn, span_of
 from sheetlark.parts.panels import Hinge, Panel
 from sheetlark.parts.part import PushRod, point3
 from sheetlark.parts.push_rods import rod_cylinder
-from sheetlark.parts.solids import Solid, apart
+from sheetlark.parts.solids import Solid
 from sheetlark.stock import Stock
 
 ARM_ABOVE_MM = 4.0  # the arm over the servo's case, of a 5 to 9 g servo; from memory
@@ -122,6 +123,8 @@ def _faults(rod: PushRod, skins: list[Blank], solids: list[Solid], *, must_leave
 
     The cheapest is asked first; a rod that fails there is not asked the rest.
     """
+    import manifold3d as m3
+
     whole = Way.of(rod)
     if len(whole.lines) < POSITIONS:
         yield 100  # it cannot follow its surface
@@ -141,12 +144,12 @@ def _faults(rod: PushRod, skins: list[Blank], solids: list[Solid], *, must_leave
             yield weight + 1
         if failed or (must_leave and not crosses):
             return
-    ends = [whole.lines[k] for k in _CHECKED]
-    for start, end in ends:
-        cylinder = rod_cylinder(start, end, PASSAGE_MM - 1.0)
-        for solid in solids:
-            if not apart(cylinder, solid) and float((cylinder ^ solid).volume()) > 1.0:
-                yield 1
+    at_each = [rod_cylinder(arm, horn, PASSAGE_MM - 1.0) for arm, horn in whole.lines[list(_CHECKED)]]
+    swept = m3.Manifold.batch_hull(at_each)
+    near = [solid for solid in solids if shared(swept, solid) is not None]
+    for cylinder, solid in itertools.product(at_each, near):
+        if shared(cylinder, solid) is not None:
+            yield 1
 
 
 def _in_body(servo: Equipment, shell: Shell) -> bool:

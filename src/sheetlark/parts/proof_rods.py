@@ -22,6 +22,8 @@ _POSITIONS = 9
 
 def push_rods(kit: Kit, airframe: Airframe, stock: Stock, solids: list[Body], findings: list[Clash]) -> int:
     """Every push-rod through the travel of what it moves; how many positions were tried."""
+    import manifold3d as m3
+
     tried = 0
     boxes = [Body(b.item.name, 0, b.solid()) for b in bays(airframe, stock)]
     let_in = [Body(r.name, 0, rod_solid(r)) for r in kit.rods]
@@ -38,9 +40,12 @@ def push_rods(kit: Kit, airframe: Airframe, stock: Stock, solids: list[Body], fi
             *let_in,
         ]
         worst: dict[str, tuple[float, float, Body, Floats, float]] = {}
-        for angle, arm, horn in found:
-            solid = rod_cylinder(arm, horn, ROD_MM + 2 * FREE_MM)
-            for other in others:
+        at_each = [rod_cylinder(arm, horn, ROD_MM + 2 * FREE_MM) for _, arm, horn in found]
+        # what lies clear of all that it sweeps between them is clear of each: most parts are done with at once
+        swept = m3.Manifold.batch_hull(at_each)
+        near = [other for other in others if shared(swept, other.solid) is not None]
+        for (angle, _, _), solid in zip(found, at_each, strict=True):
+            for other in near:
                 common = shared(solid, other.solid)
                 if common is None:
                     continue

@@ -1,19 +1,20 @@
 """For each finding, the smallest changes that clear it, found by solving the model again.
 
-A lever is first tried at the far end of its reach. If that clears the finding, regula falsi (Illinois form) closes
-in on the least value that does, rounded to what a builder can hold; where that creeps, for a check may be met by as
-little all along, the stretch left is halved. Every remedy returned was evaluated as written
-into the design file, cleared its finding, and brought no fault that was not there before.
+A lever is first tried at the far end of its reach. If that clears the finding, `fewest_clear` closes in on the
+least value that does, in steps that a builder can hold. Every remedy returned was evaluated as written into the design file,
+cleared its finding, and brought no fault that was not there before.
 """
 
 from __future__ import annotations
 
 import math
+from collections import OrderedDict
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import replace
 
 from sheetlark.design import Where, edited, loads
-from sheetlark.errors import SheetlarkError
+from sheetlark.errors import SheetlarkError, SolveError
 from sheetlark.evaluation import Evaluation, evaluate_first
 from sheetlark.review import building_levers, levers, stock_options
 from sheetlark.review.check import Check, imperial
@@ -21,11 +22,12 @@ from sheetlark.review.checks import CHECKS
 from sheetlark.review.finding import Change, Finding, Remedy
 from sheetlark.review.handling_checks import SIDESLIP
 from sheetlark.review.levers import Changes, Lever, Option
+from sheetlark.review.stepping import fewest_clear
 from sheetlark.review.stretching import TAIL_ARM
 from sheetlark.units import show_length, show_mass
 
 MOST_REMEDIES = 3
-_TRIES = 12  # twice as many as halve 64 steps
+_KEPT = 24  # versions evaluated for one finding that another may ask for again; each holds a kit
 
 # What is worth pulling for each finding, the cheapest for a builder first.
 PULLS: dict[str, tuple[Lever | Option, ...]] = {
@@ -86,10 +88,11 @@ def remedied(
         Called with a fraction and a few words; it may raise to stop.
     """
     done = []
+    versions = _Versions(evaluation)
     for i, finding in enumerate(found):
         if progress is not None:
             progress(i / len(found), f"looking for the smallest change: {finding.id}")
-        done.append(replace(finding, remedies=remedies_for(evaluation, finding)))
+        done.append(replace(finding, remedies=_three_of(_searched(versions, finding, None))))
     return tuple(done)
 
 
@@ -105,8 +108,12 @@ def remedies_for(
     within : callable, optional
         Whether a place of the design may be changed; without it any may. What may not is not tried.
     """
+    return _three_of(each_remedy(evaluation, finding, within=within))
+
+
+def _three_of(remedies: Iterator[Remedy]) -> tuple[Remedy, ...]:
     found: list[Remedy] = []
-    for remedy in each_remedy(evaluation, finding, within=within):
+    for remedy in remedies:
         found.append(remedy)
         if sum(not r.brings for r in found) == MOST_REMEDIES:
             break
@@ -120,10 +127,16 @@ def each_remedy(
 
     Each is a search, so who needs one alone should not ask for the next.
     """
-    if not evaluation.design.source.text:
+    return _searched(_Versions(evaluation), finding, within)
+
+
+def _searched(
+    versions: _Versions, finding: Finding, within: Callable[[Where], bool] | None
+) -> Iterator[Remedy]:
+    if not versions.of.design.source.text:
         return
     check = next(c for c in CHECKS if c.id == finding.id)
-    search = _Search(evaluation, check, within)
+    search = _Search(versions, check, within)
     for pull in PULLS.get(finding.id, ()):
         remedy = search.along(pull) if isinstance(pull, Lever) else search.among(pull)
         if remedy is not None:
@@ -135,23 +148,50 @@ def applied(evaluation: Evaluation, remedy: Remedy) -> str:
     return edited(evaluation.design.source.text, {c.where: c.value for c in remedy.changes})
 
 
+class _Versions:
+    """A design with changes written into its file, evaluated; the last few are kept, for findings share levers."""
+
+    def __init__(self, of: Evaluation) -> None:
+        self.of = of
+        self._kept: OrderedDict[str, Evaluation | None] = OrderedDict()
+
+    def with_changes(self, changes: Changes) -> Evaluation | None:
+        """None where they make no aeroplane."""
+        source = self.of.design.source
+        try:
+            text = edited(source.text, dict(changes))
+        except SheetlarkError:
+            return None
+        if text in self._kept:
+            self._kept.move_to_end(text)
+        else:
+            try:
+                self._kept[text] = evaluate_first(loads(text, source.name), self.of.stock)
+            except SheetlarkError:
+                self._kept[text] = None
+            if len(self._kept) > _KEPT:
+                self._kept.popitem(last=False)
+        return self._kept[text]
+
+
 class _Search:
     """Looks for the smallest change of one lever that clears one check."""
 
     def __init__(
-        self, evaluation: Evaluation, check: Check, within: Callable[[Where], bool] | None = None
+        self, versions: _Versions, check: Check, within: Callable[[Where], bool] | None = None
     ) -> None:
-        self.before = evaluation
+        self.versions = versions
+        self.before = versions.of
         self.check = check
         self.within = within
-        self.raised = {c.id: f.severity for c in CHECKS if (f := c.finding(evaluation)) is not None}
+        self.raised = {c.id: f.severity for c in CHECKS if (f := c.finding(self.before)) is not None}
 
     def tried(self, changes: Changes) -> tuple[float, Evaluation] | None:
         """(shortfall, evaluation) with some changes; None where they make no aeroplane."""
-        source = self.before.design.source
+        after = self.versions.with_changes(changes)
+        if after is None:
+            return None
         try:
-            design = loads(edited(source.text, dict(changes)), source.name)
-            after = evaluate_first(design, self.before.stock)
             short = self.check.shortfall(after)
         except SheetlarkError:
             return None
@@ -187,45 +227,37 @@ class _Search:
             far = self.tried(lever.changes(self.before.design, end))
         if far is None or far[0] > 0.0:
             return None
-        a, fa, b, fb = start, short, end, far[0] if math.isfinite(far[0]) else -short
-        best = (end, far[1])
-        side, left = 0, math.inf
-        for _ in range(_TRIES):
-            if abs(b - a) <= lever.step:
-                break
-            creeps, left = abs(b - a) > 0.5 * left, abs(b - a)
-            middle = 0.5 * (a + b) if creeps or fa == fb else a + (b - a) * fa / (fa - fb)
-            middle = self._held(lever, start, middle, a, b)
-            if middle in {a, b}:
-                break
-            at = self.tried(lever.changes(self.before.design, middle))
-            if at is None:
-                break
-            value = at[0] if math.isfinite(at[0]) else -short
-            if value <= 0.0:
-                b, fb, best = middle, value, (middle, at[1])
-                fa = 0.5 * fa if side == 1 else fa
-                side = 1
-            else:
-                a, fa = middle, value
-                fb = 0.5 * fb if side == -1 else fb
-                side = -1
-        value, after = best
+        value, after = self._least(lever, start, short, end, far)
         return self._made(
             lever.says(self.before, start, value), lever.changes(self.before.design, value), after
         )
 
-    @staticmethod
-    def _held(lever: Lever, start: float, value: float, bad: float, good: float) -> float:
-        """Rounded to the lever's step away from the start, kept strictly between the bad and the good end."""
-        steps = (value - start) / lever.step
-        rounded = start + lever.step * (math.ceil(steps - 1e-9) if good > bad else math.floor(steps + 1e-9))
-        low, high = min(bad, good), max(bad, good)
-        if rounded <= low:
-            rounded = start + lever.step * (math.floor((low - start) / lever.step + 1e-9) + 1)
-        if rounded >= high:
-            rounded = start + lever.step * (math.ceil((high - start) / lever.step - 1e-9) - 1)
-        return rounded if low < rounded < high else good
+    def _least(
+        self, lever: Lever, start: float, short: float, end: float, far: tuple[float, Evaluation]
+    ) -> tuple[float, Evaluation]:
+        """The value nearest to the start, in whole steps, that clears the check, and the evaluation there."""
+        step = math.copysign(lever.step, end - start)
+        last = math.ceil((end - start) / step - 1e-9)
+        best = (end, far[1])
+
+        def shortfall(k: int) -> float:
+            nonlocal best
+            if k in {0, last}:
+                at = short if k == 0 else far[0]
+            else:
+                value = start + k * step
+                found = self.tried(lever.changes(self.before.design, value))
+                if found is None:
+                    raise SolveError("no aeroplane comes of a value within the lever's reach")
+                at = found[0]
+                if at <= 0.0 and abs(value - start) < abs(best[0] - start):
+                    best = (value, found[1])
+            # a version that does not raise the check at all does not say how far it is from raising it
+            return at if math.isfinite(at) else -short
+
+        with suppress(SolveError):
+            fewest_clear(shortfall, last)
+        return best
 
     def among(self, option: Option) -> Remedy | None:
         """The first choice of a list that clears the check."""

@@ -12,7 +12,7 @@ from sheetlark.errors import PictureError, SheetlarkError
 from sheetlark.trace.model import Proposal, Tracing
 from sheetlark.trace.starting.draft import SETTLED, Choice, Draft, Look, Structure
 from sheetlark.trace.starting.equipping import size_for
-from sheetlark.trace.starting.fitting_out import with_rods
+from sheetlark.trace.starting.fitting_out import OFF_WANTED_MM, with_rods
 from sheetlark.trace.starting.layout import Layout
 from sheetlark.trace.starting.mending import mended, remedied_once, turns_free
 from sheetlark.trace.starting.simplifying import SIMPLIFICATIONS, YAW_WANTED, proposals_for
@@ -21,6 +21,7 @@ LOADING_G_DM2 = 28.0  # a first guess at all-up mass over wing area; common prac
 SHEETS = ("foam-board-5", "foam-board-5-craft")
 RODS = (("carbon-strip-6x1",), ("carbon-tube-4", "carbon-tube-4"))
 STRETCHES = (1.15, 1.3, 1.5, 1.75, 2.0)  # in height, of a fin that is too small
+MOST_ROUNDS = 4  # of placing equipment: gear that gives way to the battery moves the balance too
 SKID_STEPS = 2  # of those, taken for tidy turns alone
 
 
@@ -150,13 +151,15 @@ def _sized(draft: Draft, choice: Choice) -> Choice:
     """Equipment for what the model weighs with it, or shall weigh; where two sizes ask for each other, the larger."""
     if draft.target_g is not None:
         return choice
-    for _ in range(2):
+    mass = draft.mass_g(choice)
+    sizes = [choice.size if mass is None else size_for(mass)]
+    while True:
+        choice = replace(choice, size=sizes[-1])
         now = draft.look(choice)
-        size = choice.size if now is None else size_for(now.mass_g)
-        if size == choice.size:
-            break
-        choice = replace(choice, size=size)
-    return choice
+        wanted = choice.size if now is None else size_for(now.mass_g)
+        if wanted in sizes:
+            return replace(choice, size=max(wanted, choice.size))
+        sizes.append(wanted)
 
 
 def _driven(draft: Draft, choice: Choice) -> Choice:
@@ -182,14 +185,14 @@ def _with_fin(draft: Draft, choice: Choice, now: Look) -> Choice:
     """
     if now.yaw >= YAW_WANTED:
         return _without_skid(draft, choice, now)
-    tallest = draft.variant(choice, replace(choice, fin=STRETCHES[-1]))
+    tallest = draft.look(replace(choice, fin=STRETCHES[-1]))
     if tallest is None or tallest.yaw <= now.yaw:
         return choice
     slope = (tallest.yaw - now.yaw) / (STRETCHES[-1] - 1.0)
     for stretch in STRETCHES[:-1]:
         if now.yaw + slope * (stretch - 1.0) < YAW_WANTED:
             continue
-        trial = draft.variant(choice, replace(choice, fin=stretch))
+        trial = draft.look(replace(choice, fin=stretch))
         if trial is not None and trial.yaw >= YAW_WANTED:
             return _without_skid(draft, replace(choice, fin=stretch), trial)
     return replace(choice, fin=STRETCHES[-1])
@@ -200,7 +203,7 @@ def _without_skid(draft: Draft, choice: Choice, now: Look) -> Choice:
     if not now.skids:
         return choice
     for stretch in [s for s in STRETCHES if s > choice.fin][:SKID_STEPS]:
-        trial = draft.variant(choice, replace(choice, fin=stretch))
+        trial = draft.look(replace(choice, fin=stretch))
         if trial is not None and not trial.skids:
             return replace(choice, fin=stretch)
     return choice
@@ -209,6 +212,20 @@ def _without_skid(draft: Draft, choice: Choice, now: Look) -> Choice:
 def _finished(draft: Draft, choice: Choice) -> tuple[Layout, str]:
     """Everything in its place, what the proof finds mended, what one step cures cured; else why that cannot be."""
     try:
-        return with_rods(remedied_once(mended(draft.layout(choice, rounds=2)))), ""
+        return with_rods(remedied_once(mended(_settled(draft, choice)))), ""
     except SheetlarkError as error:
         return draft.start(choice), str(error)
+
+
+def _settled(draft: Draft, choice: Choice) -> Layout:
+    """Laid out until its battery stands where it balances the model, or can come no nearer; at least a second time."""
+    layout = draft.layout(choice, rounds=2)
+    for rounds in range(3, MOST_ROUNDS + 1):
+        before = draft.look(choice, rounds - 1)
+        if before is None or before.off_balance_mm <= OFF_WANTED_MM:
+            break
+        after = draft.look(choice, rounds)
+        if after is None or after.off_balance_mm >= before.off_balance_mm:
+            break
+        layout = draft.layout(choice, rounds)
+    return layout

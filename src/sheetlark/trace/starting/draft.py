@@ -145,7 +145,7 @@ class Draft:
         self._bodies: dict[tuple[bool, bool], list[str]] = {}
         self._texts: dict[Choice, str] = {}
         self._layouts: dict[tuple[Choice, int], Layout] = {}
-        self._looks: dict[tuple[Choice, int], Look | None] = {}
+        self._seated: dict[Choice, Layout] = {}
 
     @property
     def tailless(self) -> bool:
@@ -174,47 +174,56 @@ class Draft:
 
         return Layout(text=self.text(choice), stock=load_stock(), changes={})
 
+    def seated(self, choice: Choice) -> Layout:
+        """The design as it is written, the servos of its body where their tray has room."""
+        if choice not in self._seated:
+            self._seated[choice] = seated(self.start(choice))
+        return self._seated[choice]
+
     def layout(self, choice: Choice, rounds: int = 1) -> Layout:
-        """With its equipment in place; what moves away moves the balance, so a second round may be worth it."""
+        """With its equipment in place; what moves away moves the balance, so a second round may be worth it.
+
+        Where another version with the same equipment has it in place already, the first round is to put it there too.
+        """
         if (choice, rounds) not in self._layouts:
-            before = seated(self.start(choice)) if rounds == 1 else self.layout(choice, rounds - 1)
-            self._layouts[choice, rounds] = laid_out(before)
+            self._layouts[choice, rounds] = (
+                laid_out(self.layout(choice, rounds - 1)) if rounds > 1 else self._as_another(choice)
+            ) or laid_out(self.seated(choice))
         return self._layouts[choice, rounds]
+
+    def _as_another(self, choice: Choice) -> Layout | None:
+        """Its equipment where the version laid out last has it; None where there is none that can be evaluated so."""
+        for other, rounds in reversed(self._layouts):
+            if (other.size, other.pusher) == (choice.size, choice.pusher):
+                layout = self.start(choice).changed(self._layouts[other, rounds].changes)
+                return layout if _evaluated(layout) is not None else None
+        return None
 
     def look(self, choice: Choice, rounds: int = 1) -> Look | None:
         """Evaluated with its equipment in place; None where it cannot be."""
-        from sheetlark.evaluation import evaluate_first
-
-        key = choice, rounds
-        if key not in self._looks:
-            try:
-                layout = self.layout(choice, rounds)
-                self._looks[key] = Look(evaluate_first(layout.design, layout.stock))
-            except SheetlarkError:
-                self._looks[key] = None
-        return self._looks[key]
-
-    def variant(self, choice: Choice, other: Choice) -> Look | None:
-        """Another version of a design, its equipment where the chosen one has it; None where it cannot be evaluated."""
         try:
-            return self.with_changes(other, self.layout(choice).changes)
+            return _evaluated(self.layout(choice, rounds))
         except SheetlarkError:
             return None
 
     def with_changes(self, choice: Choice, changes: Changes) -> Look | None:
         """A version with some values changed, evaluated; None where it cannot be."""
-        from sheetlark.evaluation import evaluate_first
+        return _evaluated(self.start(choice).changed(changes))
+
+    def mass_g(self, choice: Choice) -> float | None:
+        """What it weighs before its equipment is in place; None where it cannot be made."""
+        from sheetlark.weights import weigh
 
         try:
-            layout = self.start(choice).changed(changes)
-            return Look(evaluate_first(layout.design, layout.stock))
+            at = self.seated(choice)
+            return 1e3 * float(weigh(at.design, at.airframe, at.kit, at.stock).all_up_kg)
         except SheetlarkError:
             return None
 
     def too_small(self, choice: Choice) -> bool:
         """Whether a part does not fit on its sheet inside the margins of the plans."""
         try:
-            start = seated(self.start(choice))
+            start = self.seated(choice)
             parts = start.kit.parts
         except SheetlarkError as error:
             return "larger sheet" in str(error)
@@ -282,3 +291,10 @@ class Draft:
             f'stock = "{choice.sheet}"',
             'paper = "both"',
         ]
+
+
+def _evaluated(layout: Layout) -> Look | None:
+    try:
+        return Look(layout.evaluation)
+    except SheetlarkError:
+        return None

@@ -179,9 +179,15 @@ class _Hold:
         x = np.concatenate([[start], np.column_stack([start - steps, start + steps]).ravel()])
         return x[(x >= low) & (x <= high)]
 
-    def _found(self, size: Floats, wanted: float, *, first: float, last: float) -> Floats | None:
-        """Middle of the free place for a box that is nearest along x to a wanted one; None where there is none."""
+    def _found(
+        self, size: Floats, wanted: float, *, first: float, last: float, within: float = np.inf
+    ) -> Floats | None:
+        """Middle of the free place for a box that is nearest along x to a wanted one; None where there is none.
+
+        Places as far from the wanted one as `within`, or further, are left alone. [mm]
+        """
         x = self._stations(float(size[0]), wanted, first, last)
+        x = x[np.abs(x - wanted) < within]
         half, low, high = self._between(x - size[0] / 2, x + size[0] / 2)
         wide = (size[1] / 2 <= half) & (high - low >= size[2])
         for x_, low_, high_ in zip(x[wide], low[wide], high[wide], strict=True):
@@ -216,11 +222,9 @@ class _Hold:
 
         A battery of another mass has to stand elsewhere for the same moment about the balance point wanted.
         """
-        from sheetlark.evaluation import evaluate_first
-
         drive = self.layout.design.drive
         assert drive is not None
-        e = evaluate_first(self.layout.design, self.layout.stock)
+        e = self.layout.evaluation
         now = self.layout.stock.pack(drive.pack).mass_kg
         place, about = e.flight.battery, 0.0
         moment = now * 1e3 * drive.pack_at[0]
@@ -237,9 +241,11 @@ class _Hold:
             wanted = about + moment / item.mass_kg
             for travel in TRAVELS_MM:
                 reach = size + (2.0 * travel, 0.0, 0.0)
-                at = self._found(reach, wanted, first=first, last=last)
-                off = np.inf if at is None else abs(float(at[0]) - wanted) * item.mass_kg / now
-                if at is not None and (best is None or off < best[0] - OFF_WANTED_MM):
+                # no place is worth a look that is hardly nearer than the best so far
+                within = np.inf if best is None else (best[0] - OFF_WANTED_MM) * now / item.mass_kg
+                at = self._found(reach, wanted, first=first, last=last, within=within)
+                if at is not None:
+                    off = abs(float(at[0]) - wanted) * item.mass_kg / now
                     best = (off, key, travel, at, reach)
                     short = wanted - float(at[0])
             if best is not None and best[0] <= OFF_WANTED_MM:

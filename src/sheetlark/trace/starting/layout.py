@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from sheetlark.airframe import Airframe
     from sheetlark.design import Design
+    from sheetlark.evaluation import Evaluation
     from sheetlark.parts import Clash, Kit
     from sheetlark.stock import Stock
 
@@ -61,3 +62,10 @@ class Layout:
         from sheetlark.parts import make_kit
 
         return make_kit(self.airframe, self.stock)
+
+    @cached_property
+    def evaluation(self) -> Evaluation:
+        """Without the stages that take long."""
+        from sheetlark.evaluation import evaluate_first
+
+        return evaluate_first(self.design, self.stock)

@@ -183,14 +183,12 @@ def _with_lead_enough(layout: Layout) -> Layout:
     Lead at the tail is there for the elevator's sake, and more margin than wanted does no harm. What more lead does to
     the elevator's reach moves the place wanted, so it is asked for again.
     """
-    from sheetlark.evaluation import evaluate_first
-
     last = len(layout.design.ballast) - 1
     if last < 0:
         return layout
     for _ in range(LEAD_ROUNDS):
         lead = layout.design.ballast[last]
-        e = evaluate_first(layout.design, layout.stock)
+        e = layout.evaluation
         place, balance = e.flight.battery, e.weights.balance_m[0]
         if place is None or place.ballast_kg <= 0.0 or balance < max(place.ballast_x_m, lead.at[0]):
             break

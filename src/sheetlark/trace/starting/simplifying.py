@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from sheetlark.trace.model import Proposal
 from sheetlark.trace.starting.body_parts import flat_sides
 from sheetlark.trace.starting.design_parts import TAIL_VOLUME
-from sheetlark.trace.starting.draft import SETTLED, Choice, Draft, Look
+from sheetlark.trace.starting.draft import Choice, Draft, Look
 from sheetlark.trace.starting.layout import Changes
 from sheetlark.units import show_length, show_mass
 
@@ -190,7 +190,7 @@ def _less_skid(taken: Evaluation, left: Evaluation) -> str:
 
 
 def _pusher(draft: Draft, choice: Choice, *, taken: bool) -> Proposal:
-    nose, tail = (draft.look(replace(choice, pusher=p), SETTLED) for p in (False, True))
+    nose, tail = (draft.look(replace(choice, pusher=p)) for p in (False, True))
     return Proposal(
         id="pusher",
         says="The motor pushes from the tail, whose end is widened to hold it.",

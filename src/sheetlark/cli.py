@@ -242,6 +242,7 @@ def demo(folder: Path) -> None:
 @click.option("--length", default=None, help="A second known dimension, nose to tail, to check the scale.")
 @click.option("--json", "as_json", is_flag=True, help="Print views and outlines as a stable document.")
 @click.option("-o", "--out", type=DESIGN, default=None, help="Write a starting design.")
+@click.option("--review", "reviewed", is_flag=True, help="Review the starting design at once.")
 @click.option(
     "--mass",
     default=None,
@@ -271,6 +272,7 @@ def trace(
     length: str | None,
     as_json: bool,
     out: Path | None,
+    reviewed: bool,
     mass: str | None,
     without: tuple[str, ...],
     page: int,
@@ -280,6 +282,12 @@ def trace(
     """Read the outlines of a three-view PICTURE, and make a starting design of them."""
     from sheetlark.trace.report import run
 
+    if reviewed and (out is None or as_json):
+        raise click.UsageError(
+            "--review is of a starting design, in words: give -o FILE, and leave --json out"
+            if out is None
+            else "--json prints one document: leave --review out, and then: sheetlark review FILE --json"
+        )
     for line in run(
         picture,
         span=span,
@@ -293,6 +301,15 @@ def trace(
         force=force,
     ):
         click.echo(line)
+    if out is not None and not as_json and not reviewed:
+        click.echo(f"Next: sheetlark review {out}")
+    if out is not None and reviewed:
+        from sheetlark.design import load
+        from sheetlark.evaluation import evaluate
+        from sheetlark.review import printed
+
+        click.echo("")
+        click.echo(printed(evaluate(load(out))))
 
 
 @main.command()

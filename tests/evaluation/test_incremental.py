@@ -115,12 +115,12 @@ def test_a_kit_cut_after_a_dozen_others_is_the_kit_cut_first(name):
                 texts.pop()
     assert len(texts) > 15
     warm = [content(make_kit(airframe(loads(each), STOCK), STOCK)) for each in texts]
-    for each, parts in list(zip(texts, warm, strict=True))[::3]:
+    for each, parts in list(zip(texts, warm, strict=True))[::5]:
         forget_everything()
         assert content(make_kit(airframe(loads(each), STOCK), STOCK)) == parts
 
 
-@settings(max_examples=5, deadline=None)
+@settings(max_examples=3, deadline=None)
 @given(
     name=st.sampled_from(["dunnock", "brambling", "turnstone"]),
     edits=st.lists(

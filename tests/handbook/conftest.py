@@ -3,12 +3,23 @@
 from __future__ import annotations
 
 import functools
+from pathlib import Path
 
 import pytest
 
 from sheetlark.design import loads, starter
 from sheetlark.evaluation import Evaluation, evaluate
 from sheetlark.handbook import Handbook, handbook, pack_bytes
+
+HERE = Path(__file__).parent
+
+
+@pytest.hookimpl(tryfirst=True)  # before the groups are written into the names
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """All on one worker: they share the starters written up, which take longer than what is asked of them."""
+    for item in items:
+        if HERE in item.path.parents:
+            item.add_marker(pytest.mark.xdist_group("handbook"))
 
 
 @functools.cache

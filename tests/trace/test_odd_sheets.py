@@ -30,6 +30,8 @@ from sheetlark.trace.paper.views import Reading
 sys.path.insert(0, str(Path(__file__).parent))
 import drawing_c as C  # noqa: N812
 
+pytestmark = pytest.mark.xdist_group("odd sheets")  # they share a sheet and its tracing
+
 
 @lru_cache(maxsize=1)
 def sheet() -> Image.Image:
@@ -57,16 +59,16 @@ def test_a_sheet_on_its_side_is_set_upright(
 ) -> None:
     file = tmp_path / "turned.png"
     sheet().rotate(90 * quarter, expand=True).save(file)
-    opened = open_picture(file)
+    opened = open_picture(file, span_m=0.76)
     found = trace_with(file, Corrections(), span_m=0.76, opened=opened)
     assert [v.kind for v in found.views] == ["top", "side", "front"]
     assert [v.nose for v in found.views] == [top, side, "toward"]  # as they lie in the picture
     assert abs(found.turned_deg) == pytest.approx(90.0, abs=0.5)
     assert {(o.name, o.view) for o in found.outlines} == {(o.name, o.view) for o in upright.outlines}
-    # what was traced to tell the way up is not traced again
     assert opened.traced is not None
-    kept = trace_with(file, Corrections(), span_m=1.0, opened=opened)
-    assert kept == trace_with(file, Corrections(), span_m=1.0, opened=replace(opened, traced=None))
+    if quarter == 1:  # what was traced to tell the way up is not traced again
+        assert found == trace_with(file, Corrections(), span_m=0.76, opened=replace(opened, traced=None))
+        return
     # boxed by hand with the same noses it is the same
     boxes = tuple(
         ViewBox(kind=v.kind, box_px=v.box_px, nose="" if v.nose == "toward" else v.nose) for v in found.views

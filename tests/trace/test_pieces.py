@@ -7,9 +7,10 @@ import pytest
 from PIL import Image, ImageDraw
 
 from sheetlark.trace.paper.ink import Mask
+from sheetlark.trace.paper.mirror import mirror_agreement
 from sheetlark.trace.paper.pieces import broken_front, fronts_in_two, in_one, with_section
 from sheetlark.trace.paper.regions import Solid
-from sheetlark.trace.paper.views import Candidate, Reading, mirror_agreement
+from sheetlark.trace.paper.views import Candidate, Reading
 
 
 def _piece(box: tuple[int, int, int, int]) -> Candidate:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import re
 import sys
+from collections.abc import Iterator
+from functools import lru_cache
 from pathlib import Path
 
 import pytest
@@ -12,12 +14,24 @@ from click.testing import CliRunner
 
 from sheetlark.cli import main
 from sheetlark.design import load
+from sheetlark.trace import report
 
 sys.path.insert(0, str(Path(__file__).parent))
 import drawing as D  # noqa: N812
 
 METRIC = re.compile(r"\d (mm|g|dm²)\b(?! per px)")
 CUSTOMARY = re.compile(r"\d (in|oz|ft)\b")
+
+
+pytestmark = pytest.mark.xdist_group("words of a tracing")  # they share a picture
+
+
+@pytest.fixture(autouse=True, scope="module")
+def read_once() -> Iterator[None]:
+    """The one picture is read once for all of them: what is said of it is what is asked here."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(report, "open_picture", lru_cache(report.open_picture))
+        yield
 
 
 @pytest.fixture(scope="module")
@@ -47,6 +61,21 @@ def test_a_size_is_answered_in_its_own_units(picture: Path, tmp_path: Path, span
     assert 2 * max(
         float(y) for y in re.findall(r",(-?[\d.]+)", design.wing[0].outline or "")
     ) == pytest.approx(762.0, abs=1.0)
+
+
+def test_the_starting_design_is_reviewed_at_once(picture: Path, tmp_path: Path) -> None:
+    out = tmp_path / "mine.toml"
+    words = said(picture, "--span", "760 mm", "-o", out, "--review")
+    alone = CliRunner().invoke(main, ["review", str(out)])
+    assert words.endswith(f"wrote {out}\n\n{alone.output}")
+    assert "Findings" in alone.output
+
+
+@pytest.mark.parametrize("more", [("--review",), ("--review", "--json", "-o", "mine.toml")])
+def test_what_cannot_be_reviewed_is_refused_before_the_picture_is_read(tmp_path: Path, more: tuple) -> None:
+    got = CliRunner().invoke(main, ["trace", str(tmp_path / "none.png"), "--span", "760 mm", *more])
+    assert got.exit_code == 2
+    assert "--review" in got.output
 
 
 def test_the_document_stays_in_millimetres(picture: Path) -> None:

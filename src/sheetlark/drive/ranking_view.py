@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from xml.sax.saxutils import escape
+from html import escape
 
 from sheetlark.drive.matching import Combination, Ranking
 

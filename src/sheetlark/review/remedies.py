@@ -1,8 +1,8 @@
 """For each finding, the smallest changes that clear it, found by solving the model again.
 
 A lever is first tried at the far end of its reach. If that clears the finding, `fewest_clear` closes in on the
-least value that does, in steps that a builder can hold. Every remedy returned was evaluated as written into the design file,
-cleared its finding, and brought no fault that was not there before.
+least value that does, in steps that a builder can hold. Every remedy returned was evaluated with its values as they
+are written into the design file, cleared its finding, and brought no fault that was not there before.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import replace
 
-from sheetlark.design import Where, edited, loads
+from sheetlark.design import Where, edited, varied
 from sheetlark.errors import SheetlarkError, SolveError
 from sheetlark.evaluation import Evaluation, evaluate_first
 from sheetlark.review import building_levers, levers, stock_options
@@ -149,7 +149,7 @@ def applied(evaluation: Evaluation, remedy: Remedy) -> str:
 
 
 class _Versions:
-    """A design with changes written into its file, evaluated; the last few are kept, for findings share levers."""
+    """A design with some values changed, evaluated; the last few are kept, for findings share levers."""
 
     def __init__(self, of: Evaluation) -> None:
         self.of = of
@@ -157,21 +157,21 @@ class _Versions:
 
     def with_changes(self, changes: Changes) -> Evaluation | None:
         """None where they make no aeroplane."""
-        source = self.of.design.source
-        try:
-            text = edited(source.text, dict(changes))
-        except SheetlarkError:
-            return None
-        if text in self._kept:
-            self._kept.move_to_end(text)
+        key = repr(dict(changes))
+        if key in self._kept:
+            self._kept.move_to_end(key)
         else:
-            try:
-                self._kept[text] = evaluate_first(loads(text, source.name), self.of.stock)
-            except SheetlarkError:
-                self._kept[text] = None
+            self._kept[key] = self._evaluated(changes)
             if len(self._kept) > _KEPT:
                 self._kept.popitem(last=False)
-        return self._kept[text]
+        return self._kept[key]
+
+    def _evaluated(self, changes: Changes) -> Evaluation | None:
+        source = self.of.design.source
+        try:
+            return evaluate_first(varied(source.text, changes, source.name), self.of.stock)
+        except SheetlarkError:
+            return None
 
 
 class _Search:

@@ -16,8 +16,8 @@ from sheetlark.trace.paper.regions import Solid
 from sheetlark.trace.paper.search import Sheet, all_solids
 from sheetlark.trace.paper.views import Candidate, Reading, candidates
 from sheetlark.trace.shapes.contour import run_to
+from sheetlark.trace.shapes.control_outlines import hinge_outline
 from sheetlark.trace.shapes.fit import fit_path
-from sheetlark.trace.shapes.hinges import hinge_outline
 from sheetlark.trace.shapes.outlining import TOLERANCE
 
 KINDS = ("top", "side", "front")

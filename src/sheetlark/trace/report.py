@@ -78,7 +78,7 @@ def run(
         yield from textwrap.wrap(worth, _WIDTH, initial_indent="  ", subsequent_indent="    ")
     if made.says:
         yield from textwrap.wrap(f"It cannot be evaluated as it is: {in_units(made.says, imperial)}", _WIDTH)
-    yield f"wrote {out}. Next: sheetlark review {out}"
+    yield f"wrote {out}"
 
 
 def _sized(

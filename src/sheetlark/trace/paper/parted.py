@@ -10,9 +10,10 @@ from dataclasses import replace
 import numpy as np
 
 from sheetlark.trace.paper.ink import Mask, grow, shrink
+from sheetlark.trace.paper.mirror import mirror_agreement, symmetry_axis
 from sheetlark.trace.paper.propellers import blade_bounds
 from sheetlark.trace.paper.regions import Solid, enclosed, on_sheet
-from sheetlark.trace.paper.views import Candidate, mirror_agreement, symmetry_axis
+from sheetlark.trace.paper.views import Candidate
 
 WIDTHS = (4, 7, 11)  # half the widest break closed, one after the other, pixels
 _LOOSE = 0.15  # of the view's longer side, that its loose ink is longer than where a part may be missing

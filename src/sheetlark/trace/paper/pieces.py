@@ -7,8 +7,9 @@ import itertools
 import numpy as np
 
 from sheetlark.trace.paper.ink import Mask, grow
+from sheetlark.trace.paper.mirror import mirror_agreement
 from sheetlark.trace.paper.regions import Solid, enclosed, on_sheet
-from sheetlark.trace.paper.views import Candidate, Reading, mirror_agreement
+from sheetlark.trace.paper.views import Candidate, Reading
 
 _ASIDE = 0.015  # of the wider piece's width, how far the other's middle lies from its own, at most
 _NARROWEST = 0.4  # of it, the other's width

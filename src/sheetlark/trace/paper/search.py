@@ -11,18 +11,12 @@ from sheetlark.trace.paper.dimensions import dimension_lines
 from sheetlark.trace.paper.frames import without_frames
 from sheetlark.trace.paper.ink import Floats, Mask, darkness, grow, ink_mask, pen_width, pooled, shrink
 from sheetlark.trace.paper.meant import Inks, inks_meant
+from sheetlark.trace.paper.mirror import mirror_turn
 from sheetlark.trace.paper.pieces import broken_front, fronts_in_two
 from sheetlark.trace.paper.regions import Solid, solids
 from sheetlark.trace.paper.settling import MEND, held, settled
 from sheetlark.trace.paper.straight import rub_out, skew_rad, straight_strokes
-from sheetlark.trace.paper.views import (
-    Candidate,
-    Reading,
-    candidates,
-    length_amid,
-    mirror_turn,
-    read_views,
-)
+from sheetlark.trace.paper.views import Candidate, Reading, candidates, length_amid, read_views
 
 GAPS = (0, 1, 2, 4, 7, 11)  # half the widest break closed, coarse pixels
 _MOST_TURN = np.radians(20.0)  # a sheet is put down no further askew

@@ -17,6 +17,7 @@ from sheetlark.trace.paper.views import Candidate, Reading, length_amid
 from sheetlark.trace.shapes.biplane import Pair, split_pair
 from sheetlark.trace.shapes.body import Body, bare_wing, find_body_width, with_tail_end
 from sheetlark.trace.shapes.contour import Rings, trace_rings
+from sheetlark.trace.shapes.control_outlines import control_outlines, hinge_note
 from sheetlark.trace.shapes.cutout import with_cutout
 from sheetlark.trace.shapes.ends import TopView
 from sheetlark.trace.shapes.fin import drawn_root, rudder_foot
@@ -24,7 +25,6 @@ from sheetlark.trace.shapes.frame import Frame
 from sheetlark.trace.shapes.front import FrontView, FrontWing, fin_above, read_front
 from sheetlark.trace.shapes.heading import Heading, find_heading
 from sheetlark.trace.shapes.high_tail import tail_on_fin
-from sheetlark.trace.shapes.hinges import control_outlines, hinge_note
 from sheetlark.trace.shapes.in_picture import view_in_picture
 from sheetlark.trace.shapes.inkgrid import Ink
 from sheetlark.trace.shapes.nose import from_nose, length_of

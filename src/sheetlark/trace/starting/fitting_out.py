@@ -5,7 +5,6 @@ No box is placed by a rule alone: each is tried against the solids of the parts 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -15,9 +14,9 @@ import numpy as np
 from sheetlark.errors import GeometryError
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.starting.layout import Changes, Layout, Where
+from sheetlark.trace.starting.wing_servos import wing_servo
 
 if TYPE_CHECKING:
-    from sheetlark.airframe import LiftingSurface
     from sheetlark.parts import Room
 
 Box = tuple[Floats, Floats]  # its low and its high corner [mm]
@@ -31,10 +30,6 @@ TRAY_MM = 10.5  # left free ahead of the servos, for their tray reaches 10 mm be
 OFF_FORMER_MM = 60.0  # the furthest a former gives way to a box; further, the box goes through it
 LOWER_SERVOS = ("servo-3.7g", "servo-2g")  # where the body is too low for the usual ones
 SERVOS, SERVOS_AFT = 0.42, 0.7  # of the body's length; the latter where everything has to come aft
-WING_ROD_MM = (
-    56.0  # from a servo in the wing to the hinge of what it moves; too near, its arm goes over its dead point
-)
-WING_ROD_LEAST_MM = 18.0
 ABOVE_SERVO_MM = 5.0  # for its arm and the rod
 STEP_MM = 2.0
 # batteries of as many cells by mass: a lighter one where there is no room, a heavier one instead of lead
@@ -320,55 +315,15 @@ class _Hold:
         return False
 
     def _in_wing(self, k: int, moves: str) -> None:
-        """A servo let into each wing half ahead of what it moves, clear of spars and struts."""
-        surface = next(
-            (s for s in self.layout.airframe.surfaces if s.control is not None and s.control.moves == moves),
-            None,
-        )
+        """A servo let into each wing half ahead of what it moves."""
         size = self.sizes.get(f"{moves} servo, starboard")
-        if surface is None or size is None or (line := surface.hinge_line()) is None:
-            return
-        at = next(self._wing_places(surface, line, size), None)
+        at = None if size is None else wing_servo(self.layout, self.room, size, moves)
         if at is not None:
             place, off = at
             self.changes |= {
                 ("radio", "servo", k, "at"): [round(float(v), 1) for v in place],
                 ("radio", "servo", k, "push_rod_length"): round(off),
             }
-
-    def _wing_places(
-        self,
-        surface: LiftingSurface,
-        line: tuple[tuple[float, float], tuple[float, float]],
-        size: Floats,
-    ) -> Iterator[tuple[Floats, float]]:
-        (x0, y0), (x1, y1) = line
-        half = size[0] / 2
-        for share in (0.4, 0.3, 0.5, 0.22, 0.6, 0.7):
-            y, hinge = y0 + share * (y1 - y0), 1e3 * (x0 + share * (x1 - x0))
-            root = float(surface.stations[0][0])
-            front, chord = (1e3 * v for v in surface.chord_at((y - root) / surface.half_span_m))
-            rods = [(front + s.at * chord, self._rod_half(s.rod)) for s in surface.spars]
-            for off in sorted(np.arange(WING_ROD_LEAST_MM, 90.0, 2.0), key=lambda v: abs(v - WING_ROD_MM)):
-                x = hinge - float(off)
-                if x - half < front + 8.0:
-                    continue
-                if any(abs(x - at) < half + wide + 2.0 for at, wide in rods):
-                    continue
-                place = 1e3 * surface.place(1e-3 * x, y)
-                if self._off_rods_and_struts(place, size):
-                    yield place, float(off)
-                    break
-
-    def _rod_half(self, key: str) -> float:
-        rod = self.layout.stock.rod(key)
-        return 500.0 * max(rod.width_m, rod.outer_diameter_m)
-
-    def _off_rods_and_struts(self, place: Floats, size: Floats) -> bool:
-        low, high = place - size / 2 - 1.0, place + size / 2 + 1.0
-        return not any(
-            word in name for name in self.room.meets(low, high) for word in ("strut", "body", "spar")
-        )
 
     # -- formers -------------------------------------------------------------------------------------------
 

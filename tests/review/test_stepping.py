@@ -49,3 +49,10 @@ def test_a_shortfall_that_rises_again_still_gives_one_that_clears():
     shortfall = [3.0, 1.0, -1.0, 2.0, 0.5, -0.5, -2.0].__getitem__
     found = fewest_clear(shortfall, 6)
     assert shortfall(found) <= 0.0 < shortfall(found - 1)
+
+
+def test_what_is_known_is_a_bracket_and_not_asked_for_again_between():
+    asked = []
+    found = fewest_clear(lambda k: asked.append(k) or 41.5 - k, 60, known=(12, 38, 44, 52))
+    assert found == 42
+    assert set(asked) <= {12, 38, 39, 40, 41, 42, 43, 44, 52}

@@ -155,9 +155,13 @@ class _Versions:
         self.of = of
         self._kept: OrderedDict[str, Evaluation | None] = OrderedDict()
 
+    def keeps(self, changes: Changes) -> bool:
+        """Whether the version with some changes is an aeroplane that need not be evaluated again."""
+        return self._kept.get(_key(changes)) is not None
+
     def with_changes(self, changes: Changes) -> Evaluation | None:
         """None where they make no aeroplane."""
-        key = repr(dict(changes))
+        key = _key(changes)
         if key in self._kept:
             self._kept.move_to_end(key)
         else:
@@ -172,6 +176,10 @@ class _Versions:
             return evaluate_first(varied(source.text, changes, source.name), self.of.stock)
         except SheetlarkError:
             return None
+
+
+def _key(changes: Changes) -> str:
+    return repr(dict(changes))
 
 
 class _Search:
@@ -255,8 +263,10 @@ class _Search:
             # a version that does not raise the check at all does not say how far it is from raising it
             return at if math.isfinite(at) else -short
 
+        design = self.before.design
+        known = [k for k in range(1, last) if self.versions.keeps(lever.changes(design, start + k * step))]
         with suppress(SolveError):
-            fewest_clear(shortfall, last)
+            fewest_clear(shortfall, last, known)
         return best
 
     def among(self, option: Option) -> Remedy | None:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
+
+_FLAT = 1e-3  # how much smaller the shortfall is at the end that clears it, where it does not tell how far that is
 
 
-def fewest_clear(shortfall: Callable[[int], float], last: int) -> int:
+def fewest_clear(shortfall: Callable[[int], float], last: int, known: Collection[int] = ()) -> int:
     """The least number of steps at which a shortfall is no longer above 0, as if it only ever fell between them.
 
     Parameters
@@ -14,6 +16,8 @@ def fewest_clear(shortfall: Callable[[int], float], last: int) -> int:
         Of a number of steps from 0 to `last`: above 0 at 0 and not at `last`. It is asked each number once at most.
     last : int
         The steps to the end that clears it.
+    known : collection of int
+        Numbers between that cost nothing to ask.
 
     Returns
     -------
@@ -24,7 +28,7 @@ def fewest_clear(shortfall: Callable[[int], float], last: int) -> int:
     -----
     Inverse quadratic interpolation through both ends of the bracket and the point last left, rounded towards the end
     that clears it; halving where that neither halves the bracket nor the shortfall at the end it moves, or moves it by
-    a single step: for longer, the oftener that happens. (R. P. Brent, Algorithms for Minimization without Derivatives, 1973, ch. 4, has the same
+    a single step: for longer, the oftener that happens, and to the end where the shortfall there is flat. (R. P. Brent, Algorithms for Minimization without Derivatives, 1973, ch. 4, has the same
     two means; his test of when to halve is for a continuous variable.)
     """
     asked: dict[int, float] = {}
@@ -34,7 +38,8 @@ def fewest_clear(shortfall: Callable[[int], float], last: int) -> int:
             asked[k] = shortfall(k)
         return asked[k]
 
-    bad, good = 0, last
+    good = min((k for k in known if at(k) <= 0.0), default=last)
+    bad = max((k for k in known if k < good), default=0)
     left: int | None = None
     halvings, more = 0, 1
     while good - bad > 1:
@@ -46,7 +51,8 @@ def fewest_clear(shortfall: Callable[[int], float], last: int) -> int:
         if halve:
             halvings -= 1
         elif 2 * (good - bad) > width and (abs(k - moved) == 1 or 2.0 * abs(at(k)) > abs(at(moved))):
-            halvings, more = more, 2 * more
+            flat = abs(at(good)) < _FLAT * at(bad)
+            halvings, more = last if flat else more, 2 * more
     return good
 
 

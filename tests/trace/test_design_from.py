@@ -24,9 +24,10 @@ from sheetlark.review import findings
 from sheetlark.review.further_rows import control_rows
 from sheetlark.stock import load_stock
 from sheetlark.trace import SIMPLIFICATIONS, StartingDesign, Tracing, design_from, trace_picture
+from sheetlark.trace.starting.balancing import balanced, off_balance_mm
 from sheetlark.trace.starting.design_parts import tail_stretch
 from sheetlark.trace.starting.draft import Choice, Draft
-from sheetlark.trace.starting.fitting_out import laid_out
+from sheetlark.trace.starting.fitting_out import OFF_WANTED_MM, laid_out
 from sheetlark.trace.starting.layout import Layout
 from sheetlark.trace.starting.mending import mended, remedied_once, turns_free
 
@@ -228,6 +229,20 @@ def test_a_strut_too_near_to_an_aileron_stands_a_little_further_ahead():
     after = mended(spoilt)
     assert not after.clashes
     assert 0.54 < after.design.strut[0].place < 0.59
+
+
+@pytest.mark.parametrize(("seed", "kind"), KINDS[:2])
+def test_the_battery_stands_where_it_balances_the_model(made, seed, kind):
+    e = evaluate(loads(made(seed, kind).toml))
+    assert e.air.static_margin == pytest.approx(e.flight.wanted_margin, abs=0.03)
+    assert abs(e.flight.battery.wanted_x_m - e.design.drive.pack_at[0]) < 0.02
+
+
+def test_equipment_that_stands_where_it_should_stays_there():
+    layout = balanced(laid_out(Layout(text=starter("dunnock"), stock=load_stock(), changes={})))
+    assert off_balance_mm(layout.evaluation) <= OFF_WANTED_MM
+    assert balanced(layout) is layout
+    assert laid_out(laid_out(layout)).changes.keys() == layout.changes.keys()
 
 
 def test_a_view_that_cannot_be_built_says_why(traced):

@@ -10,9 +10,10 @@ from dataclasses import dataclass, replace
 
 from sheetlark.errors import PictureError, SheetlarkError
 from sheetlark.trace.model import Proposal, Tracing
+from sheetlark.trace.starting.balancing import balanced
 from sheetlark.trace.starting.draft import SETTLED, Choice, Draft, Look, Structure
 from sheetlark.trace.starting.equipping import size_for
-from sheetlark.trace.starting.fitting_out import OFF_WANTED_MM, with_rods
+from sheetlark.trace.starting.fitting_out import with_rods
 from sheetlark.trace.starting.layout import Layout
 from sheetlark.trace.starting.mending import mended, remedied_once, turns_free
 from sheetlark.trace.starting.simplifying import SIMPLIFICATIONS, YAW_WANTED, proposals_for
@@ -21,7 +22,6 @@ LOADING_G_DM2 = 28.0  # a first guess at all-up mass over wing area; common prac
 SHEETS = ("foam-board-5", "foam-board-5-craft")
 RODS = (("carbon-strip-6x1",), ("carbon-tube-4", "carbon-tube-4"))
 STRETCHES = (1.15, 1.3, 1.5, 1.75, 2.0)  # in height, of a fin that is too small
-MOST_ROUNDS = 4  # of placing equipment: gear that gives way to the battery moves the balance too
 SKID_STEPS = 2  # of those, taken for tidy turns alone
 
 
@@ -212,20 +212,8 @@ def _without_skid(draft: Draft, choice: Choice, now: Look) -> Choice:
 def _finished(draft: Draft, choice: Choice) -> tuple[Layout, str]:
     """Everything in its place, what the proof finds mended, what one step cures cured; else why that cannot be."""
     try:
-        return with_rods(remedied_once(mended(_settled(draft, choice)))), ""
+        return with_rods(
+            remedied_once(mended(balanced(draft.layout(choice, rounds=2), draft.layout(choice))))
+        ), ""
     except SheetlarkError as error:
         return draft.start(choice), str(error)
-
-
-def _settled(draft: Draft, choice: Choice) -> Layout:
-    """Laid out until its battery stands where it balances the model, or can come no nearer; at least a second time."""
-    layout = draft.layout(choice, rounds=2)
-    for rounds in range(3, MOST_ROUNDS + 1):
-        before = draft.look(choice, rounds - 1)
-        if before is None or before.off_balance_mm <= OFF_WANTED_MM:
-            break
-        after = draft.look(choice, rounds)
-        if after is None or after.off_balance_mm >= before.off_balance_mm:
-            break
-        layout = draft.layout(choice, rounds)
-    return layout

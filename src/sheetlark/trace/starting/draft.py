@@ -11,6 +11,7 @@ from sheetlark.errors import SheetlarkError
 from sheetlark.trace.model import Outline, Tracing
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.starting.as_drawn import as_drawn
+from sheetlark.trace.starting.balancing import off_balance_mm
 from sheetlark.trace.starting.body_parts import body_lines
 from sheetlark.trace.starting.design_parts import (
     area_of,
@@ -124,8 +125,7 @@ class Look:
 
     @property
     def off_balance_mm(self) -> float:
-        place, drive = self.evaluation.flight.battery, self.evaluation.design.drive
-        return 0.0 if place is None or drive is None else 1e3 * abs(place.wanted_x_m - drive.pack_at[0])
+        return off_balance_mm(self.evaluation)
 
 
 class Draft:
@@ -187,9 +187,13 @@ class Draft:
         """
         if (choice, rounds) not in self._layouts:
             self._layouts[choice, rounds] = (
-                laid_out(self.layout(choice, rounds - 1)) if rounds > 1 else self._as_another(choice)
+                self._again(choice, rounds) if rounds > 1 else self._as_another(choice)
             ) or laid_out(self.seated(choice))
         return self._layouts[choice, rounds]
+
+    def _again(self, choice: Choice, rounds: int) -> Layout:
+        layout = self.layout(choice, rounds - 1)
+        return laid_out(layout, self.layout(choice, rounds - 2) if rounds > 2 else None)
 
     def _as_another(self, choice: Choice) -> Layout | None:
         """Its equipment where the version laid out last has it; None where there is none that can be evaluated so."""

@@ -68,8 +68,10 @@ def seated(layout: Layout) -> Layout:
     return layout
 
 
-def laid_out(layout: Layout) -> Layout:
-    """Everything bought put in its place, the formers between.
+def laid_out(layout: Layout, before: Layout | None = None) -> Layout:
+    """Everything bought put in its place, the formers between; the same layout where all of it stands there already.
+
+    before : the layout that this one was laid out from, which tells how the balance follows the battery
 
     Raises
     ------
@@ -78,7 +80,8 @@ def laid_out(layout: Layout) -> Layout:
     """
     if layout.design.drive is None or layout.design.body is None:
         return layout
-    return _Hold(layout).filled()
+    filled = _Hold(layout, before).filled()
+    return layout if filled.changes == layout.changes else filled
 
 
 def with_rods(layout: Layout) -> Layout:
@@ -104,10 +107,10 @@ def _packs_like(key: str) -> list[str]:
 class _Hold:
     """The inside of a body, filled box by box."""
 
-    def __init__(self, layout: Layout) -> None:
+    def __init__(self, layout: Layout, before: Layout | None) -> None:
         from sheetlark.parts import Room, boxed
 
-        self.layout = layout
+        self.layout, self.before = layout, before
         self.body = layout.airframe.body
         self.room: Room = Room.of(layout.kit, without=("former", "servo tray", "firewall doubler"))
         self.sizes = {item.name: size for item, size in boxed(layout.airframe, layout.stock)}
@@ -226,7 +229,7 @@ class _Hold:
         if place is not None:
             moved = now * (place.wanted_x_m - drive.pack_at[0]) / e.weights.all_up_kg
             about = 1e3 * (float(e.weights.balance_m[0]) + moved)
-            moment = now * (1e3 * place.wanted_x_m - about)
+            moment = now * (self._aim(1e3 * place.wanted_x_m) - about)
         first, last = self._ends()
         best: tuple[float, str, float, Floats, Floats] | None = None
         short = 0.0
@@ -254,6 +257,17 @@ class _Hold:
             ("drive", "pack_at"): self._keep(best[3], best[4]),
         }
         return short
+
+    def _aim(self, wanted: float) -> float:
+        """Where the battery stands once it is wanted where it stands: what gives way to it moves the balance too. [mm]
+
+        By the secant through this layout and the one before it.
+        """
+        one, other = (None if at is None else _stands_and_is_wanted(at) for at in (self.before, self.layout))
+        if one is None or other is None or one[0] != other[0] or abs(other[1] - one[1]) < STEP_MM:
+            return wanted
+        slope = (other[2] - one[2]) / (other[1] - one[1])
+        return wanted + slope / (1.0 - slope) * (wanted - other[1]) if -2.0 < slope < 0.5 else wanted
 
     def _box(self, where: Where, name: str, wanted: float) -> None:
         size = self.sizes.get(name)
@@ -371,3 +385,11 @@ class _Hold:
                 if x > before and all(x + half < low or x - half > high for low, high in filled):
                     return x
         return max(wanted, before)
+
+
+def _stands_and_is_wanted(layout: Layout) -> tuple[str, float, float] | None:
+    """Which battery a layout has, where it stands and where it would balance the model best. [mm]"""
+    drive, place = layout.design.drive, layout.evaluation.flight.battery
+    if drive is None or place is None:
+        return None
+    return drive.pack, 1e3 * drive.pack_at[0], 1e3 * place.wanted_x_m

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from sheetlark.errors import SheetlarkError
+from sheetlark.trace.starting.balancing import balanced
 from sheetlark.trace.starting.layout import Changes, Layout, Where
 
 if TYPE_CHECKING:
@@ -171,10 +172,20 @@ def remedied_once(layout: Layout) -> Layout:
         if found is None:
             break
         passed.add(found.id)
-        layout = _first_without_clash(
+        cured = _first_without_clash(
             layout, each_remedy(e, found, within=_leaves_drawing), fault=found.severity == "fault"
         )
+        layout = layout if cured is layout else _balanced_again(cured)
     return _with_lead_enough(layout)
+
+
+def _balanced_again(layout: Layout) -> Layout:
+    """The battery where it balances the model again, with another motor or propeller; as it is where more clashes then."""
+    other = balanced(layout)
+    try:
+        return other if len(other.clashes) <= len(layout.clashes) else layout
+    except SheetlarkError:
+        return layout
 
 
 def _with_lead_enough(layout: Layout) -> Layout:

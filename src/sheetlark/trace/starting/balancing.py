@@ -1,0 +1,36 @@
+"""The battery where it balances the model: what gives way to it moves the balance too, so it is laid out again."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sheetlark.trace.starting.fitting_out import OFF_WANTED_MM, laid_out
+from sheetlark.trace.starting.layout import Layout
+
+if TYPE_CHECKING:
+    from sheetlark.evaluation import Evaluation
+
+MOST_ROUNDS = 3
+
+
+def balanced(layout: Layout, before: Layout | None = None) -> Layout:
+    """Laid out until its battery stands where it balances the model, or as near as a few rounds bring it.
+
+    before : as of `laid_out`
+    """
+    best = layout
+    for _ in range(MOST_ROUNDS):
+        if off_balance_mm(best.evaluation) <= OFF_WANTED_MM:
+            break
+        after = laid_out(layout, before)
+        if after is layout:
+            break
+        before, layout = layout, after
+        best = min(best, after, key=lambda at: off_balance_mm(at.evaluation))
+    return best
+
+
+def off_balance_mm(evaluation: Evaluation) -> float:
+    """How far the battery stands from where it balances the model with the margin wanted."""
+    place, drive = evaluation.flight.battery, evaluation.design.drive
+    return 0.0 if place is None or drive is None else 1e3 * abs(place.wanted_x_m - drive.pack_at[0])

@@ -51,6 +51,10 @@ def test_a_shortfall_that_rises_again_still_gives_one_that_clears():
     assert shortfall(found) <= 0.0 < shortfall(found - 1)
 
 
+def test_a_shortfall_of_nothing_at_all_gives_a_number():
+    assert fewest_clear(lambda _: 0.0, 7) == 1
+
+
 def test_what_is_known_is_a_bracket_and_not_asked_for_again_between():
     asked = []
     found = fewest_clear(lambda k: asked.append(k) or 41.5 - k, 60, known=(12, 38, 44, 52))

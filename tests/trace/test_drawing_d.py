@@ -63,7 +63,6 @@ SMALL = [
     (1052, "mono", True, ("rotated",), "png"),
     (1072, "mono", False, ("dimensions",), "png"),
     (1022, "bi-", True, (), "svg"),
-    (1105, "bi+", True, ("hatching",), "png"),
     (1019, "delta", True, (), "jpg"),
     (1083, "delta", True, ("title",), "png"),
     (1090, "bi-", False, (), "pdf"),  # a wheel hangs ahead of the wing: the nose is not sought on it

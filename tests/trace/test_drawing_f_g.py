@@ -24,12 +24,10 @@ DRAW = {"f": drawing_f.draw, "g": drawing_g.draw}
     ("hand", "seed"),
     [
         ("f", 28),  # delta, rotated
-        ("f", 50),  # monoplane
         ("f", 72),  # monoplane, wires
         ("f", 39),  # biplane, dimensions, JPEG
         ("g", 1),  # biplane
         ("g", 17),  # delta
-        ("g", 30),  # monoplane
         ("g", 36),  # biplane, rotated
         ("g", 57),  # delta, one silhouette, noisy
     ],

@@ -54,7 +54,7 @@ def check_outline(t: Tracing, part: str, view: str, true: np.ndarray, name: str 
 
 
 # each seed has its own mix of disturbances; a quick choice of those used while the room was written
-@pytest.mark.parametrize("seed", [1, 6, 9, 21])
+@pytest.mark.parametrize("seed", [1, 9, 21])
 def test_disturbed_monoplanes_within_tolerance(tmp_path: Path, seed: int) -> None:
     plane, d, t = read(tmp_path, seed, **D.disturbances(seed))
     assert plane.kind == "mono"

@@ -59,7 +59,7 @@ def fewest_clear(shortfall: Callable[[int], float], last: int, known: Collection
 def _guess(bad: int, good: int, left: int | None, at: Callable[[int], float]) -> int:
     """A number strictly between two, near where the shortfall passes through 0."""
     fa, fb = at(bad), at(good)
-    place = bad + (good - bad) * fa / (fa - fb)
+    place = bad + (good - bad) * (fa / (fa - fb) if fa > fb else 0.5)
     if left is not None:
         fc = at(left)
         if fc not in (fa, fb):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from sheetlark.errors import SheetlarkError
 from sheetlark.trace.starting.fitting_out import OFF_WANTED_MM, laid_out
 from sheetlark.trace.starting.layout import Layout
 
@@ -17,16 +18,25 @@ def balanced(layout: Layout, before: Layout | None = None) -> Layout:
     """Laid out until its battery stands where it balances the model, or as near as a few rounds bring it.
 
     before : as of `laid_out`
+
+    Raises
+    ------
+    SheetlarkError
+        If the design cannot be evaluated as it is.
     """
-    best = layout
+    best, off = layout, off_balance_mm(layout.evaluation)
     for _ in range(MOST_ROUNDS):
-        if off_balance_mm(best.evaluation) <= OFF_WANTED_MM:
+        if off <= OFF_WANTED_MM:
             break
         after = laid_out(layout, before)
         if after is layout:
             break
         before, layout = layout, after
-        best = min(best, after, key=lambda at: off_balance_mm(at.evaluation))
+        try:
+            now = off_balance_mm(after.evaluation)
+        except SheetlarkError:
+            break
+        best, off = (after, now) if now < off else (best, off)
     return best
 
 

@@ -16,8 +16,8 @@ import time
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent.parent / "tests" / "trace"))
+import bench_trace
 import drawing
-import rates_files
 
 CLEAN = {"a": "mono", "b": "bi", "d": "delta"}
 NAMES = tuple(f"{kind}{number}" for number in (1, 2, 3, 4) for kind in CLEAN)
@@ -28,7 +28,7 @@ def saved(name: str, folder: Path) -> Path:
     """The drawing of a name, as a file."""
     kind, number = name[0], int(name[1:])
     if kind not in CLEAN:
-        return rates_files.HANDS[kind](number).save(folder)
+        return bench_trace.saved(name, folder)
     file = folder / f"{name}.png"
     drawing.draw(drawing.aeroplane(number, CLEAN[kind]), number, pen=2.0, style="wire").image.save(file)
     return file

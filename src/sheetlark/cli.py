@@ -282,11 +282,11 @@ def trace(
     """Read the outlines of a three-view PICTURE, and make a starting design of them."""
     from sheetlark.trace.report import run
 
-    if reviewed and (out is None or as_json):
+    if reviewed and out is None:
+        raise click.UsageError("--review is of a starting design: give -o FILE, for it to be written to")
+    if reviewed and as_json:
         raise click.UsageError(
-            "--review is of a starting design, in words: give -o FILE, and leave --json out"
-            if out is None
-            else "--json prints one document: leave --review out, and then: sheetlark review FILE --json"
+            "--json prints one document: leave --review out, and then: sheetlark review FILE --json"
         )
     for line in run(
         picture,
@@ -301,9 +301,11 @@ def trace(
         force=force,
     ):
         click.echo(line)
-    if out is not None and not as_json and not reviewed:
+    if out is None or as_json:
+        return
+    if not reviewed:
         click.echo(f"Next: sheetlark review {out}")
-    if out is not None and reviewed:
+    else:
         from sheetlark.design import load
         from sheetlark.evaluation import evaluate
         from sheetlark.review import printed

@@ -23,7 +23,7 @@ from sheetlark.parts.horns import cut_horn, span_of
 from sheetlark.parts.panels import Hinge, Panel
 from sheetlark.parts.part import PushRod, point3
 from sheetlark.parts.push_rods import rod_cylinder
-from sheetlark.parts.solids import Solid
+from sheetlark.parts.solids import Solid, sweep
 from sheetlark.stock import Stock
 
 ARM_ABOVE_MM = 4.0  # the arm over the servo's case, of a 5 to 9 g servo; from memory
@@ -123,8 +123,6 @@ def _faults(rod: PushRod, skins: list[Blank], solids: list[Solid], *, must_leave
 
     The cheapest is asked first; a rod that fails there is not asked the rest.
     """
-    import manifold3d as m3
-
     whole = Way.of(rod)
     if len(whole.lines) < POSITIONS:
         yield 100  # it cannot follow its surface
@@ -145,7 +143,7 @@ def _faults(rod: PushRod, skins: list[Blank], solids: list[Solid], *, must_leave
         if failed or (must_leave and not crosses):
             return
     at_each = [rod_cylinder(arm, horn, PASSAGE_MM - 1.0) for arm, horn in whole.lines[list(_CHECKED)]]
-    swept = m3.Manifold.batch_hull(at_each)
+    swept = sweep(at_each)
     near = [solid for solid in solids if shared(swept, solid) is not None]
     for cylinder, solid in itertools.product(at_each, near):
         if shared(cylinder, solid) is not None:

@@ -12,7 +12,7 @@ from sheetlark.parts.bays import bays
 from sheetlark.parts.clash import Body, Clash, meeting, place, point3, shared
 from sheetlark.parts.part import Kit, PushRod
 from sheetlark.parts.push_rods import positions, rod_cylinder
-from sheetlark.parts.solids import rod_solid
+from sheetlark.parts.solids import rod_solid, sweep
 from sheetlark.stock import Stock
 
 ROD_MM = 2.0  # the thickest push-rod in stock
@@ -22,8 +22,6 @@ _POSITIONS = 9
 
 def push_rods(kit: Kit, airframe: Airframe, stock: Stock, solids: list[Body], findings: list[Clash]) -> int:
     """Every push-rod through the travel of what it moves; how many positions were tried."""
-    import manifold3d as m3
-
     tried = 0
     boxes = [Body(b.item.name, 0, b.solid()) for b in bays(airframe, stock)]
     let_in = [Body(r.name, 0, rod_solid(r)) for r in kit.rods]
@@ -41,8 +39,7 @@ def push_rods(kit: Kit, airframe: Airframe, stock: Stock, solids: list[Body], fi
         ]
         worst: dict[str, tuple[float, float, Body, Floats, float]] = {}
         at_each = [rod_cylinder(arm, horn, ROD_MM + 2 * FREE_MM) for _, arm, horn in found]
-        # what lies clear of all that it sweeps between them is clear of each: most parts are done with at once
-        swept = m3.Manifold.batch_hull(at_each)
+        swept = sweep(at_each)  # most parts are done with at once
         near = [other for other in others if shared(swept, other.solid) is not None]
         for (angle, _, _), solid in zip(found, at_each, strict=True):
             for other in near:

@@ -74,6 +74,13 @@ def union(solids: list[Solid]) -> Solid:
     return solids[0] if len(solids) == 1 else m3.Manifold.batch_boolean(solids, m3.OpType.Add)
 
 
+def sweep(solids: list[Solid]) -> Solid:
+    """The least solid without hollows round all of them: what lies clear of it lies clear of each."""
+    import manifold3d as m3
+
+    return m3.Manifold.batch_hull(solids)
+
+
 def both_sides(half: Solid) -> Solid:
     """A solid and its mirror image to port, as one."""
 

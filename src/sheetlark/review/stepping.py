@@ -28,8 +28,9 @@ def fewest_clear(shortfall: Callable[[int], float], last: int, known: Collection
     -----
     Inverse quadratic interpolation through both ends of the bracket and the point last left, rounded towards the end
     that clears it; halving where that neither halves the bracket nor the shortfall at the end it moves, or moves it by
-    a single step: for longer, the oftener that happens, and to the end where the shortfall there is flat. (R. P. Brent, Algorithms for Minimization without Derivatives, 1973, ch. 4, has the same
-    two means; his test of when to halve is for a continuous variable.)
+    a single step: for longer, the oftener that happens, and to the end where the shortfall there is flat.
+    (R. P. Brent, Algorithms for Minimization without Derivatives, 1973, ch. 4, has the same two means; from memory. His
+    test of when to halve is for a continuous variable.)
     """
     asked: dict[int, float] = {}
 
@@ -46,11 +47,11 @@ def fewest_clear(shortfall: Callable[[int], float], last: int, known: Collection
         halve = halvings > 0
         k = (bad + good) // 2 if halve else _guess(bad, good, left, at)
         width, clears = good - bad, at(k) <= 0.0
-        moved, left = (good, good) if clears else (bad, bad)
+        left = good if clears else bad
         bad, good = (bad, k) if clears else (k, good)
         if halve:
             halvings -= 1
-        elif 2 * (good - bad) > width and (abs(k - moved) == 1 or 2.0 * abs(at(k)) > abs(at(moved))):
+        elif 2 * (good - bad) > width and (abs(k - left) == 1 or 2.0 * abs(at(k)) > abs(at(left))):
             flat = abs(at(good)) < _FLAT * at(bad)
             halvings, more = last if flat else more, 2 * more
     return good

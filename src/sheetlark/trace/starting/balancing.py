@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from sheetlark.errors import SheetlarkError
-from sheetlark.trace.starting.fitting_out import OFF_WANTED_MM, laid_out
+from sheetlark.trace.starting.fitting_out import OFF_WANTED_MM, laid_out, stands_and_is_wanted
 from sheetlark.trace.starting.layout import Layout
 
 if TYPE_CHECKING:
@@ -42,5 +42,5 @@ def balanced(layout: Layout, before: Layout | None = None) -> Layout:
 
 def off_balance_mm(evaluation: Evaluation) -> float:
     """How far the battery stands from where it balances the model with the margin wanted."""
-    place, drive = evaluation.flight.battery, evaluation.design.drive
-    return 0.0 if place is None or drive is None else 1e3 * abs(place.wanted_x_m - drive.pack_at[0])
+    battery = stands_and_is_wanted(evaluation)
+    return 0.0 if battery is None else abs(battery[2] - battery[1])

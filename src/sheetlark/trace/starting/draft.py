@@ -186,14 +186,13 @@ class Draft:
         Where another version with the same equipment has it in place already, the first round is to put it there too.
         """
         if (choice, rounds) not in self._layouts:
-            self._layouts[choice, rounds] = (
-                self._again(choice, rounds) if rounds > 1 else self._as_another(choice)
-            ) or laid_out(self.seated(choice))
+            if rounds == 1:
+                made = self._as_another(choice) or laid_out(self.seated(choice))
+            else:
+                last = self.layout(choice, rounds - 1)
+                made = laid_out(last, self.layout(choice, rounds - 2) if rounds > 2 else None)
+            self._layouts[choice, rounds] = made
         return self._layouts[choice, rounds]
-
-    def _again(self, choice: Choice, rounds: int) -> Layout:
-        layout = self.layout(choice, rounds - 1)
-        return laid_out(layout, self.layout(choice, rounds - 2) if rounds > 2 else None)
 
     def _as_another(self, choice: Choice) -> Layout | None:
         """Its equipment where the version laid out last has it; None where there is none that can be evaluated so."""

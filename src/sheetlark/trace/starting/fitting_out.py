@@ -17,6 +17,7 @@ from sheetlark.trace.starting.layout import Changes, Layout, Where
 from sheetlark.trace.starting.wing_servos import wing_servo
 
 if TYPE_CHECKING:
+    from sheetlark.evaluation import Evaluation
     from sheetlark.parts import Room
 
 Box = tuple[Floats, Floats]  # its low and its high corner [mm]
@@ -263,7 +264,9 @@ class _Hold:
 
         By the secant through this layout and the one before it.
         """
-        one, other = (None if at is None else _stands_and_is_wanted(at) for at in (self.before, self.layout))
+        one, other = (
+            None if at is None else stands_and_is_wanted(at.evaluation) for at in (self.before, self.layout)
+        )
         if one is None or other is None or one[0] != other[0] or abs(other[1] - one[1]) < STEP_MM:
             return wanted
         slope = (other[2] - one[2]) / (other[1] - one[1])
@@ -387,9 +390,9 @@ class _Hold:
         return max(wanted, before)
 
 
-def _stands_and_is_wanted(layout: Layout) -> tuple[str, float, float] | None:
-    """Which battery a layout has, where it stands and where it would balance the model best. [mm]"""
-    drive, place = layout.design.drive, layout.evaluation.flight.battery
+def stands_and_is_wanted(evaluation: Evaluation) -> tuple[str, float, float] | None:
+    """Which battery a model has, where it stands and where it would balance the model best. [mm]"""
+    drive, place = evaluation.design.drive, evaluation.flight.battery
     if drive is None or place is None:
         return None
     return drive.pack, 1e3 * drive.pack_at[0], 1e3 * place.wanted_x_m

@@ -4,11 +4,13 @@ import pytest
 
 from sheetlark.errors import SolveError
 from sheetlark.flight import (
+    MixChoice,
     least_mix,
     linear_model,
     sideslip_said,
     steady_turn,
     stick_effect,
+    tidiest_mix,
     turn_entry,
     turn_radius,
 )
@@ -75,8 +77,10 @@ def test_adverse_yaw_slips_and_a_rudder_mix_cures_it(model):
     peaks = [entry(model, Cn_da=k).peak_sideslip_rad for k in (-0.005, 0.012, 0.03, 0.05)]
     assert peaks == sorted(peaks)
     assert peaks[-1] > math.radians(5.0)
-    mix = least_mix(lambda k: entry(model, k, Cn_da=0.05).peak_sideslip_rad, what="rudder mix")
+    choice = least_mix(lambda k: entry(model, k, Cn_da=0.05).peak_sideslip_rad)
+    mix = choice.mix
     assert 0.0 < mix < 1.0
+    assert choice.peak_sideslip_rad == entry(model, mix, Cn_da=0.05).peak_sideslip_rad
     assert entry(model, mix, Cn_da=0.05).peak_sideslip_rad <= math.radians(5.0)
     assert entry(model, 0.9 * mix, Cn_da=0.05).peak_sideslip_rad > math.radians(5.0)
 
@@ -87,12 +91,36 @@ def test_a_short_fin_arm_slips_more(model):
 
 
 def test_no_mix_is_enough_without_a_rudder(model):
-    with pytest.raises(SolveError, match="no rudder mix up to 100 % keeps"):
-        least_mix(
-            lambda k: entry(model, k, Cn_da=0.05, Cn_dr=0.0, Cl_dr=0.0, CY_dr=0.0).peak_sideslip_rad,
-            what="rudder mix",
-        )
-    assert least_mix(lambda _k: 0.0) == 0.0
+    """The best there is comes back, and says by its peak that it does not serve."""
+    choice = least_mix(
+        lambda k: entry(model, k, Cn_da=0.05, Cn_dr=0.0, Cl_dr=0.0, CY_dr=0.0).peak_sideslip_rad
+    )
+    assert choice.mix == 0.0  # all alike, so the first
+    assert choice.peak_sideslip_rad > math.radians(5.0)
+    assert least_mix(lambda _k: 0.0).mix == 0.0
+
+
+@pytest.mark.parametrize("crossing", [0.0123, 0.05, 0.3, 0.77, 0.95])
+def test_the_least_mix_is_the_least_to_a_thousandth_of_a_per_cent(crossing):
+    """Of a straight, a bent and a stepped fall through the limit; each in fewer questions than halving would ask."""
+    for fall in (
+        lambda x: 1.0 + crossing - x,
+        lambda x: (1.0 + crossing - x) ** 9,
+        lambda x: 1.5 if x < crossing else 0.5,
+    ):
+        asked = []
+        choice = least_mix(lambda x, fall=fall, asked=asked: asked.append(x) or fall(x), limit_rad=1.0)
+        assert fall(choice.mix) <= 1.0
+        assert crossing - 1e-12 <= choice.mix <= crossing + 2e-5
+        assert len(asked) <= math.ceil(crossing * 20) + 1 + 25
+    best = least_mix(lambda x: 2.0 + abs(x - 0.4), limit_rad=1.0)
+    assert (best.mix, best.peak_sideslip_rad) == (0.4, 2.0)
+
+
+def test_the_tidiest_mix_is_at_the_first_dip_from_where_it_starts():
+    start = MixChoice(mix=0.12, peak_sideslip_rad=1.0)
+    assert tidiest_mix(lambda x: abs(x - 0.5), start).mix == 0.5
+    assert tidiest_mix(lambda x: 2.0 + x, start) == start
 
 
 def test_rudder_banks_through_the_dihedral(model):
@@ -121,7 +149,7 @@ def test_least_mixes_through_the_vehicle(model):
     vehicle = model.vehicle(**changes)
     linear = linear_model(model.derivatives(**changes), model.mass, model.reference, model.state)
     mix = rudder_mix_for(vehicle, model.mixer(), linear, 0.0)
-    assert entry(model, mix, **changes).peak_sideslip_rad == pytest.approx(math.radians(5.0), rel=1e-3)
+    assert entry(model, mix.mix, **changes).peak_sideslip_rad == pytest.approx(math.radians(5.0), rel=1e-3)
     with pytest.raises(SolveError, match="differential needs two rolling surfaces; the model has 1"):
         differential_for(vehicle, model.mixer(), linear, 0.0)
 
@@ -156,6 +184,6 @@ def test_differential_cures_the_adverse_yaw_of_the_falling_aileron(model):
 
     limit = 0.5 * (peak(0.0) + peak(0.6))
     assert peak(0.6) < peak(0.0)
-    part = differential_for(vehicle, mixer, linear, 0.0, limit_rad=limit)
+    part = differential_for(vehicle, mixer, linear, 0.0, limit_rad=limit).mix
     assert 0.0 < part < 0.6
     assert peak(part) == pytest.approx(limit, rel=1e-3)

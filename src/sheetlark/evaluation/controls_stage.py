@@ -22,6 +22,7 @@ from sheetlark.flight import (
     FlightState,
     HoleChoice,
     Linkage,
+    MixChoice,
     Throws,
     TurnEntry,
     best_holes,
@@ -35,10 +36,12 @@ from sheetlark.flight import (
     stability_derivatives,
     stick_effect,
     throws_for,
+    tidiest_mix,
     travel_at_trailing_edge,
     trim_level,
     trim_with_throttle,
     turn_entry,
+    with_rudder_mix,
 )
 from sheetlark.stock import Stock
 from sheetlark.weights import Weights
@@ -122,12 +125,27 @@ class ControlsFigures:
     @cached_property
     def differential(self) -> float | None:
         """Least aileron differential that would do it without the rudder; None where none does or has ailerons."""
+        f = self.flight
         try:
-            return differential_for(
-                self.flight.vehicle, self.flight.mixer, self.flight.linear, self.cruise_alpha_rad
-            )
+            choice = differential_for(f.vehicle, f.mixer, f.linear, self.cruise_alpha_rad)
         except SolveError:
             return None
+        return choice.mix if choice.peak_sideslip_rad <= SIDESLIP_LIMIT_RAD else None
+
+    @cached_property
+    def least_sideslip_rad(self) -> float | None:
+        """Of the entry into a turn with more rudder mixed in than is needed, until it grows again.
+
+        Where the mix is what holds the peak at its limit, this still tells one aeroplane from a tidier one.
+        """
+        if self.coordinated is None:
+            return None
+        peak = self.coordinated.peak_sideslip_rad
+        if not _has_both(self.flight) or peak > SIDESLIP_LIMIT_RAD:
+            return peak
+        f = self.flight
+        peaks = with_rudder_mix(f.vehicle, f.mixer, f.linear, self.cruise_alpha_rad)
+        return tidiest_mix(peaks, MixChoice(mix=self.rudder_mix, peak_sideslip_rad=peak)).peak_sideslip_rad
 
     @cached_property
     def slow(self) -> TurnEntry | None:
@@ -342,23 +360,19 @@ def _flap(surface: LiftingSurface) -> float:
     return front + chord - x
 
 
+def _has_both(flight: FlightFigures) -> bool:
+    """Whether it has ailerons and a rudder, to be mixed."""
+    surfaces = flight.mixer.surfaces
+    return any(s.roll_rad for s in surfaces) and any(s.yaw_rad for s in surfaces)
+
+
 def _coordinated(flight: FlightFigures, alpha: float) -> tuple[float, TurnEntry | None]:
     """Least rudder mix for a tidy entry, and the entry with it; the best there is where none suffices."""
     entry = flight.entry
-    surfaces = flight.mixer.surfaces
-    both = any(s.roll_rad for s in surfaces) and any(s.yaw_rad for s in surfaces)
-    if entry is None or not both or entry.peak_sideslip_rad <= SIDESLIP_LIMIT_RAD:
+    if entry is None or not _has_both(flight) or entry.peak_sideslip_rad <= SIDESLIP_LIMIT_RAD:
         return 0.0, entry
-    try:
-        mix = rudder_mix_for(flight.vehicle, flight.mixer, flight.linear, alpha)
-    except SolveError:
-        mix, best = 0.0, entry
-        for k in range(1, 11):
-            tried = _entry(flight, alpha, 0.1 * k)
-            if tried is not None and tried.peak_sideslip_rad < best.peak_sideslip_rad:
-                mix, best = 0.1 * k, tried
-        return mix, best
-    return mix, _entry(flight, alpha, mix)
+    choice = rudder_mix_for(flight.vehicle, flight.mixer, flight.linear, alpha)
+    return choice.mix, _entry(flight, alpha, choice.mix) if choice.mix else entry
 
 
 def _entry(flight: FlightFigures, alpha: float, mix: float) -> TurnEntry | None:

@@ -82,6 +82,7 @@ from sheetlark.flight.turning import (
     BANK_RAD,
     SIDESLIP_LIMIT_RAD,
     SIDESLIP_TOLD_RAD,
+    MixChoice,
     SteadyTurn,
     StickEffect,
     TurnEntry,
@@ -91,7 +92,9 @@ from sheetlark.flight.turning import (
     sideslip_said,
     steady_turn,
     stick_effect,
+    tidiest_mix,
     turn_entry,
+    with_rudder_mix,
 )
 
 __all__ = [
@@ -127,6 +130,7 @@ __all__ = [
     "Linkage",
     "Mark",
     "MassProperties",
+    "MixChoice",
     "Mixer",
     "Mode",
     "Motion",
@@ -204,6 +208,7 @@ __all__ = [
     "stick_effect",
     "throw_for_travel",
     "throws_for",
+    "tidiest_mix",
     "travel_at_trailing_edge",
     "trim_level",
     "trim_with_throttle",
@@ -211,5 +216,6 @@ __all__ = [
     "turn_entry",
     "turn_radius",
     "v_tail",
+    "with_rudder_mix",
     "with_servo_directions",
 ]

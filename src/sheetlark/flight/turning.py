@@ -22,7 +22,9 @@ from sheetlark.flight.modes import Floats, LinearModel
 
 SIDESLIP_LIMIT_RAD = math.radians(5.0)
 BANK_RAD = math.radians(30.0)
-HALVINGS = 12  # of a twentieth: a mix to 0.001 %
+MESH = 20  # mixes looked at, from none to the most
+_NARROWEST = 1e-5  # a mix to 0.001 %
+_BANKS_RAD_S2 = 0.1  # roll acceleration from which the roll stick is what banks the model
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,21 +128,26 @@ def stick_effect(vehicle: Vehicle, mixer: Mixer, airspeed_ms: float, alpha_rad: 
 
     Full throws, so that differential, rudder mix and the surfaces' stops are all in it.
     """
+    return StickEffect(
+        roll=_accelerations(vehicle, mixer, airspeed_ms, alpha_rad, 1.0, 0.0),
+        yaw=_accelerations(vehicle, mixer, airspeed_ms, alpha_rad, 0.0, 1.0),
+    )
+
+
+def _accelerations(
+    vehicle: Vehicle, mixer: Mixer, airspeed_ms: float, alpha_rad: float, roll: float, yaw: float
+) -> Floats:
+    """What a stick's two ways differ by, halved: v' [m/s²], p' [rad/s²], r' [rad/s²], 0."""
     mass = vehicle.mass
+    one = vehicle.air(Flow(airspeed_ms, alpha_rad, mixer.deflections(0.0, roll, yaw)))
+    two = vehicle.air(Flow(airspeed_ms, alpha_rad, mixer.deflections(0.0, -roll, -yaw)))
+    half = [0.5 * (a - b) for a, b in zip(one, two, strict=True)]
     inertia = np.array([[mass.ixx_kg_m2, -mass.ixz_kg_m2], [-mass.ixz_kg_m2, mass.izz_kg_m2]])
-
-    def accelerations(roll: float, yaw: float) -> Floats:
-        one = vehicle.air(Flow(airspeed_ms, alpha_rad, mixer.deflections(0.0, roll, yaw)))
-        two = vehicle.air(Flow(airspeed_ms, alpha_rad, mixer.deflections(0.0, -roll, -yaw)))
-        half = [0.5 * (a - b) for a, b in zip(one, two, strict=True)]
-        # body to stability axes: turn by the incidence
-        sine, cosine = math.sin(alpha_rad), math.cos(alpha_rad)
-        L, N = half[3], half[5]
-        turned = np.linalg.solve(inertia, np.array([L, N]))
-        spin = (cosine * turned[0] + sine * turned[1], cosine * turned[1] - sine * turned[0])
-        return np.array([half[1] / mass.mass_kg, spin[0], spin[1], 0.0])
-
-    return StickEffect(roll=accelerations(1.0, 0.0), yaw=accelerations(0.0, 1.0))
+    turned = np.linalg.solve(inertia, np.array([half[3], half[5]]))
+    # body to stability axes: turn by the incidence
+    sine, cosine = math.sin(alpha_rad), math.cos(alpha_rad)
+    spin = (cosine * turned[0] + sine * turned[1], cosine * turned[1] - sine * turned[0])
+    return np.array([half[1] / mass.mass_kg, spin[0], spin[1], 0.0])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -183,7 +190,7 @@ def turn_entry(
 
     The stick follows the bank's error and the roll rate as a practised hand does, no further than its stops.
     """
-    by_roll = abs(effect.roll[1]) > 0.1
+    by_roll = abs(effect.roll[1]) > _BANKS_RAD_S2
     stick = effect.roll if by_roll else effect.yaw
     A = model.sideways
     if by_roll:
@@ -205,21 +212,27 @@ def turn_entry(
     keep = math.exp(-h / servo_lag_s)
     v = p = r = phi = hand = held = 0.0
     gather = (0.3 if by_roll else 0.6) * gain * h  # against dihedral a stick must be held in
-    peak, reached = 0.0, math.inf
-    by_v, by_p, by_r, by_phi = step.tolist()
+    peak, reached, most = 0.0, math.inf, 0.9 * bank_rad
+    # Hundreds of steps for every mix tried: plain names and comparisons take a third of the time of calls.
+    (vv, vp, vr, vf, vh), (pv, pp, pr, pf, ph), (rv, rp, rr, rf, rh), (fv, fp, fr, ff, fh) = step.tolist()
     for n in range(round(seconds / h)):
-        held = max(-0.8, min(0.8, held + gather * (bank_rad - phi)))
-        wanted = held + gain * (bank_rad - phi) - damp * p
-        wanted = max(-1.0, min(1.0, wanted))
+        left = bank_rad - phi
+        held += gather * left
+        held = 0.8 if held > 0.8 else max(held, -0.8)
+        wanted = held + gain * left - damp * p
+        wanted = 1.0 if wanted > 1.0 else max(wanted, -1.0)
         hand = wanted + keep * (hand - wanted)
         v, p, r, phi = (
-            by_v[0] * v + by_v[1] * p + by_v[2] * r + by_v[3] * phi + by_v[4] * hand,
-            by_p[0] * v + by_p[1] * p + by_p[2] * r + by_p[3] * phi + by_p[4] * hand,
-            by_r[0] * v + by_r[1] * p + by_r[2] * r + by_r[3] * phi + by_r[4] * hand,
-            by_phi[0] * v + by_phi[1] * p + by_phi[2] * r + by_phi[3] * phi + by_phi[4] * hand,
+            vv * v + vp * p + vr * r + vf * phi + vh * hand,
+            pv * v + pp * p + pr * r + pf * phi + ph * hand,
+            rv * v + rp * p + rr * r + rf * phi + rh * hand,
+            fv * v + fp * p + fr * r + ff * phi + fh * hand,
         )
-        peak = max(peak, abs(v))
-        if math.isinf(reached) and phi >= 0.9 * bank_rad:
+        if v > peak:
+            peak = v
+        elif -v > peak:
+            peak = -v
+        if phi >= most and reached == math.inf:
             reached = (n + 1) * h
     return TurnEntry(
         peak_sideslip_rad=math.atan2(peak, model.speed_ms),
@@ -244,47 +257,74 @@ def _transition(A: Floats, b: Floats, h: float) -> Floats:
     return total[:4]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MixChoice:
+    """A mix and the peak sideslip of a turn's entry with it. [rad]."""
+
+    mix: float
+    peak_sideslip_rad: float
+
+
 def least_mix(
     peak_sideslip_rad: Callable[[float], float],
     *,
     limit_rad: float = SIDESLIP_LIMIT_RAD,
     most: float = 1.0,
-    what: str = "mix",
-) -> float:
-    """Smallest mix from 0 to ``most`` that keeps the peak sideslip within the limit.
+) -> MixChoice:
+    """Smallest mix from 0 to ``most`` that keeps the peak sideslip within the limit; where none does, the best.
 
     Parameters
     ----------
     peak_sideslip_rad : callable
         Peak for a mix: differential or rudder mix, through :func:`turn_entry`.
-    what : str
-        Its name, for the message.
 
-    Raises
-    ------
-    SolveError
-        If none does; the message gives the best there is.
+    Notes
+    -----
+    The first of a mesh of mixes that serves, then false position (Illinois) between it and the one before.
     """
-    mesh = [most * k / 20.0 for k in range(21)]
-    peaks = []
-    for k, mix in enumerate(mesh):
-        peaks.append(peak_sideslip_rad(mix))
-        if peaks[-1] <= limit_rad:
-            if k == 0:
-                return 0.0
-            low, high = mesh[k - 1], mix
-            for _ in range(HALVINGS):
-                middle = 0.5 * (low + high)
-                if peak_sideslip_rad(middle) <= limit_rad:
-                    high = middle
-                else:
-                    low = middle
-            return high
-    lowest = min(peaks)
-    raise SolveError(
-        f"no {what} up to {100 * most:.0f} % keeps the sideslip within {math.degrees(limit_rad):.1f}°; the best, "
-        f"{100 * mesh[peaks.index(lowest)]:.0f} %, leaves {math.degrees(lowest):.1f}°"
-    )
+    tried: list[MixChoice] = []
+    for mix in _mesh(most):
+        here = MixChoice(mix=mix, peak_sideslip_rad=peak_sideslip_rad(mix))
+        if here.peak_sideslip_rad <= limit_rad:
+            return _closed_in(peak_sideslip_rad, tried[-1], here, limit_rad) if tried else here
+        tried.append(here)
+    return min(tried, key=lambda choice: choice.peak_sideslip_rad)
+
+
+def tidiest_mix(
+    peak_sideslip_rad: Callable[[float], float], start: MixChoice, *, most: float = 1.0
+) -> MixChoice:
+    """The mix from a start upwards at which the peak sideslip is least before it rises, of those on a mesh."""
+    best = start
+    for mix in _mesh(most):
+        if mix > start.mix:
+            here = MixChoice(mix=mix, peak_sideslip_rad=peak_sideslip_rad(mix))
+            if here.peak_sideslip_rad > best.peak_sideslip_rad:
+                break
+            best = here
+    return best
+
+
+def _mesh(most: float) -> list[float]:
+    return [most * k / MESH for k in range(MESH + 1)]
+
+
+def _closed_in(
+    peak_sideslip_rad: Callable[[float], float], bad: MixChoice, good: MixChoice, limit_rad: float
+) -> MixChoice:
+    """The least mix within the limit between one that is not and one that is."""
+    f_bad, f_good = bad.peak_sideslip_rad - limit_rad, good.peak_sideslip_rad - limit_rad
+    for _ in range(40):
+        if good.mix - bad.mix <= _NARROWEST or -f_good <= _NARROWEST * limit_rad:
+            break
+        mix = good.mix - f_good * (good.mix - bad.mix) / (f_good - f_bad)
+        here = MixChoice(mix=mix, peak_sideslip_rad=peak_sideslip_rad(mix))
+        short = here.peak_sideslip_rad - limit_rad
+        if short <= 0.0:
+            good, f_good, f_bad = here, short, 0.5 * f_bad
+        else:
+            bad, f_bad, f_good = here, short, 0.5 * f_good
+    return good
 
 
 def rudder_mix_for(
@@ -295,19 +335,18 @@ def rudder_mix_for(
     *,
     bank_rad: float = BANK_RAD,
     limit_rad: float = SIDESLIP_LIMIT_RAD,
-) -> float:
-    """Smallest part of roll stick on the rudder that keeps a turn's entry within the limit of sideslip.
-
-    Raises
-    ------
-    SolveError
-        If none does (no rudder, or too small a one).
-    """
+) -> MixChoice:
+    """Smallest part of roll stick on the rudder that keeps a turn's entry within the limit; where none does, the best."""
     return least_mix(
-        lambda mix: _peak(vehicle, mixer.with_rudder_mix(mix), model, alpha_rad, bank_rad),
-        limit_rad=limit_rad,
-        what="rudder mix",
+        with_rudder_mix(vehicle, mixer, model, alpha_rad, bank_rad=bank_rad), limit_rad=limit_rad
     )
+
+
+def with_rudder_mix(
+    vehicle: Vehicle, mixer: Mixer, model: LinearModel, alpha_rad: float, *, bank_rad: float = BANK_RAD
+) -> Callable[[float], float]:
+    """Peak sideslip of a turn's entry as a function of the rudder mix, as :func:`least_mix` asks for it. [rad]."""
+    return lambda mix: _peak(vehicle, mixer.with_rudder_mix(mix), model, alpha_rad, bank_rad)
 
 
 def differential_for(
@@ -318,15 +357,15 @@ def differential_for(
     *,
     bank_rad: float = BANK_RAD,
     limit_rad: float = SIDESLIP_LIMIT_RAD,
-) -> float:
-    """Smallest aileron differential that keeps a turn's entry within the limit of sideslip.
+) -> MixChoice:
+    """Smallest aileron differential that keeps a turn's entry within the limit; where none does, the best.
 
     The air's model must know each half as a surface of its own.
 
     Raises
     ------
     SolveError
-        If none does, or the halves are not known apart.
+        If the halves are not known apart.
     """
     rolling = [surface for surface in mixer.surfaces if surface.roll_rad]
     if len(rolling) < 2:
@@ -337,10 +376,18 @@ def differential_for(
     return least_mix(
         lambda part: _peak(vehicle, mixer.with_differential(part), model, alpha_rad, bank_rad),
         limit_rad=limit_rad,
-        what="differential",
     )
 
 
 def _peak(vehicle: Vehicle, mixer: Mixer, model: LinearModel, alpha_rad: float, bank_rad: float) -> float:
-    effect = stick_effect(vehicle, mixer, model.speed_ms, alpha_rad)
-    return turn_entry(model, effect, bank_rad=bank_rad).peak_sideslip_rad
+    """Peak sideslip with a mixer, infinite where it does not bank; the yaw stick is asked only where it is used."""
+    roll = _accelerations(vehicle, mixer, model.speed_ms, alpha_rad, 1.0, 0.0)
+    try:
+        effect = (
+            StickEffect(roll=roll, yaw=np.zeros(4))
+            if abs(roll[1]) > _BANKS_RAD_S2
+            else stick_effect(vehicle, mixer, model.speed_ms, alpha_rad)
+        )
+        return turn_entry(model, effect, bank_rad=bank_rad).peak_sideslip_rad
+    except SolveError:
+        return math.inf

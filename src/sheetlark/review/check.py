@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sheetlark.evaluation import Evaluation
 from sheetlark.flight import likelihood
@@ -24,6 +24,7 @@ class Check:
     says, because : sentences of the finding
     severity : of the finding, a word or a function of (figure, limit)
     deviation : standard deviation of the figure, in `unit`; None where not known
+    kept_by : a figure that says how well the limit is kept where `measure` stands still at it; None where `measure` does
     """
 
     id: str
@@ -35,6 +36,7 @@ class Check:
     because: Callable[[Evaluation, float, float], str]
     severity: Severity | Callable[[float, float], Severity] = "caution"
     deviation: Measure | None = None
+    kept_by: Measure | None = None
 
     def held(self, e: Evaluation) -> tuple[float, float] | None:
         """(figure, limit), or None where the check does not apply."""
@@ -53,6 +55,13 @@ class Check:
         if math.isnan(figure):
             return None
         return limit - figure if self.least else figure - limit
+
+    def followed(self, e: Evaluation) -> float | None:
+        """The shortfall as a search follows it: of the same sign, and telling apart what keeps the limit too."""
+        short = self.shortfall(e)
+        if short is None or short > 0.0 or self.kept_by is None:
+            return short
+        return Check.shortfall(replace(self, measure=self.kept_by), e)
 
     def finding(self, e: Evaluation) -> Finding | None:
         """The finding, without remedies, or None where all is well."""

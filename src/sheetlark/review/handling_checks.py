@@ -19,6 +19,9 @@ SIDESLIP = Check(
     ),
     limit=math.degrees(SIDESLIP_LIMIT_RAD),
     least=False,
+    kept_by=lambda e: (
+        None if e.controls.least_sideslip_rad is None else math.degrees(e.controls.least_sideslip_rad)
+    ),
     says=lambda e, figure, __: (
         f"It skids rather than turns: rolling into a 30 degree bank it slips {sideslip_said(math.radians(figure))} degrees"
         + (f", even with {100 * e.controls.rudder_mix:.0f} % of rudder." if e.controls.rudder_mix else ".")

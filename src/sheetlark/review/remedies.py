@@ -200,7 +200,7 @@ class _Search:
         if after is None:
             return None
         try:
-            short = self.check.shortfall(after)
+            short = self.check.followed(after)
         except SheetlarkError:
             return None
         return (-math.inf if short is None else short, after)

@@ -107,9 +107,9 @@ def _border_band(ink: Mask, pen_px: float) -> tuple[Mask, float] | None:
 
 def least_rectangle(points: npt.NDArray[np.float64]) -> tuple[float, float, float]:
     """Longer and shorter side of the smallest rectangle, turned any way, that holds all (row, column); its turn."""
-    from scipy.spatial import ConvexHull
+    import shapely
 
-    hull: Floats = points[ConvexHull(points).vertices]
+    hull: Floats = shapely.get_coordinates(shapely.convex_hull(shapely.multipoints(points)))[:-1]
     edge = np.roll(hull, -1, 0) - hull
     edge = edge / np.maximum(np.hypot(edge[:, :1], edge[:, 1:]), 1e-9)
     along, across = hull @ edge.T, hull @ np.c_[-edge[:, 1], edge[:, 0]].T

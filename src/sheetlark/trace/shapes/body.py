@@ -369,8 +369,6 @@ def with_tail_end(body: Body, depth: Floats) -> Body:
 
 def bridge(x: Floats, v: Floats, seen: Mask) -> Floats:
     """Carry one edge over hidden stretches, each on in the edge's own direction at both ends; level beyond the last."""
-    from scipy.interpolate import CubicHermiteSpline
-
     ks = np.nonzero(np.asarray(seen, dtype=bool))[0]
     if ks.size < 4:
         return v
@@ -389,7 +387,10 @@ def bridge(x: Floats, v: Floats, seen: Mask) -> Floats:
         chord = (v1 - v0) / (x1 - x0)
         slopes = [s if np.isfinite(s) and abs(s - chord) < 0.35 else chord for s in (s0, s1)]
         inner = slice(i + 1, j)
-        out[inner] = CubicHermiteSpline([x0, x1], [v0, v1], slopes)(x[inner])
+        # Hermite's cubic. `scipy.interpolate` has it, but importing that takes as long as reading a whole body does.
+        t = (x[inner] - x0) / (x1 - x0)
+        bends = t * (1.0 - t) ** 2 * (slopes[0] - chord) - t**2 * (1.0 - t) * (slopes[1] - chord)
+        out[inner] = v0 + (v1 - v0) * t + (x1 - x0) * bends
     return np.asarray(out)
 
 

@@ -95,8 +95,78 @@ CURVE_DEG = np.concatenate(
 BELOW_DEG = np.arange(-26.0, -10.1, 2.0)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiftFoot:
+    """The lift curve's lower end, as far as the first incidence with lift.
+
+    zero_lift_rad, slope_per_rad : as in `LiftCurve`.
+    angles_rad : those the whole curve is asked at, rising. [rad]
+    rows : the first of them answered: coefficients as `six_of` gives them.
+    unsettled_rad : as in `LiftCurve`, of those.
+    """
+
+    zero_lift_rad: float
+    slope_per_rad: float
+    angles_rad: tuple[float, ...]
+    rows: tuple[tuple[float, ...], ...]
+    unsettled_rad: tuple[float, ...]
+
+
+def _asked(model: AirModel, at: Condition, alpha: float, unsettled: list[float]) -> tuple[float, ...]:
+    now = replace(at, alpha_rad=alpha)
+    total, settled = model.asked(now)
+    if not settled:
+        unsettled.append(alpha)
+    return six_of(model, now, total)
+
+
+def lift_foot(layout: Layout | AirModel, condition: Condition | None = None) -> LiftFoot:
+    """Zero lift and the slope there; the rest of the curve is not asked.
+
+    Raises
+    ------
+    SolveError
+        If lift does not grow through zero anywhere between -26 and 46 degrees.
+    """
+    model, at = model_of(layout, condition)
+    unsettled: list[float] = []
+    angles = np.radians(CURVE_DEG).tolist()
+    found = [_asked(model, at, angles[0], unsettled)]
+    if found[0][0] > 0.0:  # much camber or incidence
+        below = np.radians(BELOW_DEG).tolist()
+        angles, found = below + angles, [_asked(model, at, a, unsettled) for a in below] + found
+    while (k := _rises(found)) is None and len(found) < len(angles):
+        found.append(_asked(model, at, angles[len(found)], unsettled))
+    if k is None:
+        lift = [row[0] for row in found]
+        raise SolveError(
+            f"lift stays between {min(lift):.2f} and {max(lift):.2f} from {math.degrees(angles[0]):.0f} to 46 degrees: "
+            "there is no zero-lift angle to start from. Check incidences and camber."
+        )
+    before, after = found[k][0], found[k + 1][0]
+    zero = angles[k] - before * (angles[k + 1] - angles[k]) / (after - before)
+    near = math.radians(2.0)
+    up, down = (coefficients_at(model, replace(at, alpha_rad=zero + s)).lift for s in (near, -near))
+    return LiftFoot(
+        zero_lift_rad=zero,
+        slope_per_rad=(up - down) / (2.0 * near),
+        angles_rad=tuple(angles),
+        rows=tuple(found),
+        unsettled_rad=tuple(unsettled),
+    )
+
+
+def _rises(rows: list[tuple[float, ...]]) -> int | None:
+    """The row before lift first grows through zero; None where it does not."""
+    return next((i for i, (a, b) in enumerate(pairwise(rows)) if a[0] <= 0.0 < b[0]), None)
+
+
 def lift_curve(
-    layout: Layout | AirModel, condition: Condition | None = None, *, whole: bool = True
+    layout: Layout | AirModel,
+    condition: Condition | None = None,
+    *,
+    whole: bool = True,
+    foot: LiftFoot | None = None,
 ) -> LiftCurve:
     """Lift curve through the stall, with drag and pitching moment.
 
@@ -108,6 +178,8 @@ def lift_curve(
     whole : bool
         Up to 46 degrees; otherwise to one point past the first peak, which takes half the time: the figures are the
         same, only the arrays end there.
+    foot : LiftFoot, optional
+        Of the same model and condition, where it is known: it is not asked again.
 
     Raises
     ------
@@ -115,37 +187,17 @@ def lift_curve(
         If lift does not grow through zero anywhere between -26 and 46 degrees.
     """
     model, at = model_of(layout, condition)
-    unsettled: list[float] = []
-
-    def asked(a: float) -> tuple[float, ...]:
-        now = replace(at, alpha_rad=a)
-        total, settled = model.asked(now)
-        if not settled:
-            unsettled.append(a)
-        return six_of(model, now, total)
-
-    angles = np.radians(CURVE_DEG).tolist()
-    found = [asked(angles[0])]
-    if found[0][0] > 0.0:  # much camber or incidence
-        below = np.radians(BELOW_DEG).tolist()
-        angles, found = below + angles, [asked(a) for a in below] + found
-    for a in angles[len(found) :]:
+    foot = foot or lift_foot(model, at)
+    unsettled, found = list(foot.unsettled_rad), list(foot.rows)
+    for a in foot.angles_rad[len(found) :]:
         if not whole and _has_peaked([row[0] for row in found]):
             break
-        found.append(asked(a))
-    rows, degrees = np.array(found), np.degrees(angles[: len(found)])
-    alpha, lift = np.array(angles[: len(found)]), rows[:, 0]
-    rising = np.flatnonzero((lift[:-1] <= 0.0) & (lift[1:] > 0.0))
-    if rising.size == 0:
-        raise SolveError(
-            f"lift stays between {lift.min():.2f} and {lift.max():.2f} from {degrees[0]:.0f} to 46 degrees: there is "
-            "no zero-lift angle to start from. Check incidences and camber."
-        )
-    k = int(rising[0])
-    zero = float(alpha[k] - lift[k] * (alpha[k + 1] - alpha[k]) / (lift[k + 1] - lift[k]))
-    near = math.radians(2.0)
-    up, down = (coefficients_at(model, replace(at, alpha_rad=zero + s)).lift for s in (near, -near))
-    peak = k + 1
+        found.append(_asked(model, at, a, unsettled))
+    rows, alpha = np.array(found), np.array(foot.angles_rad[: len(found)])
+    lift = rows[:, 0]
+    first = _rises(found)
+    assert first is not None  # or there would be no foot
+    peak = first + 1
     while peak + 1 < lift.size and lift[peak + 1] > lift[peak]:
         peak += 1
     stall, top = float(alpha[peak]), float(lift[peak])
@@ -159,8 +211,8 @@ def lift_curve(
         lift=lift,
         drag=rows[:, 1],
         pitch=rows[:, 4],
-        slope_per_rad=(up - down) / (2.0 * near),
-        zero_lift_rad=zero,
+        slope_per_rad=foot.slope_per_rad,
+        zero_lift_rad=foot.zero_lift_rad,
         stall_rad=stall,
         lift_max=top,
         lift_spread=section_spreads(model)[0],

@@ -12,10 +12,12 @@ from sheetlark.air.body import DragLine, drag_lines
 from sheetlark.air.curves import (
     FirstStall,
     LiftCurve,
+    LiftFoot,
     Polar,
     drag_spread_of,
     first_stall,
     lift_curve,
+    lift_foot,
     model_of,
     polar_of,
 )
@@ -72,15 +74,15 @@ class SpanLoading:
 class AirResults:
     """The air of a layout about one condition. What is not asked for is not worked out.
 
-    curve : LiftCurve
-        To just past the stall.
+    foot : LiftFoot
+        Zero lift and the lift curve's slope.
     neutral_point_m : float
         Distance of the stick-fixed neutral point behind the nose datum, power off. [m]
     """
 
     reference: Reference
     condition: Condition
-    curve: LiftCurve
+    foot: LiftFoot
     neutral_point_m: float
     model: AirModel
 
@@ -89,14 +91,24 @@ class AirResults:
         """At the condition."""
         return coefficients_at(self.model, self.condition)
 
+    @property
+    def _glide(self) -> Condition:
+        """The condition without thrust."""
+        return replace(self.condition, thrust_n=0.0, torque_nm=0.0)
+
+    @cached_property
+    def curve(self) -> LiftCurve:
+        """The lift curve to just past the stall, power off."""
+        return lift_curve(self.model, self._glide, whole=False, foot=self.foot)
+
     @cached_property
     def whole_curve(self) -> LiftCurve:
-        """The lift curve up to 46 degrees."""
-        return lift_curve(self.model, replace(self.condition, thrust_n=0.0, torque_nm=0.0))
+        """The lift curve up to 46 degrees, power off."""
+        return lift_curve(self.model, self._glide, foot=self.foot)
 
     @cached_property
     def polar(self) -> Polar:
-        """Drag in short."""
+        """Drag in short; raises `SolveError` where the lift curve has too few points below the stall."""
         return polar_of(self.curve, self.reference, drag_spread_of(self.model))
 
     @cached_property
@@ -125,8 +137,7 @@ class AirResults:
         model = self.model
         moved = 0.0
         if model.layout.bodies:
-            glide = replace(self.condition, thrust_n=0.0, torque_nm=0.0)
-            moved = abs(self.neutral_point_m - _neutral(_bare(model), glide))
+            moved = abs(self.neutral_point_m - _neutral(_bare(model), self._glide))
         return math.hypot(0.01 * model.reference.chord_m, 0.4 * moved)
 
     @cached_property
@@ -137,8 +148,7 @@ class AirResults:
     @cached_property
     def first_stall(self) -> FirstStall:
         """Where the flow leaves first, power off."""
-        glide = replace(self.condition, thrust_n=0.0, torque_nm=0.0)
-        return first_stall(self.model, glide, self.curve.stall_rad)
+        return first_stall(self.model, self._glide, self.curve.stall_rad)
 
     @cached_property
     def _shared(self) -> tuple[tuple[SurfaceShare, ...], tuple[SpanLoading, ...]]:
@@ -289,16 +299,13 @@ def analyse(layout: Layout, condition: Condition | None = None, model: AirModel 
     at = condition or Condition()
     own = model or AirModel(layout, at)
     glide = replace(at, thrust_n=0.0, torque_nm=0.0)
-    curve = lift_curve(own, glide, whole=False)
-    made = AirResults(
+    return AirResults(
         reference=own.reference,
         condition=at,
-        curve=curve,
+        foot=lift_foot(own, glide),
         neutral_point_m=_neutral(own, glide),
         model=own,
     )
-    _ = made.polar  # refuses a layout without one
-    return made
 
 
 def _bare(model: AirModel) -> AirModel:

@@ -248,11 +248,11 @@ class AirFigures:
 
     @property
     def lift_slope_per_rad(self) -> float:
-        return self.results.curve.slope_per_rad
+        return self.results.foot.slope_per_rad
 
     @property
     def zero_lift_rad(self) -> float:
-        return self.results.curve.zero_lift_rad
+        return self.results.foot.zero_lift_rad
 
 
 # Lift coefficient of an easy cruise on flat sheet, well clear of the stall (common practice, no source).

@@ -84,11 +84,9 @@ class FlightFigures:
     stall_stick : pitch stick that holds the greatest trimmed lift, -1 to 1; None where it cannot be trimmed
     performance : None where the motor cannot hold it up
     cruise : trimmed level flight; None where it cannot be trimmed
-    balance : where it may balance
-    battery : where the battery would have to be for the wanted margin; None without a drive
     cruise_s : how long the battery lasts at cruise; None where it cannot cruise [s]
     found_first : what could not be found of these, in words
-    work_out : what finds `motion` when it is first asked for
+    work_out, ranging, placing : what finds `motion`, `balance` and `battery` when they are first asked for
     """
 
     vehicle: Vehicle
@@ -100,17 +98,27 @@ class FlightFigures:
     cruise_ms: float
     performance: Performance | None
     cruise: Trim | None
-    balance: BalanceRange
     wanted_margin: float
-    battery: BatteryPlace | None
     cruise_s: float | None
     found_first: tuple[str, ...]
     work_out: Callable[[], MotionFigures]
+    ranging: Callable[[], BalanceRange]
+    placing: Callable[[BalanceRange], BatteryPlace | None]
 
     @cached_property
     def motion(self) -> MotionFigures:
         """How it moves about its cruise; worked out when first asked for."""
         return self.work_out()
+
+    @cached_property
+    def balance(self) -> BalanceRange:
+        """Where it may balance."""
+        return self.ranging()
+
+    @cached_property
+    def battery(self) -> BatteryPlace | None:
+        """Where the battery would have to be for the wanted margin; None without a drive."""
+        return self.placing(self.balance)
 
     @property
     def glide(self) -> Trim | None:
@@ -217,15 +225,17 @@ def flight_figures(
     at = cruise or glide()
     alpha = at.alpha_rad if at is not None else air.results.condition.alpha_rad
     margin = TAILLESS_MARGIN if airframe.tail is None else WANTED_MARGIN
-    balance = balance_range(
-        vehicle,
-        mixer,
-        stall_ms=stall,
-        stall_alpha_rad=stall_alpha,
-        cruise_ms=cruise_ms,
-        cruise_alpha_rad=alpha,
-        static_margin=margin,
-    )
+
+    def ranging() -> BalanceRange:
+        return balance_range(
+            vehicle,
+            mixer,
+            stall_ms=stall,
+            stall_alpha_rad=stall_alpha,
+            cruise_ms=cruise_ms,
+            cruise_alpha_rad=alpha,
+            static_margin=margin,
+        )
 
     def motion() -> MotionFigures:
         gliding = glide()
@@ -241,12 +251,12 @@ def flight_figures(
         cruise_ms=cruise_ms,
         performance=found,
         cruise=cruise,
-        balance=balance,
         wanted_margin=margin,
-        battery=_battery(design, airframe, weights, balance, stock),
         cruise_s=_cruise_time(drive, cruise, now.density_kg_m3),
         found_first=tuple(says),
         work_out=motion,
+        ranging=ranging,
+        placing=lambda balance: _battery(design, airframe, weights, balance, stock),
     )
 
 

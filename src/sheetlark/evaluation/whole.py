@@ -43,7 +43,7 @@ class Evaluation:
         """Itself, with every stage run; raises as `evaluate`."""
         _ = self.strength, self.controls, self.thrust
         with _refusing(self.design):
-            _ = self.flight.motion
+            _ = self.flight.motion, self.flight.battery, self.air.results.polar
         return self
 
     @cached_property

@@ -298,6 +298,7 @@ class Draft:
 
 def _evaluated(layout: Layout) -> Look | None:
     try:
+        _ = layout.evaluation.flight.battery  # which every next layout asks for; a wing without lift has none
         return Look(layout.evaluation)
     except SheetlarkError:
         return None

@@ -63,16 +63,21 @@ class Check:
             return short
         return Check.shortfall(replace(self, measure=self.kept_by), e)
 
+    def raised(self, e: Evaluation) -> Severity | None:
+        """How severe the finding is, without its words; None where all is well."""
+        held, short = self.held(e), self.shortfall(e)
+        if held is None or short is None or short <= 0.0:
+            return None
+        return self.severity(*held) if callable(self.severity) else self.severity
+
     def finding(self, e: Evaluation) -> Finding | None:
         """The finding, without remedies, or None where all is well."""
-        held = self.held(e)
-        short = self.shortfall(e)
-        if held is None or short is None or short <= 0.0:
+        held, short, severity = self.held(e), self.shortfall(e), self.raised(e)
+        if held is None or short is None or severity is None:
             return None
         figure, limit = held
         sigma = self.deviation(e) if self.deviation is not None else None
         chance = None if not sigma else 0.5 * (1.0 + math.erf(short / sigma / math.sqrt(2.0)))
-        severity = self.severity(figure, limit) if callable(self.severity) else self.severity
         return Finding(
             id=self.id,
             severity=severity,

@@ -192,7 +192,7 @@ class _Search:
         self.before = versions.of
         self.check = check
         self.within = within
-        self.raised = {c.id: f.severity for c in CHECKS if (f := c.finding(self.before)) is not None}
+        self.raised = {c.id: severity for c in CHECKS if (severity := c.raised(self.before)) is not None}
 
     def tried(self, changes: Changes) -> tuple[float, Evaluation] | None:
         """(shortfall, evaluation) with some changes; None where they make no aeroplane."""
@@ -289,12 +289,12 @@ class _Search:
             return None
         brought = []
         for check in CHECKS:
-            finding = check.finding(after)
-            if finding is None or self.raised.get(check.id) in (finding.severity, "fault"):
+            severity = check.raised(after)
+            if severity is None or self.raised.get(check.id) in (severity, "fault"):
                 continue
-            if finding.severity == "fault":
+            if severity == "fault":
                 return None
-            if finding.severity == "caution":
+            if severity == "caution":
                 brought.append(check.id)
         other = moved(self.before, after, apart_from=self.check.id)
         warned = f"It brings another caution: {', '.join(brought)}." if brought else ""

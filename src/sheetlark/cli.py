@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +17,7 @@ from sheetlark.cli_page import DESIGN, progress
 from sheetlark.errors import SheetlarkError
 
 if TYPE_CHECKING:
+    from sheetlark.beside import Helpers
     from sheetlark.sheets import PlanFiles
 
 
@@ -45,6 +48,17 @@ class _Plain(click.Group):
                 err=True,
             )
             sys.exit(70)
+
+
+@contextmanager
+def _helping_review() -> Iterator[Helpers | None]:
+    """Helpers that have imported what a review needs."""
+    import sheetlark.evaluation
+    import sheetlark.review  # noqa: F401
+    from sheetlark.beside import helpers
+
+    with helpers() as helping:
+        yield helping
 
 
 @click.group(cls=_Plain, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -86,28 +100,28 @@ def new(name: str, like: str, force: bool) -> None:
 )
 def review(design: Path, as_json: bool, table: bool, remedy: str | None) -> None:
     """Every figure and finding of DESIGN, before anything is cut."""
-    from sheetlark.design import load
+    from sheetlark.design import load, write_text
     from sheetlark.evaluation import evaluate
+    from sheetlark.review import chosen_remedy, document, line_changes, printed, with_remedy
 
-    evaluation = evaluate(load(design))
-    if remedy is not None:
-        from sheetlark.design import write_text
-        from sheetlark.review import chosen_remedy, line_changes, with_remedy
-
-        chosen = chosen_remedy(evaluation, remedy)
-        text = with_remedy(evaluation, chosen)
-        said = [f"{chosen.says} {chosen.moves}".strip(), *line_changes(evaluation.design.source.text, text)]
-        write_text(design, text)
-        click.echo("\n".join(said), err=as_json)
-        evaluation = evaluate(load(design), evaluation.stock)
-    if as_json:
-        from sheetlark.review import document
-
-        click.echo(json.dumps(document(evaluation), indent=1, ensure_ascii=False))
-        return
-    from sheetlark.review import printed
-
-    click.echo(printed(evaluation, table=table))
+    of = load(design)
+    with _helping_review() as helping:
+        evaluation = evaluate(of)
+        if remedy is not None:
+            chosen = chosen_remedy(evaluation, remedy)
+            text = with_remedy(evaluation, chosen)
+            said = [
+                f"{chosen.says} {chosen.moves}".strip(),
+                *line_changes(evaluation.design.source.text, text),
+            ]
+            write_text(design, text)
+            click.echo("\n".join(said), err=as_json)
+            evaluation = evaluate(load(design), evaluation.stock)
+        if as_json:
+            found = document(evaluation, progress=progress, helpers=helping)
+            click.echo(json.dumps(found, indent=1, ensure_ascii=False))
+        else:
+            click.echo(printed(evaluation, table=table, progress=progress, helpers=helping))
 
 
 @main.command()
@@ -288,30 +302,31 @@ def trace(
         raise click.UsageError(
             "--json prints one document: leave --review out, and then: sheetlark review FILE --json"
         )
-    for line in run(
-        picture,
-        span=span,
-        length=length,
-        as_json=as_json,
-        out=out,
-        mass=mass,
-        without=without,
-        page=page,
-        turned_deg=turned_deg,
-        force=force,
-    ):
-        click.echo(line)
-    if out is None or as_json:
-        return
-    if not reviewed:
-        click.echo(f"Next: sheetlark review {out}")
-    else:
-        from sheetlark.design import load
-        from sheetlark.evaluation import evaluate
-        from sheetlark.review import printed
+    with _helping_review() if reviewed else nullcontext() as helping:
+        for line in run(
+            picture,
+            span=span,
+            length=length,
+            as_json=as_json,
+            out=out,
+            mass=mass,
+            without=without,
+            page=page,
+            turned_deg=turned_deg,
+            force=force,
+        ):
+            click.echo(line)
+        if out is None or as_json:
+            return
+        if not reviewed:
+            click.echo(f"Next: sheetlark review {out}")
+        else:
+            from sheetlark.design import load
+            from sheetlark.evaluation import evaluate
+            from sheetlark.review import printed
 
-        click.echo("")
-        click.echo(printed(evaluate(load(out))))
+            click.echo("")
+            click.echo(printed(evaluate(load(out)), progress=progress, helpers=helping))
 
 
 @main.command()

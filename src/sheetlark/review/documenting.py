@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from sheetlark.beside import Helpers
 from sheetlark.evaluation import FULL_SHARE, Evaluation, mixed_duration
 from sheetlark.review.finding import Finding
 from sheetlark.review.further_values import (
@@ -18,19 +19,27 @@ from sheetlark.review.further_values import (
     turn_values,
 )
 from sheetlark.review.proving import proved
-from sheetlark.review.remedies import remedied
+from sheetlark.review.remedies import Progress, remedied
 from sheetlark.review.reviewing import findings
 
 
-def document(e: Evaluation, *, remedies: bool = True, proof: bool = True) -> dict[str, Any]:
+def document(
+    e: Evaluation,
+    *,
+    remedies: bool = True,
+    proof: bool = True,
+    progress: Progress | None = None,
+    helpers: Helpers | None = None,
+) -> dict[str, Any]:
     """Every figure and finding as plain values; a key whose stage did not run is absent.
 
     Looking for remedies solves the model many times over; without them the findings' lists of remedies stay empty.
     The proof of the parts takes longer than a warm evaluation; without it the key `parts.proof` is absent.
+    `progress`, `helpers`: as `remedied` takes them.
     """
     found = findings(e)
     if remedies:
-        found = remedied(e, found)
+        found = remedied(e, found, progress=progress, helpers=helpers)
     made: dict[str, Any] = {
         "model": {"name": e.design.model.name, "layout": e.airframe.layout},
         "weights": _weights(e),

@@ -8,11 +8,12 @@ from collections.abc import Iterator
 
 import click
 
+from sheetlark.beside import Helpers
 from sheetlark.evaluation import FULL_SHARE, Evaluation, mixed_duration
 from sheetlark.review.finding import Finding
 from sheetlark.review.further_rows import control_rows, flight_rows, strength_rows
 from sheetlark.review.proving import proof_lines, proved
-from sheetlark.review.remedies import remedied
+from sheetlark.review.remedies import Progress, begun, remedied
 from sheetlark.review.reviewing import findings
 from sheetlark.units import (
     show_angle,
@@ -32,8 +33,12 @@ _INK = {"fault": "red", "caution": "yellow", "note": None}
 Row = tuple[str, str, str]  # what, figure, source
 
 
-def printed(e: Evaluation, *, table: bool = False) -> str:
-    """The review as text; with `table`, the whole weight table too."""
+def printed(
+    e: Evaluation, *, table: bool = False, progress: Progress | None = None, helpers: Helpers | None = None
+) -> str:
+    """The review as text; with `table`, the whole weight table too. `progress`, `helpers`: as `remedied` takes them."""
+    found = findings(e)
+    begun(e, found, helpers)
     imperial = e.design.model.imperial
     out = [
         f"{e.design.model.name}, a {e.airframe.layout} of {show_length(e.airframe.reference.span_m, imperial)} span",
@@ -58,7 +63,7 @@ def printed(e: Evaluation, *, table: bool = False) -> str:
         out.extend(textwrap.wrap(line, _WIDTH - 2, initial_indent="  ", subsequent_indent="    "))
     out.append("")
     out.append("Findings")
-    found = remedied(e, findings(e))
+    found = remedied(e, found, progress=progress, helpers=helpers)
     if not found:
         out.append("  Nothing to warn of.")
     for finding in found:

@@ -1,33 +1,24 @@
-"""For each finding, the smallest changes that clear it, found by solving the model again.
-
-A lever is first tried at the far end of its reach. If that clears the finding, `fewest_clear` closes in on the
-least value that does, in steps that a builder can hold. Every remedy returned was evaluated with its values as they
-are written into the design file, cleared its finding, and brought no fault that was not there before.
-"""
+"""For each finding, the smallest changes that clear it: the levers worth pulling, and their search in turn or shared out."""
 
 from __future__ import annotations
 
-import math
-from collections import OrderedDict
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import suppress
+import pickle
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 
-from sheetlark.design import Where, edited, varied
-from sheetlark.errors import SheetlarkError, SolveError
-from sheetlark.evaluation import Evaluation, evaluate_first
+from sheetlark.beside import Helpers
+from sheetlark.design import Where, edited, loads
+from sheetlark.evaluation import Evaluation, evaluate
 from sheetlark.review import building_levers, levers, stock_options
-from sheetlark.review.check import Check, imperial
+from sheetlark.review.check import Check
 from sheetlark.review.checks import CHECKS
-from sheetlark.review.finding import Change, Finding, Remedy
-from sheetlark.review.handling_checks import SIDESLIP
-from sheetlark.review.levers import Changes, Lever, Option
-from sheetlark.review.stepping import fewest_clear
+from sheetlark.review.finding import Finding, Remedy
+from sheetlark.review.levers import Lever, Option
+from sheetlark.review.searching import Search, Versions
 from sheetlark.review.stretching import TAIL_ARM
-from sheetlark.units import show_length, show_mass
 
 MOST_REMEDIES = 3
-_KEPT = 24  # versions evaluated for one finding that another may ask for again; each holds a kit
 
 # What is worth pulling for each finding, the cheapest for a builder first.
 PULLS: dict[str, tuple[Lever | Option, ...]] = {
@@ -75,8 +66,15 @@ PULLS: dict[str, tuple[Lever | Option, ...]] = {
 Progress = Callable[[float, str], None]
 
 
+Sought = tuple[str, int]  # a finding's id, and which of its pulls
+
+
 def remedied(
-    evaluation: Evaluation, found: Sequence[Finding], *, progress: Progress | None = None
+    evaluation: Evaluation,
+    found: Sequence[Finding],
+    *,
+    progress: Progress | None = None,
+    helpers: Helpers | None = None,
 ) -> tuple[Finding, ...]:
     """The same findings, each with one to three remedies where any lever clears it.
 
@@ -86,14 +84,79 @@ def remedied(
         From :func:`sheetlark.review.finding` on the same evaluation.
     progress : callable, optional
         Called with a fraction and a few words; it may raise to stop.
+    helpers : Helpers, optional
+        Processes to share the search with; what comes of it is the same.
     """
+    versions = Versions(evaluation)
+    known = {} if helpers is None else _shared(versions, found, helpers, progress or _silent)
     done = []
-    versions = _Versions(evaluation)
     for i, finding in enumerate(found):
         if progress is not None:
             progress(i / len(found), f"looking for the smallest change: {finding.id}")
-        done.append(replace(finding, remedies=_three_of(_searched(versions, finding, None))))
+        done.append(replace(finding, remedies=_three_of(_searched(versions, finding, None, known))))
     return tuple(done)
+
+
+def _silent(_share: float, _words: str) -> None:
+    """No progress told."""
+
+
+def begun(evaluation: Evaluation, found: Sequence[Finding], helpers: Helpers | None) -> None:
+    """Let helpers make ready for :func:`remedied`, where it will have enough to share."""
+    if helpers is not None and len(_by_lever(found)) > 1:
+        helpers.begin(_versions_of, *_sent(evaluation))
+
+
+def _by_lever(found: Sequence[Finding]) -> tuple[tuple[Sought, ...], ...]:
+    """What is sought, in pieces that ask for no version of each other's: a lever with all the findings that pull it."""
+    pieces: dict[int, list[Sought]] = {}
+    for finding in found:
+        for k, pull in enumerate(PULLS.get(finding.id, ())):
+            pieces.setdefault(id(pull), []).append((finding.id, k))
+    return tuple(map(tuple, pieces.values()))
+
+
+def _shared(
+    versions: Versions, found: Sequence[Finding], helpers: Helpers, progress: Progress
+) -> dict[Sought, Remedy | None]:
+    """What comes of every pull of every finding."""
+    pieces = _by_lever(found) if versions.of.design.source.text else ()
+    if len(pieces) < 2:
+        return {}
+
+    def here(piece: tuple[Sought, ...]) -> tuple[Remedy | None, ...]:
+        progress(pieces.index(piece) / len(pieces), f"looking for the smallest change: {piece[0][0]}")
+        return _pulled(versions, piece)
+
+    made = helpers.share(pieces, here, _pulled_there, *_sent(versions.of))
+    return {
+        sought: remedy
+        for piece, remedies in zip(pieces, made, strict=True)
+        for sought, remedy in zip(piece, remedies, strict=True)
+    }
+
+
+def _sent(evaluation: Evaluation) -> tuple[str, str, bytes]:
+    """What makes the same evaluation in another process."""
+    source = evaluation.design.source
+    return source.text, source.name, pickle.dumps(evaluation.stock)
+
+
+@lru_cache(maxsize=1)
+def _versions_of(text: str, name: str, stock: bytes) -> Versions:
+    return Versions(evaluate(loads(text, name), pickle.loads(stock)))  # noqa: S301 - of our own parent process
+
+
+def _pulled_there(text: str, name: str, stock: bytes, piece: tuple[Sought, ...]) -> tuple[Remedy | None, ...]:
+    return _pulled(_versions_of(text, name, stock), piece)
+
+
+def _pulled(versions: Versions, piece: tuple[Sought, ...]) -> tuple[Remedy | None, ...]:
+    return tuple(Search(versions, _check(id_)).pulled(PULLS[id_][k]) for id_, k in piece)
+
+
+def _check(id_: str) -> Check:
+    return next(c for c in CHECKS if c.id == id_)
 
 
 def remedies_for(
@@ -127,18 +190,22 @@ def each_remedy(
 
     Each is a search, so who needs one alone should not ask for the next.
     """
-    return _searched(_Versions(evaluation), finding, within)
+    return _searched(Versions(evaluation), finding, within, {})
 
 
 def _searched(
-    versions: _Versions, finding: Finding, within: Callable[[Where], bool] | None
+    versions: Versions,
+    finding: Finding,
+    within: Callable[[Where], bool] | None,
+    known: Mapping[Sought, Remedy | None],
 ) -> Iterator[Remedy]:
+    """Known : what has been searched for already."""
     if not versions.of.design.source.text:
         return
-    check = next(c for c in CHECKS if c.id == finding.id)
-    search = _Search(versions, check, within)
-    for pull in PULLS.get(finding.id, ()):
-        remedy = search.along(pull) if isinstance(pull, Lever) else search.among(pull)
+    search = Search(versions, _check(finding.id), within)
+    for k, pull in enumerate(PULLS.get(finding.id, ())):
+        sought = finding.id, k
+        remedy = known[sought] if sought in known else search.pulled(pull)
         if remedy is not None:
             yield remedy
 
@@ -146,194 +213,3 @@ def _searched(
 def applied(evaluation: Evaluation, remedy: Remedy) -> str:
     """The design file's text with a remedy written into it; comments stay."""
     return edited(evaluation.design.source.text, {c.where: c.value for c in remedy.changes})
-
-
-class _Versions:
-    """A design with some values changed, evaluated; the last few are kept, for findings share levers."""
-
-    def __init__(self, of: Evaluation) -> None:
-        self.of = of
-        self._kept: OrderedDict[str, Evaluation | None] = OrderedDict()
-
-    def keeps(self, changes: Changes) -> bool:
-        """Whether the version with some changes is an aeroplane that need not be evaluated again."""
-        return self._kept.get(_key(changes)) is not None
-
-    def with_changes(self, changes: Changes) -> Evaluation | None:
-        """None where they make no aeroplane."""
-        key = _key(changes)
-        if key in self._kept:
-            self._kept.move_to_end(key)
-        else:
-            self._kept[key] = self._evaluated(changes)
-            if len(self._kept) > _KEPT:
-                self._kept.popitem(last=False)
-        return self._kept[key]
-
-    def _evaluated(self, changes: Changes) -> Evaluation | None:
-        source = self.of.design.source
-        try:
-            return evaluate_first(varied(source.text, changes, source.name), self.of.stock)
-        except SheetlarkError:
-            return None
-
-
-def _key(changes: Changes) -> str:
-    return repr(dict(changes))
-
-
-class _Search:
-    """Looks for the smallest change of one lever that clears one check."""
-
-    def __init__(
-        self, versions: _Versions, check: Check, within: Callable[[Where], bool] | None = None
-    ) -> None:
-        self.versions = versions
-        self.before = versions.of
-        self.check = check
-        self.within = within
-        self.raised = {c.id: severity for c in CHECKS if (severity := c.raised(self.before)) is not None}
-
-    def tried(self, changes: Changes) -> tuple[float, Evaluation] | None:
-        """(shortfall, evaluation) with some changes; None where they make no aeroplane."""
-        after = self.versions.with_changes(changes)
-        if after is None:
-            return None
-        try:
-            short = self.check.followed(after)
-        except SheetlarkError:
-            return None
-        return (-math.inf if short is None else short, after)
-
-    def may(self, changes: Changes) -> bool:
-        """Whether everything that would be changed may be."""
-        return self.within is None or all(self.within(_where(where)) for where in changes)
-
-    def along(self, lever: Lever) -> Remedy | None:
-        """The least movement of a lever that clears the check."""
-        start = lever.start(self.before)
-        short = self.check.shortfall(self.before)
-        if start is None or short is None or not self.may(lever.changes(self.before.design, start)):
-            return None
-        for end in self._ends(lever, start):
-            found = self._closed_in(lever, start, short, end)
-            if found is not None:
-                return found
-        return None
-
-    def _ends(self, lever: Lever, start: float) -> list[float]:
-        low, high = lever.reach(self.before)
-        return [end for end in (low, high) if abs(end - start) >= lever.step]
-
-    def _closed_in(self, lever: Lever, start: float, short: float, end: float) -> Remedy | None:
-        far = self.tried(lever.changes(self.before.design, end))
-        # A reach that ends in nonsense is halved a few times before the lever is given up.
-        for _ in range(3):
-            if far is not None:
-                break
-            end = start + 0.5 * (end - start)
-            far = self.tried(lever.changes(self.before.design, end))
-        if far is None or far[0] > 0.0:
-            return None
-        value, after = self._least(lever, start, short, end, far)
-        return self._made(
-            lever.says(self.before, start, value), lever.changes(self.before.design, value), after
-        )
-
-    def _least(
-        self, lever: Lever, start: float, short: float, end: float, far: tuple[float, Evaluation]
-    ) -> tuple[float, Evaluation]:
-        """The value nearest to the start, in whole steps, that clears the check, and the evaluation there."""
-        step = math.copysign(lever.step, end - start)
-        last = math.ceil((end - start) / step - 1e-9)
-        best = (end, far[1])
-
-        def shortfall(k: int) -> float:
-            nonlocal best
-            if k in {0, last}:
-                at = short if k == 0 else far[0]
-            else:
-                value = start + k * step
-                found = self.tried(lever.changes(self.before.design, value))
-                if found is None:
-                    raise SolveError("no aeroplane comes of a value within the lever's reach")
-                at = found[0]
-                if at <= 0.0 and abs(value - start) < abs(best[0] - start):
-                    best = (value, found[1])
-            # a version that does not raise the check at all does not say how far it is from raising it
-            return at if math.isfinite(at) else -short
-
-        design = self.before.design
-        known = [k for k in range(1, last) if self.versions.keeps(lever.changes(design, start + k * step))]
-        with suppress(SolveError):
-            fewest_clear(shortfall, last, known)
-        return best
-
-    def among(self, option: Option) -> Remedy | None:
-        """The first choice of a list that clears the check."""
-        for changes, says in option.choices(self.before):
-            if not self.may(changes):
-                continue
-            found = self.tried(changes)
-            if found is not None and found[0] <= 0.0:
-                made = self._made(says, changes, found[1])
-                if made is not None:
-                    return made
-        return None
-
-    def _made(self, says: str, changes: Changes, after: Evaluation) -> Remedy | None:
-        """A remedy of changes that clear the check; None where they raise a fault, or make no aeroplane after all."""
-        try:
-            after.worked_out()
-        except SheetlarkError:
-            return None
-        brought = []
-        for check in CHECKS:
-            severity = check.raised(after)
-            if severity is None or self.raised.get(check.id) in (severity, "fault"):
-                continue
-            if severity == "fault":
-                return None
-            if severity == "caution":
-                brought.append(check.id)
-        other = moved(self.before, after, apart_from=self.check.id)
-        warned = f"It brings another caution: {', '.join(brought)}." if brought else ""
-        return Remedy(
-            says=says,
-            changes=tuple(Change(where=_where(where), value=value) for where, value in changes.items()),
-            moves=f"{other} {warned}".strip(),
-            brings=tuple(brought),
-        )
-
-
-def _where(where: Where) -> Where:
-    return tuple(where)
-
-
-def moved(before: Evaluation, after: Evaluation, *, apart_from: str = "") -> str:
-    """What else a change moves, in words: the figures that changed by more than a builder would shrug at."""
-    metric = not imperial(before)
-    said: list[str] = []
-    mass = after.weights.all_up_kg - before.weights.all_up_kg
-    if abs(mass) > 0.0005:
-        said.append(f"mass {'+' if mass > 0 else '-'}{show_mass(abs(mass), not metric)}")
-    balance = float(after.weights.balance_m[0] - before.weights.balance_m[0])
-    if abs(balance) > 0.0005:
-        said.append(f"balance {show_length(abs(balance), not metric)} {'aft' if balance > 0 else 'forward'}")
-    margin = 100 * (after.air.static_margin - before.air.static_margin)
-    if abs(margin) > 0.3 or apart_from == "margin":
-        said.append(f"margin {100 * after.air.static_margin:.0f} %")
-    stall = after.flight.stall_ms - before.flight.stall_ms
-    if abs(stall) > 0.1:
-        said.append(f"stall {after.flight.stall_ms:.1f} m/s")
-    if before.drive is not None and after.drive is not None:
-        thrust = after.drive.thrust_to_weight - before.drive.thrust_to_weight
-        if abs(thrust) > 0.02:
-            said.append(f"thrust {after.drive.thrust_to_weight:.2f} of weight")
-        amps = after.drive.static.point.current_a - before.drive.static.point.current_a
-        if abs(amps) > 0.2:
-            said.append(f"current {after.drive.static.point.current_a:.1f} A")
-    one, two = SIDESLIP.measure(before), SIDESLIP.measure(after)
-    if two is not None and (one is None or abs(two - one) > 0.4):
-        said.append(f"peak sideslip in the turn {two:.1f}°")
-    return f"Then: {', '.join(said)}." if said else ""

@@ -1,0 +1,170 @@
+"""A second process, for work in pieces that do not wait for one another.
+
+Python computes on one processor at a time. Where a machine has more, a helper is forked off, which knows all that was
+imported by then, and takes pieces from the end of a row while this process takes them from its beginning. What comes of
+a piece is the same wherever it was done; a piece that a helper does not finish, because it was stopped or went wrong, is
+done here, so that nothing but time depends on helpers.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+import threading
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Generic, TypeVar
+
+PROCESSES = "SHEETLARK_PROCESSES"  # how many processes a command may use; 1 for no helper
+_MOST_HELPERS = 3
+
+T = TypeVar("T")
+R = TypeVar("R")
+
+
+class Helpers:
+    """Processes that wait for work."""
+
+    def __init__(self, pool: ProcessPoolExecutor, count: int) -> None:
+        self._pool, self.count = pool, count
+
+    def begin(self, work: Callable[..., object], *given: object) -> None:
+        """Let each helper do something that its pieces will need, and forget what comes of it."""
+        for _ in range(self.count):
+            _submitted(self._pool, work, *given)
+
+    def share(
+        self,
+        pieces: Sequence[T],
+        here: Callable[[T], R],
+        there: Callable[..., R],
+        *given: object,
+    ) -> list[R]:
+        """What comes of every piece, in their order.
+
+        Parameters
+        ----------
+        here : what does a piece in this process; what it raises is raised.
+        there : what does one in a helper, after `given`: a function of a module, of what can be sent.
+        """
+        row = _Row(self._pool, pieces, there, given)
+        try:
+            for _ in range(self.count):
+                row.hand_on()
+            while (next_ := row.first()) is not None:
+                row.done[next_] = here(pieces[next_])
+            return [row.done[i] for i in range(len(pieces))]
+        finally:
+            row.close()
+
+
+class _Row(Generic[T, R]):
+    """Pieces yet to be done, taken from both ends."""
+
+    def __init__(
+        self,
+        pool: ProcessPoolExecutor,
+        pieces: Sequence[T],
+        there: Callable[..., R],
+        given: tuple[object, ...],
+    ) -> None:
+        self.done: dict[int, R] = {}
+        self._pool, self._pieces, self._there, self._given = pool, pieces, there, given
+        self._left = deque(range(len(pieces)))
+        self._out: set[int] = set()
+        self._changed = threading.Condition()
+
+    def first(self) -> int | None:
+        """The next piece to do here; waits for what helpers have in hand; None where all are done."""
+        with self._changed:
+            while not self._left and self._out:
+                self._changed.wait()
+            return self._left.popleft() if self._left else None
+
+    def hand_on(self) -> None:
+        """Give the last piece left to a helper."""
+        with self._changed:
+            if not self._left:
+                return
+            i = self._left.pop()
+            self._out.add(i)
+        future = _submitted(self._pool, self._there, *self._given, self._pieces[i])
+        if future is None:
+            self._back(i)
+        else:
+            future.add_done_callback(lambda f: self._came(i, f))
+
+    def _came(self, i: int, future: Future[R]) -> None:
+        if future.cancelled() or future.exception() is not None:
+            self._back(i)  # it will be done here, where what goes wrong can be said
+            return
+        with self._changed:
+            self.done[i] = future.result()
+            self._out.discard(i)
+            self._changed.notify()
+        self.hand_on()
+
+    def _back(self, i: int) -> None:
+        with self._changed:
+            self._out.discard(i)
+            self._left.appendleft(i)
+            self._changed.notify()
+
+    def close(self) -> None:
+        """Hand nothing on any more."""
+        with self._changed:
+            self._left.clear()
+
+
+def _submitted(pool: ProcessPoolExecutor, work: Callable[..., R], *given: object) -> Future[R] | None:
+    """None where there is no helper any more."""
+    try:
+        return pool.submit(work, *given)
+    except RuntimeError:
+        return None
+
+
+@contextmanager
+def helpers() -> Iterator[Helpers | None]:
+    """Helpers, where this machine has processors for them; None where it has not, or forking is not safe.
+
+    Call it before there are other threads and after importing what helpers need.
+    """
+    count = _count()
+    if count == 0:
+        yield None
+        return
+    import multiprocessing
+
+    pool = ProcessPoolExecutor(count, multiprocessing.get_context("fork"), initializer=_heedless)
+    try:
+        _ = _submitted(pool, os.getpid)  # they are forked now
+        yield Helpers(pool, count)
+    finally:
+        pool.shutdown(wait=False, cancel_futures=True)
+
+
+def _heedless() -> None:
+    """A stop from the keyboard is for the process that was asked for something; helpers end with it."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+def _count() -> int:
+    """How many helpers are of use: one for each further processor, where a fork is a fork of all there is."""
+    if not sys.platform.startswith("linux") or threading.active_count() > 1 or _threads() > 1:
+        return 0
+    stated = os.environ.get(PROCESSES, "")
+    most = int(stated) - 1 if stated.isdecimal() else _MOST_HELPERS
+    return max(0, min(most, len(os.sched_getaffinity(0)) - 1, _MOST_HELPERS))
+
+
+def _threads() -> int:
+    """Threads of this process, those of libraries too."""
+    try:
+        return sum(1 for _ in Path("/proc/self/task").iterdir())
+    except OSError:
+        return 2  # not known, so not safe

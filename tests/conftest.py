@@ -12,6 +12,8 @@ from typing import Any
 
 # As the package does for itself; here numpy may be loaded before it.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+# The suite has a worker for every processor already.
+os.environ.setdefault("SHEETLARK_PROCESSES", "1")
 
 import pytest
 from hypothesis import settings

@@ -132,7 +132,8 @@ def _submitted(pool: ProcessPoolExecutor, work: Callable[..., R], *given: object
 def helpers() -> Iterator[Helpers | None]:
     """Helpers, where this machine has processors for them; None where it has not, or forking is not safe.
 
-    Call it before there are other threads and after importing what helpers need.
+    Call it before there are other threads and after importing what helpers need. Whoever leaves by an exception, as at
+    a stop from the keyboard, does not wait for what helpers have in hand.
     """
     count = _count()
     if count == 0:
@@ -140,17 +141,31 @@ def helpers() -> Iterator[Helpers | None]:
         return
     import multiprocessing
 
-    pool = ProcessPoolExecutor(count, multiprocessing.get_context("fork"), initializer=_heedless)
+    others = set(multiprocessing.active_children())
+    pool = ProcessPoolExecutor(
+        count, multiprocessing.get_context("fork"), initializer=_bound, initargs=(os.getpid(),)
+    )
+    _ = _submitted(pool, os.getpid)  # they are forked now
+    own = set(multiprocessing.active_children()) - others
     try:
-        _ = _submitted(pool, os.getpid)  # they are forked now
         yield Helpers(pool, count)
+    except BaseException:
+        for process in own:
+            process.terminate()
+        raise
     finally:
         pool.shutdown(wait=False, cancel_futures=True)
 
 
-def _heedless() -> None:
-    """A stop from the keyboard is for the process that was asked for something; helpers end with it."""
+def _bound(asker: int) -> None:
+    """A helper lives and dies with the process that asked for it: a stop from the keyboard is for that one alone."""
+    import ctypes
+
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    ends_with_parent = 1  # PR_SET_PDEATHSIG, Linux's prctl(2)
+    ctypes.CDLL(None).prctl(ends_with_parent, signal.SIGKILL)
+    if os.getppid() != asker:  # it has gone before it could be told
+        os._exit(1)
 
 
 def _count() -> int:

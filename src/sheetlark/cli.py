@@ -13,7 +13,7 @@ import click
 
 from sheetlark.cli_drive import match, measure
 from sheetlark.cli_log import handbook, log, pack, unpack
-from sheetlark.cli_page import DESIGN, progress
+from sheetlark.cli_page import DESIGN, progress, wiped
 from sheetlark.errors import SheetlarkError
 
 if TYPE_CHECKING:
@@ -119,9 +119,9 @@ def review(design: Path, as_json: bool, table: bool, remedy: str | None) -> None
             evaluation = evaluate(load(design), evaluation.stock)
         if as_json:
             found = document(evaluation, progress=progress, helpers=helping)
-            click.echo(json.dumps(found, indent=1, ensure_ascii=False))
+            click.echo(wiped(json.dumps(found, indent=1, ensure_ascii=False)))
         else:
-            click.echo(printed(evaluation, table=table, progress=progress, helpers=helping))
+            click.echo(wiped(printed(evaluation, table=table, progress=progress, helpers=helping)))
 
 
 @main.command()
@@ -326,7 +326,7 @@ def trace(
             from sheetlark.review import printed
 
             click.echo("")
-            click.echo(printed(evaluate(load(out)), progress=progress, helpers=helping))
+            click.echo(wiped(printed(evaluate(load(out)), progress=progress, helpers=helping)))
 
 
 @main.command()

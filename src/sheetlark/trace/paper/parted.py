@@ -152,6 +152,7 @@ def _candidate(c: Candidate, mask: Mask, ink: Mask, corner: tuple[int, int], *, 
     cut = mask[r0:r1, c0:c1]
     y, x = corner[0] + r0, corner[1] + c0
     loose = float(np.count_nonzero(ink & ~grow(mask, round(pen_px) + 1))) / pen_px
-    solid: Solid = replace(c.solid, mask=cut, at=(y, x), box=(x, y, x + c1 - c0, y + r1 - r0), loose_px=loose)
+    box = (x, y, x + c1 - c0, y + r1 - r0)
+    solid: Solid = replace(c.solid, mask=cut, at=(y, x), box=box, loose_px=loose, odd_px=None)
     upright, level = mirror_agreement(cut)
     return replace(c, solid=solid, upright=upright, level=level)

@@ -12,6 +12,7 @@ from sheetlark.trace.paper.ink import Mask, grow, shrink
 
 _ARROW = 0.015  # of a dimension's length, half an arrow head's width
 _SQUARE = 0.97  # of its greatest width, how wide what a dimension line closes in is next to that
+_MIRRORED = 3  # pixels by which ink may miss its mirror image
 _ENDS = 0.1  # share of a figure's extent within which a dimension line along it begins and ends
 
 
@@ -22,6 +23,8 @@ class Solid:
     mask : shape (rows, columns), true inside the outline or on its pen stroke.
     at : (row, column) of the mask's corner on the sheet.
     box : (column, row, column, row) of the silhouette on the sheet.
+    odd_px : of `loose_px`, what has no mirror image on the figure's other side, about an upright and a level middle line;
+        None where that was not looked at.
     peeled : of the whole sheet's shape, what only a ruled box or a dimension line closed in; None where that is nothing.
     """
 
@@ -31,6 +34,7 @@ class Solid:
     reach: tuple[int, int, int, int]  # box of all ink joined to it
     gap_px: int = 0  # half the widest break closed to get it
     loose_px: float = 0.0  # length of the ink joined to it that lies outside it
+    odd_px: tuple[float, float] | None = None
     peeled: Mask | None = None
     area: int = field(init=False)  # pixels of the mask, which is asked for often
 
@@ -363,7 +367,8 @@ def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: 
             slice(min(s[1].start for s in rs), max(s[1].stop for s in rs)),
         )
         within = grow(own_parts[parts[around]], round(pen_px) + 1)
-        mine = own_ink[joined[around]]
+        loose = ink[around] & own_ink[joined[around]] & ~within
+        middle = (y0 + y1 - 1 - 2 * around[0].start, x0 + x1 - 1 - 2 * around[1].start)
         out.append(
             Solid(
                 mask=np.asarray(cut),
@@ -371,7 +376,17 @@ def _cut(ink: Mask, inside: Mask, core: Mask, *, pad: int, gap_px: int, pen_px: 
                 box=(x0 - pad, y0 - pad, x1 - pad, y1 - pad),
                 reach=rb,
                 gap_px=gap_px,
-                loose_px=float(np.count_nonzero(ink[around] & mine & ~within)) / pen_px,
+                loose_px=float(np.count_nonzero(loose)) / pen_px,
+                odd_px=(_odd(loose, 1, middle[1]) / pen_px, _odd(loose, 0, middle[0]) / pen_px),
             )
         )
     return tuple(sorted(out, key=lambda s: -s.area))
+
+
+def _odd(loose: Mask, axis: int, twice_middle: int) -> int:
+    """How many pixels have no mirror image nearby; the mirror lies at half of `twice_middle` along the axis."""
+    at = np.array(np.nonzero(loose))
+    at[axis] = twice_middle - at[axis]
+    there = (at[axis] >= 0) & (at[axis] < loose.shape[axis])
+    met = grow(loose, _MIRRORED)[tuple(at[:, there])]
+    return int(at.shape[1] - np.count_nonzero(met))

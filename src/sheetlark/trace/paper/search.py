@@ -288,14 +288,18 @@ def _loose(reading: Reading) -> bool:
 def _whole(reading: Reading) -> bool:
     """Whether no view seems to lack a part that a break in its outline has let the paper into.
 
-    The top view would be better mirrored with it, or have less ink joined to it from outside, or the side view would be
-    as high as the front view.
+    The top view would be better mirrored with it, or have less ink joined to it from outside on one side alone (a
+    propeller's line is mirrored, what a break leaves is not), or the side view would be as high as the front view, with
+    or without what is drawn in single lines there: a fin from ahead, legs.
     """
     top, side, front = reading.top, reading.side, reading.front
     if top is None or side is None or front is None:
         return False
-    joined = top.solid.loose_px < 0.3 * max(top.width, top.height)
-    return reading.mirrored > 0.985 and joined and abs(reading.side_height / front.height - 1.0) < 0.15
+    odd = top.solid.odd_px
+    loose = top.solid.loose_px if odd is None else odd[0 if reading.top_axis == "upright" else 1]
+    joined = loose < 0.3 * max(top.width, top.height)
+    as_high = any(abs(reading.side_height / h - 1.0) < 0.15 for h in (front.height, front.reach_height))
+    return reading.mirrored > 0.985 and joined and as_high
 
 
 def read_sheet(grey: Floats, *, turned_rad: float | None = None) -> tuple[Sheet, Reading]:

@@ -22,6 +22,7 @@ LOADING_G_DM2 = 28.0  # a first guess at all-up mass over wing area; common prac
 SHEETS = ("foam-board-5", "foam-board-5-craft")
 RODS = (("carbon-strip-6x1",), ("carbon-tube-4", "carbon-tube-4"))
 STRETCHES = (1.15, 1.3, 1.5, 1.75, 2.0)  # in height, of a fin that is too small
+FAR_MM = 100.0  # off its balance, more than rounds of laying out bring a battery nearer
 SKID_STEPS = 2  # of those, taken for tidy turns alone
 
 
@@ -171,8 +172,12 @@ def _driven(draft: Draft, choice: Choice) -> Choice:
         return choice
     # a battery moved for balance moves the balance: what either comes to shows after a few rounds
     pushed = replace(choice, pusher=True)
-    now, other = draft.look(choice, SETTLED), draft.look(pushed, SETTLED)
-    if other is None or (now is not None and now.off_balance_mm <= max(other.off_balance_mm, 1.0)):
+    other = draft.look(pushed, SETTLED)
+    if other is None:
+        return choice
+    if now is not None and now.off_balance_mm < other.off_balance_mm + FAR_MM:
+        now = draft.look(choice, SETTLED)
+    if now is not None and now.off_balance_mm <= max(other.off_balance_mm, 1.0):
         return choice
     # a wing that reaches behind the body lies in the disc
     return pushed if turns_free(draft.layout(pushed, SETTLED)) else choice

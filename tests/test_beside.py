@@ -95,6 +95,17 @@ with helpers() as h: print(h)
 
 
 @several
+def test_no_helper_where_there_is_no_room_for_another_process():
+    full = """
+def fork():
+    raise BlockingIOError(11, "Resource temporarily unavailable")
+os.fork = fork
+with helpers() as h: print(h)
+"""
+    assert run(full).strip() == "None"
+
+
+@several
 def test_helpers_end_with_a_process_that_is_killed():
     code = (
         BEGIN

@@ -135,26 +135,37 @@ def helpers() -> Iterator[Helpers | None]:
     Call it before there are other threads and after importing what helpers need. Whoever leaves by an exception, as at
     a stop from the keyboard, does not wait for what helpers have in hand.
     """
-    count = _count()
-    if count == 0:
-        yield None
-        return
     import multiprocessing
 
     others = set(multiprocessing.active_children())
-    pool = ProcessPoolExecutor(
-        count, multiprocessing.get_context("fork"), initializer=_bound, initargs=(os.getpid(),)
-    )
-    _ = _submitted(pool, os.getpid)  # they are forked now
+    pool = _pool(_count())
+    if pool is None:
+        yield None
+        return
     own = set(multiprocessing.active_children()) - others
     try:
-        yield Helpers(pool, count)
+        yield Helpers(pool, len(own))
     except BaseException:
         for process in own:
             process.terminate()
         raise
     finally:
         pool.shutdown(wait=False, cancel_futures=True)
+
+
+def _pool(count: int) -> ProcessPoolExecutor | None:
+    """So many processes, forked off; None for none, or where this machine has no room for more."""
+    import multiprocessing
+
+    if count == 0:
+        return None
+    try:
+        context = multiprocessing.get_context("fork")
+        pool = ProcessPoolExecutor(count, context, initializer=_bound, initargs=(os.getpid(),))
+        pool.submit(os.getpid)  # they are forked now
+    except (OSError, ImportError, NotImplementedError, RuntimeError):
+        return None
+    return pool
 
 
 def _bound(asker: int) -> None:

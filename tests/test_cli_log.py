@@ -1,7 +1,5 @@
 """Handbook, pack and logbook as a person meets them on the command line."""
 
-import zipfile
-
 import pytest
 from click.testing import CliRunner
 
@@ -67,15 +65,3 @@ def test_words_lists_what_can_be_said(here):
     out = run("log", "words")
     assert "needs up elevator" in out.output
     assert "down-thrust" in out.output
-
-
-def test_a_pack_opens_again(here):
-    out = run("pack", "mine.toml", "-o", "mine.zip")
-    assert out.exit_code == 0, out.output
-    with zipfile.ZipFile(here / "mine.zip") as packed:
-        names = packed.namelist()
-    assert any(n.endswith("handbook.html") for n in names)
-    assert any(n.endswith(".dxf") for n in names)
-    opened = run("unpack", "mine.zip", "-o", "again", "--name", "yours")
-    assert opened.exit_code == 0, opened.output
-    assert run("review", "again/yours.toml").exit_code == 0

@@ -34,7 +34,7 @@ def written(name: str) -> Handbook:
 
 @functools.cache
 def packed(name: str) -> bytes:
-    return pack_bytes(evaluated(name), papers=("a4",))
+    return pack_bytes(evaluated(name))
 
 
 class Bench:

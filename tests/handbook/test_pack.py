@@ -15,10 +15,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sheetlark.design import load, loads, starter
+from sheetlark.design import load, starter
 from sheetlark.errors import DesignError, PackError
 from sheetlark.evaluation import evaluate
-from sheetlark.handbook import changelog, differences, open_pack, pack_bytes, read_pack, write_pack
+from sheetlark.handbook import changelog, differences, open_pack, read_pack, write_pack
 from sheetlark.logbook import EVERYTHING, CorrectionEntry, FlightEntry, Log, Sighting, Weighing
 
 DAY = dt.date(2026, 5, 17)
@@ -36,17 +36,20 @@ def zipped(files: dict[str, bytes], **attributes) -> bytes:
     return out.getvalue()
 
 
-def test_the_same_design_is_the_same_bytes_in_another_process(bench, tmp_path):
-    ours = bench.packed("dunnock")
-    program = (
-        "import sys\nfrom sheetlark.design import loads, starter\nfrom sheetlark.evaluation import evaluate\n"
-        "from sheetlark.handbook import pack_bytes\n"
-        "sys.stdout.buffer.write(pack_bytes(evaluate(loads(starter('dunnock'), name='other.toml')), papers=('a4',)))"
-    )
-    theirs = subprocess.run(
-        [sys.executable, "-c", program], capture_output=True, check=True, cwd=tmp_path
-    ).stdout
-    assert theirs == ours
+def test_the_same_design_is_the_same_bytes_in_another_process_and_opens_again(bench, tmp_path):
+    """Through the command line, as a builder packs it and the next one opens it."""
+    design = tmp_path / "other.toml"
+    design.write_text(starter("dunnock"), encoding="utf-8")
+
+    def sheetlark(*args: str) -> None:
+        subprocess.run(
+            [sys.executable, "-m", "sheetlark", *args], capture_output=True, check=True, cwd=tmp_path
+        )
+
+    sheetlark("pack", "other.toml", "-o", "mine.zip")
+    assert (tmp_path / "mine.zip").read_bytes() == bench.packed("dunnock")
+    sheetlark("unpack", "mine.zip", "-o", "again", "--name", "yours")
+    sheetlark("review", "again/yours.toml")
 
 
 def test_it_holds_everything(bench, tmp_path):
@@ -108,17 +111,21 @@ def test_it_opens_again_as_a_starting_point(bench, tmp_path):
     open_pack(file, tmp_path / "mine", name="My bird", force=True)
 
 
-def test_the_next_pack_says_what_changed(bench, tmp_path):
+def test_the_next_pack_says_what_changed_and_a_name_of_any_kind_makes_a_file_name(bench, tmp_path):
     file = tmp_path / "d.zip"
     file.write_bytes(bench.packed("dunnock"))
     opened = open_pack(file, tmp_path)
     text = opened.design.read_text("utf-8")
     assert "dihedral = 6" in text
-    opened.design.write_text(text.replace("dihedral = 6", "dihedral = 7"), encoding="utf-8")
+    text = text.replace("dihedral = 6", "dihedral = 7")
+    text = text.replace('name = "Dunnock"', 'name = "Ä <b>/..\\\\ & \\"x\\""')
+    opened.design.write_text(text, encoding="utf-8")
     again = read_pack(write_pack(evaluate(load(opened.design)), tmp_path / "e.zip", papers=("a4",)))
     changes = again["CHANGES.md"].decode()
     assert "wing 1, dihedral: 6 became 7" in changes
     assert "First pack of this design" in changes  # what was said before is kept
+    assert any(f.endswith("-handbook.html") for f in again)
+    assert not any(".." in f or "<" in f or "\\" in f for f in again)
 
 
 def test_the_changelog_tells_weights_flights_and_corrections_but_no_notes(bench):
@@ -229,13 +236,3 @@ def test_no_bytes_break_the_opener(tmp_path_factory, raw):
     file.write_bytes(raw)
     with pytest.raises(PackError):
         read_pack(file)
-
-
-def test_a_name_of_any_kind_makes_a_file_name(tmp_path):
-    text = starter("dunnock").replace('name = "Dunnock"', 'name = "Ä <b>/..\\\\ & \\"x\\""')
-    files = {
-        e.filename
-        for e in zipfile.ZipFile(io.BytesIO(pack_bytes(evaluate(loads(text)), papers=("a4",)))).infolist()
-    }
-    assert any(f.endswith("-handbook.html") for f in files)
-    assert not any(".." in f or "<" in f or "\\" in f for f in files)

@@ -15,8 +15,9 @@ from sheetlark.trace.starting.balancing import balanced
 from sheetlark.trace.starting.layout import Changes, Layout, Where
 
 if TYPE_CHECKING:
+    from sheetlark.evaluation import Evaluation
     from sheetlark.parts import Clash
-    from sheetlark.review import Remedy
+    from sheetlark.review import Finding, Remedy
 
 TRIES = 10  # kits made and proved at most: each takes a quarter of a second
 
@@ -165,17 +166,23 @@ def remedied_once(layout: Layout) -> Layout:
     from sheetlark.evaluation import evaluate
     from sheetlark.review import each_remedy, findings
 
-    passed: set[str] = set()
-    for _ in range(REMEDIES):
+    def seen(layout: Layout) -> tuple[Evaluation, tuple[Finding, ...]]:
         e = evaluate(loads(layout.written()), layout.stock)
-        found = next((f for f in findings(e) if f.severity != "note" and f.id not in passed), None)
+        return e, findings(e)
+
+    passed: set[str] = set()
+    e, raised = seen(layout)
+    for _ in range(REMEDIES):
+        found = next((f for f in raised if f.severity != "note" and f.id not in passed), None)
         if found is None:
             break
         passed.add(found.id)
         cured = _first_without_clash(
             layout, each_remedy(e, found, within=_leaves_drawing), fault=found.severity == "fault"
         )
-        layout = layout if cured is layout else _balanced_again(cured)
+        if cured is not layout:
+            layout = _balanced_again(cured)
+            e, raised = seen(layout)
     return _with_lead_enough(layout)
 
 

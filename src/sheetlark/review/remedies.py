@@ -65,7 +65,6 @@ PULLS: dict[str, tuple[Lever | Option, ...]] = {
 
 Progress = Callable[[float, str], None]
 
-
 Sought = tuple[str, int]  # a finding's id, and which of its pulls
 
 

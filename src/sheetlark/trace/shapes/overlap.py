@@ -89,6 +89,14 @@ class Drawn:
 
         self.halves, self.both, self.semis = halves, both, semis
         self.uppers, self.lowers = uppers, lowers
+        # of each wing's sections both ends, shape (n, 2), and how sure each is
+        self.told = tuple(
+            (
+                np.array([(q.lead, q.trail) for q in of]).reshape(-1, 2),
+                np.array([weight(q, of) for q in of]),
+            )
+            for of in (uppers, lowers)
+        )
         self.ink = ndimage.maximum_filter(halves.wide, 3)
         self.reach = 0.5 * halves.pen + 0.0027 * halves.span  # the ink to both sides of an edge
         self.each = 0.002  # between places along an outline, in spans
@@ -198,28 +206,23 @@ class Drawn:
 
     def _borne(self, upper: Surface, lower: Surface) -> tuple[float, float]:
         """How well sections of the side view agree with each root chord, 0..1; it may lie a little off along x."""
-        fine = 0.005 * self.halves.span
-
-        def agree(s: Surface, of: tuple[Section, ...], off: float) -> float:
-            ends = [(np.array(q.lead - off - s.lead[0]), np.array(q.trail - off - s.trail[0])) for q in of]
-            sure = [
-                weight(q, of) * float(near(e[0], fine) * near(e[1], fine))
-                for q, e in zip(of, ends, strict=True)
-            ]
-            return max(sure, default=0.0)
-
-        best = (0.0, 0.0)
-        offs = [
-            0.0,
-            *(q.lead - float(upper.lead[0]) for q in self.uppers),
-            *(q.lead - float(lower.lead[0]) for q in self.lowers),
+        (ups, up_sure), (lows, low_sure) = self.told
+        offs = np.r_[0.0, ups[:, 0] - float(upper.lead[0]), lows[:, 0] - float(lower.lead[0])]
+        offs = offs[np.abs(offs) < 0.03 * self.halves.span]
+        trust = near(offs, 0.012 * self.halves.span)
+        both = np.c_[
+            trust * self._agree(upper, ups, up_sure, offs), trust * self._agree(lower, lows, low_sure, offs)
         ]
-        for off in offs:
-            if abs(off) < 0.03 * self.halves.span:
-                trust = float(near(np.array(off), 0.012 * self.halves.span))
-                both = trust * agree(upper, self.uppers, off), trust * agree(lower, self.lowers, off)
-                best = max(best, both, key=sum)
-        return best
+        best = both[int(both.sum(1).argmax())]
+        return float(best[0]), float(best[1])
+
+    def _agree(self, s: Surface, ends: Floats, sure: Floats, offs: Floats) -> Floats:
+        """How well the best section agrees with a root chord when all lie off by so much; shape (offs,)."""
+        if not len(ends):
+            return np.zeros(offs.size)
+        root = np.array([s.lead[0], s.trail[0]])
+        each = near(ends - offs[:, None, None] - root, 0.005 * self.halves.span)
+        return np.asarray((sure * each.prod(-1)).max(-1))
 
     def lowers_by(self, upper: Surface) -> tuple[Section, ...]:
         """The lower wing's sections, and where the side view lies off along x, by the upper's, moved into place."""

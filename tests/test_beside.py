@@ -27,10 +27,10 @@ def here(piece):
 """
 
 
-def run(code: str, processes: str = "3", **environment: str) -> str:
+def run(code: str, processes: str = "3") -> str:
     made = subprocess.run(
         [sys.executable, "-c", BEGIN + code],
-        env={**os.environ, "SHEETLARK_PROCESSES": processes, **environment},
+        env={**os.environ, "SHEETLARK_PROCESSES": processes},
         capture_output=True,
         text=True,
         timeout=60,

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager, nullcontext
+from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -50,15 +49,12 @@ class _Plain(click.Group):
             sys.exit(70)
 
 
-@contextmanager
-def _helping_review() -> Iterator[Helpers | None]:
+def _helping_review() -> AbstractContextManager[Helpers | None]:
     """Helpers that have imported what a review needs."""
-    import sheetlark.evaluation
     import sheetlark.review  # noqa: F401
     from sheetlark.beside import helpers
 
-    with helpers() as helping:
-        yield helping
+    return helpers()
 
 
 @click.group(cls=_Plain, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})

@@ -190,7 +190,7 @@ def lift_curve(
     foot = foot or lift_foot(model, at)
     unsettled, found = list(foot.unsettled_rad), list(foot.rows)
     for a in foot.angles_rad[len(found) :]:
-        if not whole and _has_peaked([row[0] for row in found]):
+        if not whole and _has_peaked(found):
             break
         found.append(_asked(model, at, a, unsettled))
     rows, alpha = np.array(found), np.array(foot.angles_rad[: len(found)])
@@ -220,10 +220,10 @@ def lift_curve(
     )
 
 
-def _has_peaked(lift: list[float]) -> bool:
+def _has_peaked(rows: list[tuple[float, ...]]) -> bool:
     """Whether lift has grown through zero and then once fallen."""
-    grown = next((i for i, (a, b) in enumerate(pairwise(lift)) if a <= 0.0 < b), len(lift))
-    return any(b <= a for a, b in pairwise(lift[grown + 1 :]))
+    k = _rises(rows)
+    return k is not None and any(b[0] <= a[0] for a, b in pairwise(rows[k + 1 :]))
 
 
 def polar_of(curve: LiftCurve, reference: Reference, drag_spread: float = 0.15) -> Polar:

@@ -218,9 +218,15 @@ def turn_entry(
     for n in range(round(seconds / h)):
         left = bank_rad - phi
         held += gather * left
-        held = 0.8 if held > 0.8 else max(held, -0.8)
+        if held > 0.8:
+            held = 0.8
+        elif held < -0.8:
+            held = -0.8
         wanted = held + gain * left - damp * p
-        wanted = 1.0 if wanted > 1.0 else max(wanted, -1.0)
+        if wanted > 1.0:
+            wanted = 1.0
+        elif wanted < -1.0:
+            wanted = -1.0
         hand = wanted + keep * (hand - wanted)
         v, p, r, phi = (
             vv * v + vp * p + vr * r + vf * phi + vh * hand,
@@ -382,12 +388,9 @@ def differential_for(
 def _peak(vehicle: Vehicle, mixer: Mixer, model: LinearModel, alpha_rad: float, bank_rad: float) -> float:
     """Peak sideslip with a mixer, infinite where it does not bank; the yaw stick is asked only where it is used."""
     roll = _accelerations(vehicle, mixer, model.speed_ms, alpha_rad, 1.0, 0.0)
+    banks = abs(roll[1]) > _BANKS_RAD_S2
+    yaw = np.zeros(4) if banks else _accelerations(vehicle, mixer, model.speed_ms, alpha_rad, 0.0, 1.0)
     try:
-        effect = (
-            StickEffect(roll=roll, yaw=np.zeros(4))
-            if abs(roll[1]) > _BANKS_RAD_S2
-            else stick_effect(vehicle, mixer, model.speed_ms, alpha_rad)
-        )
-        return turn_entry(model, effect, bank_rad=bank_rad).peak_sideslip_rad
+        return turn_entry(model, StickEffect(roll=roll, yaw=yaw), bank_rad=bank_rad).peak_sideslip_rad
     except SolveError:
         return math.inf

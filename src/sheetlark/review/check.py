@@ -49,9 +49,9 @@ class Check:
     def shortfall(self, e: Evaluation) -> float | None:
         """How far the figure is on the wrong side of its limit, in `unit`; negative where all is well."""
         held = self.held(e)
-        if held is None:
-            return None
-        figure, limit = held
+        return None if held is None else self._beyond(*held)
+
+    def _beyond(self, figure: float, limit: float) -> float | None:
         if math.isnan(figure):
             return None
         return limit - figure if self.least else figure - limit
@@ -61,21 +61,28 @@ class Check:
         short = self.shortfall(e)
         if short is None or short > 0.0 or self.kept_by is None:
             return short
-        return Check.shortfall(replace(self, measure=self.kept_by), e)
+        return replace(self, measure=self.kept_by).shortfall(e)
 
     def raised(self, e: Evaluation) -> Severity | None:
         """How severe the finding is, without its words; None where all is well."""
-        held, short = self.held(e), self.shortfall(e)
-        if held is None or short is None or short <= 0.0:
+        held = self.held(e)
+        return None if held is None else self._severity(*held)
+
+    def _severity(self, figure: float, limit: float) -> Severity | None:
+        short = self._beyond(figure, limit)
+        if short is None or short <= 0.0:
             return None
-        return self.severity(*held) if callable(self.severity) else self.severity
+        return self.severity(figure, limit) if callable(self.severity) else self.severity
 
     def finding(self, e: Evaluation) -> Finding | None:
         """The finding, without remedies, or None where all is well."""
-        held, short, severity = self.held(e), self.shortfall(e), self.raised(e)
-        if held is None or short is None or severity is None:
+        held = self.held(e)
+        if held is None:
             return None
         figure, limit = held
+        short, severity = self._beyond(figure, limit), self._severity(figure, limit)
+        if short is None or severity is None:
+            return None
         sigma = self.deviation(e) if self.deviation is not None else None
         chance = None if not sigma else 0.5 * (1.0 + math.erf(short / sigma / math.sqrt(2.0)))
         return Finding(

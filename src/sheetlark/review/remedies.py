@@ -87,17 +87,13 @@ def remedied(
         Processes to share the search with; what comes of it is the same.
     """
     versions = Versions(evaluation)
-    known = {} if helpers is None else _shared(versions, found, helpers, progress or _silent)
+    known = {} if helpers is None else _shared(versions, found, helpers, progress)
     done = []
     for i, finding in enumerate(found):
-        if progress is not None:
+        if progress is not None and not known:
             progress(i / len(found), f"looking for the smallest change: {finding.id}")
         done.append(replace(finding, remedies=_three_of(_searched(versions, finding, None, known))))
     return tuple(done)
-
-
-def _silent(_share: float, _words: str) -> None:
-    """No progress told."""
 
 
 def begun(evaluation: Evaluation, found: Sequence[Finding], helpers: Helpers | None) -> None:
@@ -116,7 +112,7 @@ def _by_lever(found: Sequence[Finding]) -> tuple[tuple[Sought, ...], ...]:
 
 
 def _shared(
-    versions: Versions, found: Sequence[Finding], helpers: Helpers, progress: Progress
+    versions: Versions, found: Sequence[Finding], helpers: Helpers, progress: Progress | None
 ) -> dict[Sought, Remedy | None]:
     """What comes of every pull of every finding."""
     pieces = _by_lever(found) if versions.of.design.source.text else ()
@@ -124,7 +120,8 @@ def _shared(
         return {}
 
     def here(piece: tuple[Sought, ...]) -> tuple[Remedy | None, ...]:
-        progress(pieces.index(piece) / len(pieces), f"looking for the smallest change: {piece[0][0]}")
+        if progress is not None:
+            progress(pieces.index(piece) / len(pieces), f"looking for the smallest change: {piece[0][0]}")
         return _pulled(versions, piece)
 
     made = helpers.share(pieces, here, _pulled_there, *_sent(versions.of))
@@ -198,7 +195,7 @@ def _searched(
     within: Callable[[Where], bool] | None,
     known: Mapping[Sought, Remedy | None],
 ) -> Iterator[Remedy]:
-    """Known : what has been searched for already."""
+    """Remedies in the order of their levers; `known` is what has been searched for already."""
     if not versions.of.design.source.text:
         return
     search = Search(versions, _check(finding.id), within)

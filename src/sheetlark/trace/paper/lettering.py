@@ -82,6 +82,9 @@ def _rows(box: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
 
     box : shape (n, 4), row, column, row, column.
     """
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
     order = np.argsort(box[:, 1])
     top, left, bottom, right = box[order].T
     high = bottom - top
@@ -92,23 +95,11 @@ def _rows(box: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
         level = np.minimum(bottom[i], bottom[j]) - np.maximum(top[i], top[j]) > 0.6 * lower
         near = left[j] - right[i] < 1.2 * taller
         pairs += [(i, int(k)) for k in j[level & near & (lower > 0.65 * taller)]]
+    a, b = np.array(pairs, dtype=np.int64).reshape(-1, 2).T
+    joined = coo_array((np.ones(len(pairs)), (a, b)), shape=(len(box), len(box)))
     out = np.empty(len(box), dtype=np.int64)
-    out[order] = _joined(len(box), np.array(pairs, dtype=np.int64).reshape(-1, 2))
+    out[order] = connected_components(joined, directed=False)[1]
     return out
-
-
-def _joined(n: int, pairs: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
-    """Which of n things hang together by pairs: the numbers of their groups, from 0.
-
-    `scipy.sparse.csgraph` tells it too; importing that takes longer than reading a sheet's letters.
-    """
-    group = np.arange(n)
-    a, b = pairs.T
-    while (group[a] != group[b]).any():
-        least = np.minimum(group[a], group[b])
-        np.minimum.at(group, a, least)
-        np.minimum.at(group, b, least)
-    return np.unique(group, return_inverse=True)[1]
 
 
 def _bodied(mark: Mask, tall: float, pen_px: float) -> bool:

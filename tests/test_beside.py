@@ -68,6 +68,41 @@ print([m[0] for m in made], made[-1][1] == os.getpid())
 
 
 @several
+@pytest.mark.parametrize("trouble", ["none", "dies", "fails"])
+def test_one_thing_is_done_meanwhile_or_else_here(trouble):
+    out = run(f"""
+with helpers() as h:
+    came = h.meanwhile(lambda: here({trouble!r}), there, os.getpid(), {trouble!r})
+    made = came()
+print(made[0], made[1] == os.getpid())
+""")
+    assert out.split() == [trouble, str(trouble != "none")]
+
+
+@several
+def test_a_helper_with_something_in_hand_takes_pieces_after_it():
+    """A piece waiting behind it in the helper would be waited for here."""
+    out = run(
+        """
+def long():
+    time.sleep(1.0)
+    return os.getpid()
+with helpers() as h:
+    came = h.meanwhile(long, long)
+    begun = time.perf_counter()
+    made = h.share(list(range(4)), here, there, os.getpid())
+    print({m[1] for m in made} == {os.getpid()}, time.perf_counter() - begun < 0.8)
+    begun = time.perf_counter()
+    print(came() != os.getpid(), time.perf_counter() - begun > 0.2)
+    made = h.share(list(range(4)), here, there, os.getpid())
+    print(len({m[1] for m in made}))
+""",
+        processes="2",
+    )
+    assert out.split() == ["True", "True", "True", "True", "2"]
+
+
+@several
 def test_what_goes_wrong_here_is_raised_and_nobody_waits():
     out = run("""
 def stop(piece):

@@ -17,7 +17,7 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 PROCESSES = "SHEETLARK_PROCESSES"  # how many processes a command may use; 1 for no helper
 _MOST_HELPERS = 3
@@ -31,11 +31,29 @@ class Helpers:
 
     def __init__(self, pool: ProcessPoolExecutor, count: int) -> None:
         self._pool, self.count = pool, count
+        self._in_hand: list[Future[Any]] = []
 
     def begin(self, work: Callable[..., object], *given: object) -> None:
         """Let each helper do something that its pieces will need, and forget what comes of it."""
         for _ in range(self.count):
             _submitted(self._pool, work, *given)
+
+    def meanwhile(self, here: Callable[[], R], there: Callable[..., R], *given: object) -> Callable[[], R]:
+        """What comes of one thing, done in a helper until it is asked for; here where none does it.
+
+        Parameters
+        ----------
+        here, there : as of `share`, with no piece.
+        """
+        future = _submitted(self._pool, there, *given)
+        if future is None:
+            return here
+        self._in_hand.append(future)
+
+        def came() -> R:
+            return here() if future.cancelled() or future.exception() is not None else future.result()
+
+        return came
 
     def share(
         self,
@@ -53,7 +71,10 @@ class Helpers:
         """
         row = _Row(self._pool, pieces, there, given)
         try:
-            for _ in range(self.count):
+            in_hand = [f for f in self._in_hand if not f.done()]
+            for future in in_hand:  # who has something else in hand takes a piece when that is done
+                future.add_done_callback(lambda _: row.hand_on())
+            for _ in range(self.count - len(in_hand)):
                 row.hand_on()
             while (next_ := row.first()) is not None:
                 row.done[next_] = here(pieces[next_])

@@ -299,6 +299,14 @@ def trace(
             "--json prints one document: leave --review out, and then: sheetlark review FILE --json"
         )
     with _helping_review() if reviewed else nullcontext() as helping:
+
+        def review_of(design: Path) -> str:
+            from sheetlark.design import load
+            from sheetlark.evaluation import evaluate
+            from sheetlark.review import printed
+
+            return wiped(printed(evaluate(load(design)), progress=progress, helpers=helping))
+
         for line in run(
             picture,
             span=span,
@@ -310,19 +318,12 @@ def trace(
             page=page,
             turned_deg=turned_deg,
             force=force,
+            helpers=helping,
+            review=review_of if reviewed else None,
         ):
             click.echo(line)
-        if out is None or as_json:
-            return
-        if not reviewed:
+        if out is not None and not as_json and not reviewed:
             click.echo(f"Next: sheetlark review {out}")
-        else:
-            from sheetlark.design import load
-            from sheetlark.evaluation import evaluate
-            from sheetlark.review import printed
-
-            click.echo("")
-            click.echo(wiped(printed(evaluate(load(out)), progress=progress, helpers=helping)))
 
 
 @main.command()

@@ -246,6 +246,11 @@ def marked_quantities() -> Iterator[None]:
         _MARKED.reset(before)
 
 
+def marks_quantities() -> bool:
+    """Whether what is shown is left open to either units just now."""
+    return _MARKED.get()
+
+
 _CUSTOMARY = frozenset(_LENGTH) - {"mm", "cm", "dm", "m", "km"} | {
     "oz",
     "ounce",

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import os
 import re
+import subprocess
 import sys
 from collections.abc import Iterator
 from functools import lru_cache
@@ -64,11 +66,22 @@ def test_a_size_is_answered_in_its_own_units(picture: Path, tmp_path: Path, span
 
 
 def test_the_starting_design_is_reviewed_at_once(picture: Path, tmp_path: Path) -> None:
+    """The same words where a helper works out what simplifications are worth beside the review."""
     out = tmp_path / "mine.toml"
-    words = said(picture, "--span", "760 mm", "-o", out, "--review")
+    how = "trace", str(picture), "--span", "30 in", "-o", str(out), "--force", "--review"
+    words = said(*how[1:])
     alone = CliRunner().invoke(main, ["review", str(out)])
     assert words.endswith(f"wrote {out}\n\n{alone.output}")
     assert "Findings" in alone.output
+    helped = subprocess.run(
+        [sys.executable, "-m", "sheetlark", *how],
+        env={**os.environ, "SHEETLARK_PROCESSES": "2"},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert helped.stdout == words
+    assert not helped.stderr
 
 
 @pytest.mark.parametrize("more", [("--review",), ("--review", "--json", "-o", "mine.toml")])

@@ -116,6 +116,13 @@ def test_biplane_wings_are_parted(tmp_path: Path, seed: int) -> None:
     assert t.proportions.stagger_mm == pytest.approx(true, abs=0.01 * SPAN)
 
 
+def test_plank_wings_drawn_through_one_another_are_both_whole(tmp_path: Path) -> None:
+    """The tips' lines end a pixel beyond the foremost edge: that makes no dimension line of the edge behind it."""
+    plane, _, t = read(tmp_path, 8, "bi", pen=2.0, style="wire")
+    for wing in ("upper", "lower"):
+        check_outline(t, "wing", "top", plane.top[f"wing-{wing}"], f"{wing} wing")
+
+
 @pytest.mark.parametrize("layout", ["nose-up", "nose-left", "nose-right", "column", "mixed"])
 def test_every_layout_tells_its_views_and_nose(tmp_path: Path, layout: str) -> None:
     plane, d, t = read(tmp_path, 1, layout=layout, pen=2.0, style="wire", px_span=560.0)

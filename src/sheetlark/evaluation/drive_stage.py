@@ -81,26 +81,79 @@ class DriveTable:
         return self.free(airspeed_ms, throttle)[1]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class DriveFigures:
-    """What the drive gives on this model.
-
-    line : the drive
-    static : full throttle at no airspeed, full battery, with spreads
-    nose : what stands behind the disc; None where nothing does
-    net : static thrust, less what the nose costs
-    table : thrust over airspeed and throttle, battery at 80 %
-    thrust_to_weight : net static thrust over weight [-]
-    full_throttle : how long it lasts held open, standing still, and what ends it
-    """
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Alone:
+    """What depends on the drive alone: not on where its pieces sit, what stands behind, what it carries."""
 
     line: DriveLine
-    static: StaticFigures
+    air: Air
+
+    @cached_property
+    def static(self) -> StaticFigures:
+        return static_figures(
+            self.line, density_kg_m3=self.air.density_kg_m3, air_temperature_k=self.air.temperature_k
+        )
+
+    @cached_property
+    def states(self) -> States:
+        """At every throttle and airspeed of a table."""
+        speed, throttle = np.meshgrid(_SPEEDS_MS, _THROTTLES)
+        at_disc = speed * (1.0 - (self.line.wake_fraction if self.line.pusher else 0.0))
+        return settle(
+            Circuits.of(self.line).repeated(speed.size),
+            airspeed_ms=at_disc.ravel(),
+            throttle=throttle.ravel(),
+            charge=_WORKING_CHARGE,
+            density_kg_m3=self.air.density_kg_m3,
+        )
+
+    @cached_property
+    def full_throttle(self) -> Duration:
+        held = Phase(share=1.0, airspeed_ms=0.0, throttle=1.0)
+        return duration(self.line, held, density_kg_m3=self.air.density_kg_m3)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class DriveFigures:
+    """What the drive gives on this model; each figure is worked out when it is first asked for.
+
+    alone : what does not depend on the model
+    nose : what stands behind the disc; None where nothing does
+    """
+
+    alone: _Alone
     nose: Nose | None
-    net: NetThrust
-    table: DriveTable
-    thrust_to_weight: float
-    full_throttle: Duration
+    weight_n: float
+
+    @property
+    def line(self) -> DriveLine:
+        """The drive."""
+        return self.alone.line
+
+    @property
+    def static(self) -> StaticFigures:
+        """Full throttle at no airspeed, full battery, with spreads."""
+        return self.alone.static
+
+    @cached_property
+    def net(self) -> NetThrust:
+        """Static thrust, less what the nose costs."""
+        return _net(self.static.point.thrust_n, 0.0, self.line, self.nose, self.alone.air.density_kg_m3)
+
+    @property
+    def thrust_to_weight(self) -> float:
+        """Net static thrust over weight. [-]"""
+        return self.net.net_n / self.weight_n
+
+    @property
+    def table(self) -> DriveTable:
+        """Thrust over airspeed and throttle, battery at 80 %."""
+        return _table(self.alone, self.nose)
+
+    @property
+    def full_throttle(self) -> Duration:
+        """How long it lasts held open, standing still, and what ends it."""
+        return self.alone.full_throttle
 
     @property
     def full_throttle_min(self) -> float:
@@ -151,29 +204,8 @@ def nose_behind(drive: Drive, body: BodyShape | None, line: DriveLine) -> Nose |
 
 
 @lru_cache(maxsize=32)
-def _settled(key: _Slice, air: Air, stock: Stock) -> tuple[DriveLine, StaticFigures, States, Duration]:
-    """Everything that depends on the drive alone: not on where its pieces sit, what stands behind, what it carries."""
-    line = _line(key, stock)
-    static = static_figures(line, density_kg_m3=air.density_kg_m3, air_temperature_k=air.temperature_k)
-    speed, throttle = np.meshgrid(_SPEEDS_MS, _THROTTLES)
-    at_disc = speed * (1.0 - (line.wake_fraction if line.pusher else 0.0))
-    states = settle(
-        Circuits.of(line).repeated(speed.size),
-        airspeed_ms=at_disc.ravel(),
-        throttle=throttle.ravel(),
-        charge=_WORKING_CHARGE,
-        density_kg_m3=air.density_kg_m3,
-    )
-    lasts = duration(line, Phase(share=1.0, airspeed_ms=0.0, throttle=1.0), density_kg_m3=air.density_kg_m3)
-    return line, static, states, lasts
-
-
-@lru_cache(maxsize=32)
-def _behind_nose(key: _Slice, air: Air, nose: Nose | None, stock: Stock) -> tuple[NetThrust, DriveTable]:
-    """What the nose leaves of the thrust."""
-    line, static, states, _ = _settled(key, air, stock)
-    net = _net(static.point.thrust_n, 0.0, line, nose, air.density_kg_m3)
-    return net, _table(line, states, nose, air.density_kg_m3)
+def _alone(key: _Slice, air: Air, stock: Stock) -> _Alone:
+    return _Alone(line=_line(key, stock), air=air)
 
 
 def _net(
@@ -190,7 +222,9 @@ def _net(
     )
 
 
-def _table(line: DriveLine, states: States, nose: Nose | None, density: float) -> DriveTable:
+@lru_cache(maxsize=32)
+def _table(alone: _Alone, nose: Nose | None) -> DriveTable:
+    line, states, density = alone.line, alone.states, alone.air.density_kg_m3
     shape = (_THROTTLES.size, _SPEEDS_MS.size)
     thrust = line.motors * states.thrust_n.reshape(shape)
     net = np.array(
@@ -215,18 +249,11 @@ def drive_figures(design: Design, airframe: Airframe, stock: Stock, weights: Wei
     if drive is None:
         return None
     air = air_at(design.flying.altitude, design.flying.temperature)
-    nose = nose_behind(drive, airframe.body, drive_line(drive, stock))
-    key = _slice(drive)
-    line, static, _, lasts = _settled(key, air, stock)
-    net, table = _behind_nose(key, air, nose, stock)
+    alone = _alone(_slice(drive), air, stock)
     return DriveFigures(
-        line=line,
-        static=static,
-        nose=nose,
-        net=net,
-        table=table,
-        thrust_to_weight=net.net_n / (weights.all_up_kg * GRAVITY_MS2),
-        full_throttle=lasts,
+        alone=alone,
+        nose=nose_behind(drive, airframe.body, alone.line),
+        weight_n=weights.all_up_kg * GRAVITY_MS2,
     )
 
 

@@ -84,9 +84,9 @@ class FlightFigures:
     stall_stick : pitch stick that holds the greatest trimmed lift, -1 to 1; None where it cannot be trimmed
     performance : None where the motor cannot hold it up
     cruise : trimmed level flight; None where it cannot be trimmed
-    cruise_s : how long the battery lasts at cruise; None where it cannot cruise [s]
     found_first : what could not be found of these, in words
-    work_out, ranging, placing : what finds `motion`, `balance` and `battery` when they are first asked for
+    work_out, ranging, placing, lasting : what finds `motion`, `balance`, `battery` and `cruise_s` when they are first asked
+    for
     """
 
     vehicle: Vehicle
@@ -99,11 +99,11 @@ class FlightFigures:
     performance: Performance | None
     cruise: Trim | None
     wanted_margin: float
-    cruise_s: float | None
     found_first: tuple[str, ...]
     work_out: Callable[[], MotionFigures]
     ranging: Callable[[], BalanceRange]
     placing: Callable[[BalanceRange], BatteryPlace | None]
+    lasting: Callable[[], float | None]
 
     @cached_property
     def motion(self) -> MotionFigures:
@@ -119,6 +119,11 @@ class FlightFigures:
     def battery(self) -> BatteryPlace | None:
         """Where the battery would have to be for the wanted margin; None without a drive."""
         return self.placing(self.balance)
+
+    @cached_property
+    def cruise_s(self) -> float | None:
+        """How long the battery lasts at cruise; None where it cannot cruise. [s]"""
+        return self.lasting()
 
     @property
     def glide(self) -> Trim | None:
@@ -252,11 +257,11 @@ def flight_figures(
         performance=found,
         cruise=cruise,
         wanted_margin=margin,
-        cruise_s=_cruise_time(drive, cruise, now.density_kg_m3),
         found_first=tuple(says),
         work_out=motion,
         ranging=ranging,
         placing=lambda balance: _battery(design, airframe, weights, balance, stock),
+        lasting=lambda: _cruise_time(drive, cruise, now.density_kg_m3),
     )
 
 

@@ -25,26 +25,49 @@ from sheetlark.weights import Weights, weigh
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Evaluation:
-    """Everything computed from a design.
-
-    drive : None for a glider
-    """
+    """Everything computed from a design, each stage when it is first asked for; a stage raises as `evaluate`."""
 
     design: Design
     stock: Stock
     airframe: Airframe
-    kit: Kit
-    weights: Weights
-    air: AirFigures
-    drive: DriveFigures | None
-    flight: FlightFigures
 
     def worked_out(self) -> Evaluation:
         """Itself, with every stage run; raises as `evaluate`."""
         _ = self.strength, self.controls, self.thrust
         with _refusing(self.design):
             _ = self.flight.motion, self.flight.battery, self.air.results.polar
+            _ = self.flight.cruise_s, None if self.drive is None else self.drive.full_throttle
         return self
+
+    @cached_property
+    def kit(self) -> Kit:
+        """Its parts."""
+        with _refusing(self.design):
+            return make_kit(self.airframe, self.stock)
+
+    @cached_property
+    def weights(self) -> Weights:
+        """What it weighs and where it balances."""
+        with _refusing(self.design):
+            return weigh(self.design, self.airframe, self.kit, self.stock)
+
+    @cached_property
+    def air(self) -> AirFigures:
+        """What the air does to it."""
+        with _refusing(self.design):
+            return air_figures(self.airframe, self.design, self.stock, self.weights)
+
+    @cached_property
+    def drive(self) -> DriveFigures | None:
+        """What its drive gives; None for a glider."""
+        with _refusing(self.design):
+            return drive_figures(self.design, self.airframe, self.stock, self.weights)
+
+    @cached_property
+    def flight(self) -> FlightFigures:
+        """What it does in the air."""
+        with _refusing(self.design):
+            return flight_figures(self.design, self.airframe, self.weights, self.air, self.drive, self.stock)
 
     @cached_property
     def strength(self) -> StrengthFigures:
@@ -118,25 +141,11 @@ def evaluate(design: Design, stock: Stock | None = None) -> Evaluation:
 
 
 def evaluate_first(design: Design, stock: Stock | None = None) -> Evaluation:
-    """As `evaluate`, with strength, controls, thrust line and motions left until they are asked for.
+    """As `evaluate`, with every stage after the airframe left until it is asked for.
 
-    What a hand on the drawing wants to see at once is mass, balance, margin, power, speeds; the rest can wait.
+    What a hand on the drawing wants to see at once is mass, balance, margin, power, speeds; the rest can wait. Who tries
+    a smaller propeller for its clearance asks neither for parts nor how the model flies.
     """
     stock = stock if stock is not None else load_stock()
     with _refusing(design):
-        placed = airframe(design, stock)
-        kit = make_kit(placed, stock)
-        weights = weigh(design, placed, kit, stock)
-        air = air_figures(placed, design, stock, weights)
-        drive = drive_figures(design, placed, stock, weights)
-        flight = flight_figures(design, placed, weights, air, drive, stock)
-    return Evaluation(
-        design=design,
-        stock=stock,
-        airframe=placed,
-        kit=kit,
-        weights=weights,
-        air=air,
-        drive=drive,
-        flight=flight,
-    )
+        return Evaluation(design=design, stock=stock, airframe=airframe(design, stock))

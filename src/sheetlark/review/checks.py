@@ -231,3 +231,5 @@ CHECKS: tuple[Check, ...] = (
     SHEETS,
     REGISTRATION,
 )
+
+ON_THE_GROUND = (CLEARANCE, *CURRENTS, WINDINGS, CUT_OFF)  # those that ask for no flight, the quickest first

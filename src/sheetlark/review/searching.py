@@ -16,7 +16,7 @@ from sheetlark.design import Where, varied
 from sheetlark.errors import SheetlarkError, SolveError
 from sheetlark.evaluation import Evaluation, evaluate_first
 from sheetlark.review.check import Check, imperial
-from sheetlark.review.checks import CHECKS
+from sheetlark.review.checks import CHECKS, ON_THE_GROUND
 from sheetlark.review.finding import Change, Remedy
 from sheetlark.review.handling_checks import SIDESLIP
 from sheetlark.review.levers import Changes, Lever, Option
@@ -154,7 +154,7 @@ class Search:
     def among(self, option: Option) -> Remedy | None:
         """The first choice of a list that clears the check."""
         for changes, says in option.choices(self.before):
-            if not self.may(changes):
+            if not self.may(changes) or self._in_vain(changes):
                 continue
             found = self.tried(changes)
             if found is not None and found[0] <= 0.0:
@@ -163,21 +163,31 @@ class Search:
                     return made
         return None
 
+    def _in_vain(self, changes: Changes) -> bool:
+        """Whether a fault shows already on the ground, so that nobody need ask how it flies."""
+        after = self.versions.with_changes(changes)
+        try:
+            return after is None or any(
+                check.raised(after) == "fault" != self.raised.get(check.id) for check in ON_THE_GROUND
+            )
+        except SheetlarkError:
+            return True
+
     def _made(self, says: str, changes: Changes, after: Evaluation) -> Remedy | None:
         """A remedy of changes that clear the check; None where they raise a fault, or make no aeroplane after all."""
+        brought = []
         try:
+            for check in CHECKS:
+                severity = check.raised(after)
+                if severity is None or self.raised.get(check.id) in (severity, "fault"):
+                    continue
+                if severity == "fault":
+                    return None
+                if severity == "caution":
+                    brought.append(check.id)
             after.worked_out()
         except SheetlarkError:
             return None
-        brought = []
-        for check in CHECKS:
-            severity = check.raised(after)
-            if severity is None or self.raised.get(check.id) in (severity, "fault"):
-                continue
-            if severity == "fault":
-                return None
-            if severity == "caution":
-                brought.append(check.id)
         other = moved(self.before, after, apart_from=self.check.id)
         warned = f"It brings another caution: {', '.join(brought)}." if brought else ""
         return Remedy(

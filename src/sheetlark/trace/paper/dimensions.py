@@ -190,12 +190,14 @@ def _ticked(
     goes_on = ahead.mean() > 0.15 or ahead.any(0).mean() > 0.5  # a thin slanted line, a pixel to one side
     if goes_on or beside.any() or _curves_on(ink, end, inward, m, pen):
         return False
-    # a corner, sharp or round, from which an edge goes off inward: two wings one above the other, tip over tip, look so
+    # a corner, sharp or round, from which an edge goes off inward: two wings one above the other, tip over tip, look so;
+    # the tip's line may stand out a pixel beyond the edge
     angle, r = np.radians(np.arange(-4.0, 81.0, 3.0)), np.arange(pen + 2.0, pen + 14.0)
     fan = np.cos(angle)[:, None, None] * inward + np.sin(angle)[:, None, None] * m
-    corner = end + u[k] * inward + (top - 0.5 - 0.5 * pen) * m
-    if at_points(ink, corner + r[None, :, None] * fan).any(0).mean() > 0.85:
-        return False
+    for height in top - 0.5 - 0.5 * pen - np.array([0.0, 1.0]):
+        corner = end + u[k] * inward + height * m
+        if height > first and at_points(ink, corner + r[None, :, None] * fan).any(0).mean() > 0.85:
+            return False
     back = np.arange(first, first + max(2.0 * tick, 6.0), 0.5)
     other = at_points(ink, end + u[:, None, None] * inward - back[None, :, None] * m)
     return bool(_over_gap(other, 8.0 * pen + 4.0).mean(1).max() > (0.6 if head > 0.0 else 0.9))

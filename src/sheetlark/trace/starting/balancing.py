@@ -14,10 +14,10 @@ if TYPE_CHECKING:
 MOST_ROUNDS = 3
 
 
-def balanced(layout: Layout, before: Layout | None = None) -> Layout:
+def balanced(layout: Layout, before: Layout | None = None, *, again: bool = False) -> Layout:
     """Laid out until its battery stands where it balances the model, or as near as a few rounds bring it.
 
-    before : as of `laid_out`
+    before, again : as of `laid_out`
 
     Raises
     ------
@@ -28,7 +28,7 @@ def balanced(layout: Layout, before: Layout | None = None) -> Layout:
     for _ in range(MOST_ROUNDS):
         if off <= OFF_WANTED_MM:
             break
-        after = laid_out(layout, before)
+        after = laid_out(layout, before, again=again)
         if after is layout:
             break
         before, layout = layout, after

@@ -6,8 +6,11 @@ it is common practice, no source, and says so.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
+from sheetlark.beside import Helpers
 from sheetlark.errors import PictureError, SheetlarkError
 from sheetlark.trace.model import Proposal, Tracing
 from sheetlark.trace.starting.balancing import balanced
@@ -16,7 +19,7 @@ from sheetlark.trace.starting.equipping import size_for
 from sheetlark.trace.starting.fitting_out import with_rods
 from sheetlark.trace.starting.layout import Layout
 from sheetlark.trace.starting.mending import mended, remedied_once, turns_free
-from sheetlark.trace.starting.simplifying import SIMPLIFICATIONS, YAW_WANTED, proposals_for
+from sheetlark.trace.starting.simplifying import SIMPLIFICATIONS, YAW_WANTED, proposing
 
 LOADING_G_DM2 = 28.0  # a first guess at all-up mass over wing area; common practice, no source
 SHEETS = ("foam-board-5", "foam-board-5-craft")
@@ -71,6 +74,29 @@ def design_from(
     PictureError
         If no wing was found in the top view, or a simplification is refused that there is not.
     """
+    design, proposing = design_and_proposals(
+        tracing, name=name, target_mass_kg=target_mass_kg, refuse=refuse, rough=rough, structure=structure
+    )
+    return replace(design, proposals=proposing())
+
+
+def design_and_proposals(
+    tracing: Tracing,
+    *,
+    name: str = "Traced",
+    target_mass_kg: float | None = None,
+    refuse: tuple[str, ...] = (),
+    rough: bool = False,
+    structure: Structure | None = None,
+    helpers: Helpers | None = None,
+) -> tuple[StartingDesign, Callable[[], tuple[Proposal, ...]]]:
+    """As `design_from`, with what gives the proposals apart: they are worked out when they are asked for.
+
+    Parameters
+    ----------
+    helpers : Helpers, optional
+        Processes that have them worked out meanwhile.
+    """
     if not tracing.wings:
         raise PictureError(
             "no wing was found in the top view, so there is no design to start from. Draw it by hand."
@@ -91,15 +117,21 @@ def design_from(
     if rough:
         return StartingDesign(
             toml=draft.layout(choice).written(), proposals=(), structure=Structure(choice.rods, choice.sheet)
-        )
-    layout, says = _finished(draft, choice)
-    proposals = proposals_for(draft, choice, tuple(refuse), proposed, layout.changes)
-    return StartingDesign(
-        toml=layout.written(),
-        proposals=proposals,
-        says=says,
-        structure=Structure(choice.rods, choice.sheet),
+        ), tuple
+    layout, says = _finished(draft, choice, helpers)
+    design = StartingDesign(
+        toml=layout.written(), proposals=(), says=says, structure=Structure(choice.rods, choice.sheet)
     )
+    return design, proposing(draft, choice, tuple(refuse), proposed, layout.changes, helpers=helpers)
+
+
+def _prepared(text: str) -> None:
+    """Evaluate a design in a helper, for what the versions of it have in common to be at hand there."""
+    from sheetlark.design import loads
+    from sheetlark.evaluation import evaluate
+
+    with suppress(SheetlarkError):
+        evaluate(loads(text))
 
 
 def _chosen(draft: Draft, refuse: tuple[str, ...], structure: Structure | None) -> Choice:
@@ -214,11 +246,12 @@ def _without_skid(draft: Draft, choice: Choice, now: Look) -> Choice:
     return choice
 
 
-def _finished(draft: Draft, choice: Choice) -> tuple[Layout, str]:
+def _finished(draft: Draft, choice: Choice, helpers: Helpers | None) -> tuple[Layout, str]:
     """Everything in its place, what the proof finds mended, what one step cures cured; else why that cannot be."""
     try:
-        return with_rods(
-            remedied_once(mended(balanced(draft.layout(choice, rounds=2), draft.layout(choice))))
-        ), ""
+        layout = draft.layout(choice)
+        if helpers is not None:
+            helpers.begin(_prepared, layout.written())
+        return with_rods(remedied_once(mended(balanced(draft.layout(choice, rounds=2), layout)))), ""
     except SheetlarkError as error:
         return draft.start(choice), str(error)

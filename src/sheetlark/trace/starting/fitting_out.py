@@ -69,10 +69,12 @@ def seated(layout: Layout) -> Layout:
     return layout
 
 
-def laid_out(layout: Layout, before: Layout | None = None) -> Layout:
+def laid_out(layout: Layout, before: Layout | None = None, *, again: bool = False) -> Layout:
     """Everything bought put in its place, the formers between; the same layout where all of it stands there already.
 
     before : the layout that this one was laid out from, which tells how the balance follows the battery
+    again : whether all of it stood in its place before something else was changed; without `before`, what stands behind
+        the battery then tells how the balance follows
 
     Raises
     ------
@@ -81,7 +83,7 @@ def laid_out(layout: Layout, before: Layout | None = None) -> Layout:
     """
     if layout.design.drive is None or layout.design.body is None:
         return layout
-    filled = _Hold(layout, before).filled()
+    filled = _Hold(layout, before, again=again).filled()
     return layout if filled.changes == layout.changes else filled
 
 
@@ -108,10 +110,10 @@ def _packs_like(key: str) -> list[str]:
 class _Hold:
     """The inside of a body, filled box by box."""
 
-    def __init__(self, layout: Layout, before: Layout | None) -> None:
+    def __init__(self, layout: Layout, before: Layout | None, *, again: bool) -> None:
         from sheetlark.parts import Room, boxed
 
-        self.layout, self.before = layout, before
+        self.layout, self.before, self.again = layout, before, again
         self.body = layout.airframe.body
         self.room: Room = Room.of(layout.kit, without=("former", "servo tray", "firewall doubler"))
         self.sizes = {item.name: size for item, size in boxed(layout.airframe, layout.stock)}
@@ -262,15 +264,28 @@ class _Hold:
     def _aim(self, wanted: float) -> float:
         """Where the battery stands once it is wanted where it stands: what gives way to it moves the balance too. [mm]
 
-        By the secant through this layout and the one before it.
+        By the secant through this layout and the one before it; else by what stands behind the battery, or not at all.
         """
         one, other = (
             None if at is None else stands_and_is_wanted(at.evaluation) for at in (self.before, self.layout)
         )
-        if one is None or other is None or one[0] != other[0] or abs(other[1] - one[1]) < STEP_MM:
+        if other is None:
             return wanted
-        slope = (other[2] - one[2]) / (other[1] - one[1])
+        if one is None or one[0] != other[0] or abs(other[1] - one[1]) < STEP_MM:
+            slope = self._trailing() if self.again else 0.0
+        else:
+            slope = (other[2] - one[2]) / (other[1] - one[1])
         return wanted + slope / (1.0 - slope) * (wanted - other[1]) if -2.0 < slope < 0.5 else wanted
+
+    def _trailing(self) -> float:
+        """How the battery's wanted place follows its own where receiver and servos behind it move along. [-]"""
+        drive, radio = self.layout.design.drive, self.layout.design.radio
+        if drive is None or radio is None:
+            return 0.0
+        trailing = {"receiver", *(f"{s.moves} servo" for s in radio.servo if not s.pair)}
+        lines = self.layout.evaluation.weights.lines
+        mass = sum(w.mass_kg for w in lines if w.name in trailing and w.element.at_m[0] > drive.pack_at[0])
+        return -mass / self.layout.stock.pack(drive.pack).mass_kg
 
     def _box(self, where: Where, name: str, wanted: float) -> None:
         size = self.sizes.get(name)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from itertools import islice
 from typing import TYPE_CHECKING
 
 from sheetlark.errors import SheetlarkError
@@ -24,27 +25,35 @@ TRIES = 10  # kits made and proved at most: each takes a quarter of a second
 
 def mended(layout: Layout) -> Layout:
     """The layout with as few clashes as a few moves leave."""
-    clashes = layout.clashes
-    tries = 0
-    progress = True
-    while clashes and progress and tries < TRIES:
-        progress = False
-        for clash in clashes:
-            for changes in _moves(layout, clash):
-                if tries >= TRIES:
-                    break
-                tries += 1
-                try:
-                    other = layout.changed(changes)
-                    left = other.clashes
-                except SheetlarkError:
-                    continue
-                if len(left) < len(clashes) and _boxed(left) <= _boxed(clashes):
-                    layout, clashes, progress = other, left, True
-                    break
-            if progress:
+    left = TRIES
+    while left:
+        for changes in islice(_each_once(layout), left):
+            left -= 1
+            other = layout.changed(changes)
+            if _fewer(other, layout):
+                layout = other
                 break
-    return _in_tubes(layout, clashes)
+        else:
+            break
+    return _in_tubes(layout, layout.clashes)
+
+
+def _each_once(layout: Layout) -> Iterator[Changes]:
+    """What may clear one of its clashes; what the other half's clash would have moved too is moved once."""
+    known = []
+    for clash in layout.clashes:
+        for changes in _moves(layout, clash):
+            if changes not in known:
+                known.append(changes)
+                yield changes
+
+
+def _fewer(other: Layout, than: Layout) -> bool:
+    try:
+        left = other.clashes
+    except SheetlarkError:
+        return False
+    return len(left) < len(than.clashes) and _boxed(left) <= _boxed(than.clashes)
 
 
 def _boxed(clashes: tuple[Clash, ...]) -> int:
@@ -188,7 +197,7 @@ def remedied_once(layout: Layout) -> Layout:
 
 def _balanced_again(layout: Layout) -> Layout:
     """The battery where it balances the model again, with another motor or propeller; as it is where more clashes then."""
-    other = balanced(layout)
+    other = balanced(layout, again=True)
     try:
         return other if len(other.clashes) <= len(layout.clashes) else layout
     except SheetlarkError:

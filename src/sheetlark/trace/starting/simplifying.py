@@ -7,15 +7,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from contextlib import nullcontext
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
-from sheetlark.trace.model import Proposal
+from sheetlark.beside import Helpers
+from sheetlark.trace.model import Proposal, Tracing
 from sheetlark.trace.starting.body_parts import flat_sides
 from sheetlark.trace.starting.design_parts import TAIL_VOLUME
 from sheetlark.trace.starting.draft import Choice, Draft, Look
 from sheetlark.trace.starting.layout import Changes
-from sheetlark.units import show_length, show_mass
+from sheetlark.units import marked_quantities, marks_quantities, show_length, show_mass
 
 if TYPE_CHECKING:
     from sheetlark.evaluation import Evaluation
@@ -35,10 +38,16 @@ YAW_WANTED = 0.015  # half as much again as the review's least; common practice,
 Words = Callable[[Draft, Choice, "Evaluation", "Evaluation"], tuple[str, str]]
 
 
-def proposals_for(
-    draft: Draft, choice: Choice, refuse: tuple[str, ...], proposed: Choice, changes: Changes
-) -> tuple[Proposal, ...]:
-    """Every simplification that changes this design, with its worth by evaluation.
+def proposing(
+    draft: Draft,
+    choice: Choice,
+    refuse: tuple[str, ...],
+    proposed: Choice,
+    changes: Changes,
+    *,
+    helpers: Helpers | None = None,
+) -> Callable[[], tuple[Proposal, ...]]:
+    """What gives every simplification that changes this design, with its worth by evaluation.
 
     Parameters
     ----------
@@ -50,7 +59,42 @@ def proposals_for(
         With the fin and the motor's place that are proposed, refused or not.
     changes : dict
         Where the finished design's equipment stands.
+    helpers : Helpers, optional
+        Processes that have the worths worked out meanwhile.
     """
+    given = choice, refuse, proposed, changes
+    by_evaluation: Callable[[], tuple[Proposal, ...]] = partial(_by_evaluation, draft, *given)
+    if helpers is not None:
+        parts = draft.tracing, draft.name, draft.target_g
+        by_evaluation = helpers.meanwhile(by_evaluation, _there, marks_quantities(), parts, *given)
+
+    def found() -> tuple[Proposal, ...]:
+        if not proposed.pusher:
+            return by_evaluation()
+        # by what was laid out on the way to the design, which a helper does not know
+        return *by_evaluation(), _pusher(draft, choice, taken="pusher" not in refuse)
+
+    return found
+
+
+def _there(
+    marked: bool,
+    parts: tuple[Tracing, str, float | None],
+    choice: Choice,
+    refuse: tuple[str, ...],
+    proposed: Choice,
+    changes: Changes,
+) -> tuple[Proposal, ...]:
+    tracing, name, target_g = parts
+    draft = Draft(tracing=tracing, name=name, target_g=target_g)
+    with marked_quantities() if marked else nullcontext():
+        return _by_evaluation(draft, choice, refuse, proposed, changes)
+
+
+def _by_evaluation(
+    draft: Draft, choice: Choice, refuse: tuple[str, ...], proposed: Choice, changes: Changes
+) -> tuple[Proposal, ...]:
+    """What is told by evaluating a finished design with and without it."""
     versions: list[tuple[str, Choice, Choice, Words]] = [
         ("flat-sides", replace(choice, flat=True), replace(choice, flat=False), _flat_sides),
         ("wide-controls", replace(choice, wide=True), replace(choice, wide=False), _wide_controls),
@@ -88,8 +132,6 @@ def proposals_for(
                 "With or without it the design cannot be evaluated yet: see the review.",
             )
         found.append(Proposal(id=name, says=says, worth=worth, taken=name not in refuse))
-    if proposed.pusher:
-        found.append(_pusher(draft, choice, taken="pusher" not in refuse))
     return tuple(found)
 
 

@@ -11,12 +11,13 @@ import shapely
 from PIL import Image
 
 from sheetlark.trace import trace_picture
-from sheetlark.trace.shapes.biplane import split_pair, whole_outline
+from sheetlark.trace.shapes.biplane import Both, split_pair, whole_outline
 from sheetlark.trace.shapes.inkgrid import InkGrid
 from sheetlark.trace.shapes.planform import find_wing
 from sheetlark.trace.shapes.section_figures import Shape, Tip, thickness
 from sheetlark.trace.shapes.sections import Section, _searched, drawn_sections
 from sheetlark.trace.shapes.stretch import Trial, shared_edges
+from sheetlark.trace.shapes.strokes import drawn_lines
 from sheetlark.trace.shapes.surface import Surface
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -283,16 +284,14 @@ def test_a_wing_drawn_within_the_other_is_found_though_their_leading_edges_nearl
     def section(lead: float, deep: float, z: float) -> Section:
         return Section(lead=lead, trail=lead + deep, z=z, shape=(0.1, 1.0), strength=0.9)
 
+    both = Both.of((ring,), wing, span=span, ink=ink, pen=6.0)
     pair = split_pair(
-        (ring,),
-        wing,
-        span=span,
+        both,
+        lambda: drawn_lines(both.halves),
         semi_upper=semi,
         semi_lower=0.83 * semi,
         uppers=() if chord is None else (section(200.0, chord, 150.0),),
         lowers=(section(207.0, 172.0, -40.0),),
-        ink=ink,
-        pen=6.0,
     )
     assert pair is not None
     assert (pair.upper.lead[0], pair.upper.trail[0]) == pytest.approx((200.0, 425.0), abs=3.0)

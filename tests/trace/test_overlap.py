@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 import shapely
 
-from sheetlark.trace.shapes.biplane import Pair, split_pair
+from sheetlark.trace.shapes.biplane import Both, Pair, split_pair
 from sheetlark.trace.shapes.sections import Section
 from sheetlark.trace.shapes.smoothing import parted
-from sheetlark.trace.shapes.strokes import Halves
+from sheetlark.trace.shapes.strokes import Halves, drawn_lines
 from sheetlark.trace.shapes.surface import Surface
 
 SPAN, PEN, ROOT = 1000.0, 3.0, 40.0
@@ -71,16 +71,20 @@ def _pair(
     sections: tuple[Section, ...] = (),
 ) -> Pair:
     joint = _whole(upper).union(_whole(lower))
-    pair = split_pair(
+    both = Both.of(
         (np.array(joint.exterior.coords),),
         _both(upper, lower),
         span=SPAN,
+        ink=_page(upper, lower, through=through, pen=pen, one=one),
+        pen=pen,
+    )
+    pair = split_pair(
+        both,
+        lambda: drawn_lines(both.halves),
         semi_upper=max(y for _, y in upper),
         semi_lower=max(y for _, y in lower),
         uppers=(),
         lowers=sections,
-        ink=_page(upper, lower, through=through, pen=pen, one=one),
-        pen=pen,
     )
     assert pair is not None
     return pair

@@ -57,7 +57,7 @@ def run(
     span_m = FIRST_SPAN_M if span is None else read_span(span)
     name = "Traced" if out is None else out.stem.replace("-", " ").replace("_", " ").strip().capitalize()
     with _told(imperial):
-        opened = open_picture(picture, page=page, turned_deg=turned_deg, span_m=span_m)
+        opened = open_picture(picture, page=page, turned_deg=turned_deg, span_m=span_m, helpers=helpers)
         tracing = trace_with(picture, Corrections(), span_m=span_m, length_m=length_m, opened=opened)
     made = None
     if span is None:

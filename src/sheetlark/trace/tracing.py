@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from sheetlark.beside import Helpers
 from sheetlark.errors import PictureError
 from sheetlark.trace.model import Corrections, Note, Tracing
 from sheetlark.trace.notes import noted, with_length_note
@@ -14,6 +15,7 @@ from sheetlark.trace.paper.read import Picture, read_picture
 from sheetlark.trace.paper.search import Sheet, read_sheet
 from sheetlark.trace.paper.views import Reading
 from sheetlark.trace.paper.way_up import as_given, as_upright, set_upright
+from sheetlark.trace.shapes.strokes import ready_to_follow
 from sheetlark.trace.shapes.three_views import Drawing, traced_views
 from sheetlark.units import SPANS_M
 
@@ -34,7 +36,12 @@ class OpenPicture:
 
 
 def open_picture(
-    path: str | os.PathLike[str], *, page: int = 1, turned_deg: float | None = None, span_m: float = 1.0
+    path: str | os.PathLike[str],
+    *,
+    page: int = 1,
+    turned_deg: float | None = None,
+    span_m: float = 1.0,
+    helpers: Helpers | None = None,
 ) -> OpenPicture:
     """Read a picture and find its views.
 
@@ -44,12 +51,16 @@ def open_picture(
         The sheet's turn, anticlockwise to set it upright; without it, it is found, a quarter or a half turn included.
     span_m : float
         The span it is likely to be traced at: what is traced to tell which way up it lies is then not traced again. [m]
+    helpers : Helpers, optional
+        Processes that take a share of the tracing.
 
     Raises
     ------
     PictureError
         If the picture is refused.
     """
+    if helpers is not None:
+        helpers.begin(ready_to_follow)
     picture = read_picture(path, page=page)
     turned = None if turned_deg is None else float(np.radians(turned_deg))
     sheet, reading = read_sheet(picture.grey, turned_rad=turned)
@@ -57,7 +68,7 @@ def open_picture(
     if turned is None:
 
         def traced(sheet: Sheet, reading: Reading) -> Tracing | None:
-            drawing = Drawing(picture=picture, sheet=sheet, reading=reading, span=span)
+            drawing = Drawing(picture=picture, sheet=sheet, reading=reading, span=span, helpers=helpers)
             try:
                 return traced_views(drawing, None, Corrections())
             except PictureError:

@@ -20,7 +20,7 @@ from sheetlark.trace.shapes.edges import strongest
 from sheetlark.trace.shapes.overlap import Drawn, best_pair
 from sheetlark.trace.shapes.sections import Section
 from sheetlark.trace.shapes.stretch import Evidence, Fit, Trial, best_fit, near, shared_edges, weight
-from sheetlark.trace.shapes.strokes import Halves, drawn_lines
+from sheetlark.trace.shapes.strokes import Halves, Line
 from sheetlark.trace.shapes.surface import Surface, carried_in
 
 _BESIDE = 0.12  # of the span, how far a wing may lie ahead of or behind the other one
@@ -107,37 +107,62 @@ def _inward(rings: tuple[Floats, ...], y: Floats, ends: Floats, first: int, span
     return float(y[0])
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Both:
+    """The joint planform of a biplane: what is drawn of it, and its halves laid on each other."""
+
+    evidence: Evidence
+    halves: Halves
+
+    @classmethod
+    def of(
+        cls,
+        rings: tuple[Floats, ...],
+        wing: Surface,
+        *,
+        span: float,
+        ink: Callable[[Floats, Floats], Floats],
+        pen: float,
+    ) -> Both:
+        """The planform that a wing, followed as one, belongs to.
+
+        Parameters
+        ----------
+        ink : callable (x, y) -> ink strength of the top view, millimetres.
+        pen : width of a drawn line. [mm]
+        """
+        both = whole_outline(rings, wing, span)
+        evidence = Evidence(both, ink, span=span, pen=pen)
+        halves = Halves.of(
+            ink,
+            (float(both.lead.min()) - 0.03 * span, float(both.trail.max()) + 0.03 * span),
+            float(both.station[-1]),
+            root=evidence.root,
+            pen=pen,
+            span=span,
+        )
+        return cls(evidence=evidence, halves=halves)
+
+
 def split_pair(
-    rings: tuple[Floats, ...],
-    wing: Surface,
+    of: Both,
+    lines: Callable[[], list[Line]],
     *,
-    span: float,
     semi_upper: float,
     semi_lower: float,
     uppers: tuple[Section, ...],
     lowers: tuple[Section, ...],
-    ink: Callable[[Floats, Floats], Floats],
-    pen: float,
 ) -> Pair | None:
     """Part the joint planform of a biplane.
 
     Parameters
     ----------
+    lines : gives the lines that leave the body, of `drawn_lines`.
     semi_upper, semi_lower : half spans as the front view has them. [mm]
     uppers, lowers : sections that may be the wings', from the side view, best first.
-    ink : callable (x, y) -> ink strength of the top view, millimetres.
-    pen : width of a drawn line. [mm]
     """
-    both = whole_outline(rings, wing, span)
-    evidence = Evidence(both, ink, span=span, pen=pen)
-    halves = Halves.of(
-        ink,
-        (float(both.lead.min()) - 0.03 * span, float(both.trail.max()) + 0.03 * span),
-        float(both.station[-1]),
-        root=evidence.root,
-        pen=pen,
-        span=span,
-    )
+    evidence, halves = of.evidence, of.halves
+    both, span = evidence.both, evidence.span
     upper_larger = semi_upper >= 0.985 * semi_lower
     of_a, of_b = (uppers, lowers) if upper_larger else (lowers, uppers)
     ratio = min(semi_lower / semi_upper if upper_larger else semi_upper / semi_lower, 1.0)
@@ -174,7 +199,7 @@ def split_pair(
         uppers=uppers,
         lowers=lowers,
     )
-    two, lined = best_pair(drawn, drawn_lines(halves), stretched, best)
+    two, lined = best_pair(drawn, lines(), stretched, best)
     seen_upper, seen_lower, second = two.seen_upper, two.seen_lower, two.seen_lower
     if not lined:
         fit = fits[best]

@@ -13,8 +13,10 @@ import numpy as np
 import numpy.typing as npt
 
 from sheetlark.trace.paper.ink import Floats
+from sheetlark.trace.shapes.front import FrontWing
 from sheetlark.trace.shapes.inkgrid import Ink, InkGrid
-from sheetlark.trace.shapes.section_figures import Shape, Tip, figure_lines, lines_of
+from sheetlark.trace.shapes.section_figures import Shape, Tip, figure_lines, lines_of, tip_of
+from sheetlark.trace.shapes.surface import Surface
 
 _APART = 1.5  # of the pen, how far a section's lines are from each other: nearer they would be one stroke
 _UNLIKE = 0.1  # what it costs of its strength that a section is quite unlike the other wing's
@@ -293,6 +295,36 @@ def _sampled(
     grid = InkGrid.of(ink, low, high, step / n)
     fine = ndimage.maximum_filter(grid.fine, n)[::n, ::n]
     return InkGrid(low=grid.low, step=step, fine=np.sqrt(fine))
+
+
+def sections_beside(
+    ink: Ink,
+    rings: tuple[Floats, ...],
+    wing: Surface,
+    fronts: tuple[FrontWing, FrontWing],
+    *,
+    span: float,
+    pen: float,
+) -> tuple[tuple[Section, ...], tuple[Section, ...]]:
+    """As `drawn_sections`, by what the other views have of the pair.
+
+    Parameters
+    ----------
+    rings : outlines of the side view. [mm]
+    wing : both wings followed as one in the top view.
+    fronts : the lower and the upper wing seen from ahead.
+    """
+    lower, upper = fronts
+    heights = np.concatenate([m[:, 1] for m in rings])
+    return drawn_sections(
+        ink,
+        root=(float(wing.lead[0]), float(wing.trail[0])),
+        heights=(float(heights.min()), float(heights.max())),
+        gap=upper.z_mm - lower.z_mm,
+        tips=(tip_of(wing, upper, lower.semi_mm), tip_of(wing, lower, upper.semi_mm)),
+        span=span,
+        pen=pen,
+    )
 
 
 def drawn_sections(

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
 
+from sheetlark.beside import Helpers
 from sheetlark.errors import PictureError
 from sheetlark.trace.model import Corrections, Note, Outline, Proportions, Tracing, View
 from sheetlark.trace.notes import high_tail_note
@@ -14,7 +16,7 @@ from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.paper.read import Picture
 from sheetlark.trace.paper.search import Sheet
 from sheetlark.trace.paper.views import Candidate, Reading, length_amid
-from sheetlark.trace.shapes.biplane import Pair, split_pair
+from sheetlark.trace.shapes.biplane import Both, Pair, split_pair
 from sheetlark.trace.shapes.body import Body, bare_wing, find_body_width, with_tail_end
 from sheetlark.trace.shapes.contour import Rings, trace_rings
 from sheetlark.trace.shapes.control_outlines import control_outlines, hinge_note
@@ -37,22 +39,26 @@ from sheetlark.trace.shapes.planform import (
     through_body,
     with_point,
 )
-from sheetlark.trace.shapes.section_figures import tip_of
-from sheetlark.trace.shapes.sections import Section, drawn_sections
+from sheetlark.trace.shapes.sections import Section, sections_beside
 from sheetlark.trace.shapes.side import read_side
 from sheetlark.trace.shapes.standing import SideView, standing_outlines
 from sheetlark.trace.shapes.strip import Strip
+from sheetlark.trace.shapes.strokes import Line, drawn_lines
 from sheetlark.trace.shapes.surface import Surface
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Drawing:
-    """What every step reads: the picture, its straightened sheet, the views found, the model's span. [mm]"""
+    """What every step reads: the picture, its straightened sheet, the views found, the model's span. [mm]
+
+    helpers : processes that take a share.
+    """
 
     picture: Picture
     sheet: Sheet
     reading: Reading
     span: float
+    helpers: Helpers | None = None
 
     def rings(self, c: Candidate) -> Rings:
         s = self.sheet
@@ -145,7 +151,7 @@ def traced_views(drawing: Drawing, line_mm_per_px: float | None, corrections: Co
     side = _side(drawing, top, side_rings)
     front_view, ahead = _front(drawing, top, side)
     fronts = ahead.wings if ahead is not None else ()
-    pair = _pair(top, side, fronts)
+    pair = _pair(top, side, fronts, drawing.helpers)
     side_body = side.body if side is not None else None
     depth = np.c_[side_body.x, side_body.high - side_body.low] if side_body is not None else None
     tail, strip = top.tail, side.strip if side is not None else None
@@ -358,34 +364,30 @@ def _front(drawing: Drawing, top: _Top, side: _Side | None) -> tuple[tuple[View,
     return (view,), ahead
 
 
-def _pair(top: _Top, side: _Side | None, fronts: tuple[FrontWing, ...]) -> Pair | None:
+def _pair(
+    top: _Top, side: _Side | None, fronts: tuple[FrontWing, ...], helpers: Helpers | None
+) -> Pair | None:
     """Both wings of a biplane, where the front view shows two."""
     if top.wing is None or len(fronts) != 2:
         return None
     lower, upper = fronts
+    both = Both.of(top.rings, top.wing, span=top.span, ink=top.ink, pen=top.pen)
+    lines: Callable[[], list[Line]] = partial(drawn_lines, both.halves)
+    if helpers is not None:
+        lines = helpers.meanwhile(lines, drawn_lines, both.halves)
     uppers: tuple[Section, ...] = ()
     lowers: tuple[Section, ...] = ()
     if side is not None and side.rings:
-        heights = [m[:, 1] for m in side.rings]
-        uppers, lowers = drawn_sections(
-            side.ink,
-            root=(float(top.wing.lead[0]), float(top.wing.trail[0])),
-            heights=(float(min(z.min() for z in heights)), float(max(z.max() for z in heights))),
-            gap=upper.z_mm - lower.z_mm,
-            tips=(tip_of(top.wing, upper, lower.semi_mm), tip_of(top.wing, lower, upper.semi_mm)),
-            span=top.span,
-            pen=top.pen,
+        uppers, lowers = sections_beside(
+            side.ink, side.rings, top.wing, (lower, upper), span=top.span, pen=top.pen
         )
     pair = split_pair(
-        top.rings,
-        top.wing,
-        span=top.span,
+        both,
+        lines,
         semi_upper=upper.semi_mm,
         semi_lower=lower.semi_mm,
         uppers=uppers,
         lowers=lowers,
-        ink=top.ink,
-        pen=top.pen,
     )
     # without a tail, and without a second edge or two sections: one wing, and something else in the front view
     if pair is not None and top.tail is None and (pair.second < 0.5 or not (uppers and lowers)):

@@ -60,7 +60,7 @@ def dimension_lines(ink: Mask, strokes: tuple[Stroke, ...], *, pen_px: float) ->
     # what is left of an arrowed line's extension lines, worn away between, looks like ticks at the edge they start from
     found = [d for d in found if not any(_across(d.stroke, k) for k in arrowed)]
     framed = [any(_one_frame(ink, d, e, pen_px) for e in found if e is not d) for d in found]
-    found = [d for d, f in zip(found, framed, strict=True) if not f]
+    found = [d for d, f in zip(found, framed, strict=True) if not f and not _between_tips(ink, d, pen_px)]
     for i, (a, inner, m, width) in enumerate(halves):
         for b, other, n, _ in halves[i + 1 :]:
             v = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
@@ -164,43 +164,71 @@ def _ticked(
 
     head : length of the arrow head at that end, which may lie beside the tick. [px]
     """
-    longest = _LONGEST_TICK * max(ink.shape)
     first = 0.5 * width + 1.2
     u = np.arange(-pen - 1.5, pen + 2.6, 0.5)
-    h = np.arange(first, longest, 0.5)
-    if not h.size:
-        return False  # a picture too small for any
-    on = at_points(ink, end + u[:, None, None] * inward + h[None, :, None] * m)
-    length = np.where(on.all(1), h.size, np.argmin(on, axis=1))
-    k = int(length.argmax())
-    tick = 0.5 * float(length[k])
-    if tick < max(1.5, 0.4 * pen) or length[k] == h.size:
+    found = _tick(ink, end, inward, m, first, u)
+    if found is None or found[1] < max(1.5, 0.4 * pen):
         return False
-    top = first + tick
+    at, tick = found
+    top, h = first + tick, np.arange(first, first + tick, 0.5)
     ahead = at_points(
         ink,
         end
-        + (u[k] + np.arange(-pen - 3.0, pen + 3.1, 0.5))[:, None, None] * inward
+        + (at + np.arange(-pen - 3.0, pen + 3.1, 0.5))[:, None, None] * inward
         + (top + np.arange(1.5, 5.0 + pen))[None, :, None] * m,
     )
-    clear = u[k] - (pen + 2.5) - np.arange(0.0, 4.0)
+    clear = at - (pen + 2.5) - np.arange(0.0, 4.0)
     if head > 0.0:
-        clear = u[k] + head + 2.0 + np.arange(0.0, 4.0)
-    beside = at_points(ink, end + clear[:, None, None] * inward + h[h < top][None, :, None] * m)
+        clear = at + head + 2.0 + np.arange(0.0, 4.0)
+    beside = at_points(ink, end + clear[:, None, None] * inward + h[None, :, None] * m)
     goes_on = ahead.mean() > 0.15 or ahead.any(0).mean() > 0.5  # a thin slanted line, a pixel to one side
     if goes_on or beside.any() or _curves_on(ink, end, inward, m, pen):
         return False
-    # a corner, sharp or round, from which an edge goes off inward: two wings one above the other, tip over tip, look so;
-    # the tip's line may stand out a pixel beyond the edge
-    angle, r = np.radians(np.arange(-4.0, 81.0, 3.0)), np.arange(pen + 2.0, pen + 14.0)
-    fan = np.cos(angle)[:, None, None] * inward + np.sin(angle)[:, None, None] * m
-    for height in top - 0.5 - 0.5 * pen - np.array([0.0, 1.0]):
-        corner = end + u[k] * inward + height * m
-        if height > first and at_points(ink, corner + r[None, :, None] * fan).any(0).mean() > 0.85:
-            return False
+    if _cornered(ink, end + at * inward + (top - 0.5 - 0.5 * pen) * m, inward, m, pen):
+        return False
     back = np.arange(first, first + max(2.0 * tick, 6.0), 0.5)
     other = at_points(ink, end + u[:, None, None] * inward - back[None, :, None] * m)
     return bool(_over_gap(other, 8.0 * pen + 4.0).mean(1).max() > (0.6 if head > 0.0 else 0.9))
+
+
+def _tick(
+    ink: Mask, end: Floats, inward: Floats, m: Floats, first: float, u: Floats
+) -> tuple[float, float] | None:
+    """Which of the places `u` along a stroke a tick stands at, and its length from `first` beside the stroke on; None where
+    none ends within reach.
+    """
+    h = np.arange(first, _LONGEST_TICK * max(ink.shape), 0.5)
+    if not h.size:
+        return None  # a picture too small for any
+    on = at_points(ink, end + u[:, None, None] * inward + h[None, :, None] * m)
+    length = np.where(on.all(1), h.size, np.argmin(on, axis=1))
+    k = int(length.argmax())
+    return None if length[k] == h.size else (float(u[k]), 0.5 * float(length[k]))
+
+
+def _cornered(ink: Mask, corner: Floats, inward: Floats, m: Floats, pen: float) -> bool:
+    """Whether a corner, sharp or round, is there, from which an edge goes off inward: two wings one above the other, tip
+    over tip, look so.
+    """
+    angle, r = np.radians(np.arange(-4.0, 81.0, 3.0)), np.arange(pen + 2.0, pen + 14.0)
+    fan = np.cos(angle)[:, None, None] * inward + np.sin(angle)[:, None, None] * m
+    return bool(at_points(ink, corner + r[None, :, None] * fan).any(0).mean() > 0.85)
+
+
+def _between_tips(ink: Mask, d: Dimension, pen: float) -> bool:
+    """Whether both ticks are ends of tips' lines, which stand out a pixel beyond the edge that joins them there."""
+    k = d.stroke
+    a, b = np.array(k.a), np.array(k.b)
+    v = (b - a) / max(k.length_px, 1e-9)
+    m, first = d.side * np.array([-v[1], v[0]]), 0.5 * k.width_px + 1.2
+    for end, inward in ((a, v), (b, -v)):
+        found = _tick(ink, end, inward, m, first, np.arange(-pen - 1.5, pen + 2.6, 0.5))
+        if found is None or found[1] < 2.0 + 0.5 * pen:
+            return False
+        corner = end + found[0] * inward + (first + found[1] - 1.5 - 0.5 * pen) * m
+        if not _cornered(ink, corner, inward, m, pen):
+            return False
+    return True
 
 
 def _over_gap(on: Mask, longest: float) -> Mask:

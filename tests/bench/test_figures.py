@@ -6,9 +6,11 @@ from typing import Any
 
 import pytest
 
-from sheetlark.bench.figures import evaluated, figures, quick_document
+from sheetlark.bench.figures import evaluated, evaluated_quickly, figures, quick_document
 from sheetlark.bench.scene import Meshes, kit_model, nodes_of, plate_model, scene
 from sheetlark.design import STARTERS, loads, starter
+from sheetlark.errors import DesignError, SolveError
+from sheetlark.evaluation import flight_stage
 from sheetlark.outline import read_path
 from sheetlark.stock import load_stock
 
@@ -87,3 +89,14 @@ def test_nodes_of_a_closed_path_meet_at_its_start() -> None:
     assert [(n["x"], n["y"]) for n in nodes] == [(0, 0), (100, 0), (100, 40), (0, 40)]
     assert nodes[1]["out"] == [120, 0]
     assert nodes[2]["in"] == [120, 40]
+
+
+def test_what_cannot_be_found_while_a_hand_draws_is_told_by_the_designs_name(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def none(*_: object, **__: object) -> None:
+        raise SolveError("it balances nowhere")
+
+    monkeypatch.setattr(flight_stage, "balance_range", none)
+    with pytest.raises(DesignError, match=r"mine\.toml: it balances nowhere"):
+        evaluated_quickly(loads(starter("dunnock"), "mine.toml"))

@@ -41,7 +41,7 @@ class Figure:
 
 def evaluated_quickly(design: Design) -> tuple[Evaluation, Doc]:
     """As `evaluated`, with the document's quick part alone: what it does not show is not worked out."""
-    evaluation = evaluate_first(design)
+    evaluation = evaluate_first(design).in_sight()
     return evaluation, quick_document(evaluation)
 
 

@@ -39,6 +39,13 @@ class Evaluation:
             _ = self.flight.cruise_s, None if self.drive is None else self.drive.full_throttle
         return self
 
+    def in_sight(self) -> Evaluation:
+        """Itself, with what a hand on the drawing wants to see at once: mass, balance, power, speeds; raises as `evaluate`."""
+        with _refusing(self.design):
+            _ = self.flight.balance, self.flight.cruise_s, self.air.results.curve
+            _ = None if self.drive is None else self.drive.full_throttle
+        return self
+
     @cached_property
     def kit(self) -> Kit:
         """Its parts."""
@@ -143,8 +150,7 @@ def evaluate(design: Design, stock: Stock | None = None) -> Evaluation:
 def evaluate_first(design: Design, stock: Stock | None = None) -> Evaluation:
     """As `evaluate`, with every stage after the airframe left until it is asked for.
 
-    What a hand on the drawing wants to see at once is mass, balance, margin, power, speeds; the rest can wait. Who tries
-    a smaller propeller for its clearance asks neither for parts nor how the model flies.
+    Who tries a smaller propeller for its clearance asks neither for parts nor how the model flies.
     """
     stock = stock if stock is not None else load_stock()
     with _refusing(design):

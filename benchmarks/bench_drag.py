@@ -168,7 +168,7 @@ def moves(clock: Clock) -> Callable[[str, Changes], None]:
     place = clock.timed("place", airframe)
     views = clock.timed("views", scene)
     plates = clock.timed("plates", plate_model)
-    evaluated = clock.timed("rest", whole.evaluate_first)
+    evaluated = clock.timed("rest", lambda design: whole.evaluate_first(design).in_sight())
     shown = clock.timed("document", lambda e: desk_room._shown(figures_room.quick_document(e)))  # noqa: SLF001
     solids = clock.timed("meshes", kit_model)
     send = clock.timed("send", lambda message: json.dumps(message, separators=(",", ":"), default=str))

@@ -233,13 +233,13 @@ _MARK = re.compile(r"\{(length|mass|speed|area|loading|force|moment):(-?[\d.]+)\
 
 
 @contextmanager
-def marked_quantities() -> Iterator[None]:
+def marked_quantities(marked: bool = True) -> Iterator[None]:
     """While it lasts, what is shown is left open to either units: ``{length:12.30}`` instead of 12.3 mm.
 
     For words that are read by somebody who may switch the units afterwards; :func:`in_units` closes them. Inside
     the braces stand mm, g, m/s, dm², g/dm², N and N m.
     """
-    before = _MARKED.set(True)
+    before = _MARKED.set(marked)
     try:
         yield
     finally:

@@ -196,7 +196,7 @@ def weighing(monkeypatch: pytest.MonkeyPatch, leap_mm: float, leap_g: float, *, 
         heavy = structure is STRONG or (of == "battery" and span_mm >= leap_mm)
         equipment = 150.0 + (leap_g if of == "battery" and heavy else 0.0)
         sheet = 190.0 * (span_mm / 1000.0) ** 2 + (leap_g if structure is STRONG else 0.0)
-        made = StartingDesign(toml="", proposals=(), structure=structure)
+        made = StartingDesign(toml="", structure=structure)
         return sizing._Try(span_mm=span_mm, design=made, mass_g=equipment + sheet, equipment_g=equipment)
 
     monkeypatch.setattr(sizing._Task, "tried", tried)

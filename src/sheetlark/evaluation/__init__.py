@@ -2,7 +2,7 @@
 
 from sheetlark.evaluation.air_stage import AirFigures, layout_of
 from sheetlark.evaluation.controls_stage import PUSH_ROD_M, ControlFigures, ControlsFigures
-from sheetlark.evaluation.drive_stage import FULL_SHARE, DriveFigures, drive_line
+from sheetlark.evaluation.drive_stage import FULL_SHARE, DriveFigures
 from sheetlark.evaluation.flight_stage import FlightFigures, MotionFigures
 from sheetlark.evaluation.maiden import maiden
 from sheetlark.evaluation.matching import (
@@ -49,7 +49,6 @@ __all__ = [
     "ThrustFigures",
     "WingAlong",
     "WingFigures",
-    "drive_line",
     "evaluate",
     "evaluate_first",
     "layout_of",

@@ -160,11 +160,6 @@ class DriveFigures:
         return self.full_throttle.time_s / 60.0
 
 
-def drive_line(drive: Drive, stock: Stock) -> DriveLine:
-    """Look up what the design names."""
-    return _line(_slice(drive), stock)
-
-
 _Slice = tuple[str, str, str, str, bool, bool]
 
 

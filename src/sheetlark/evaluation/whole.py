@@ -36,8 +36,7 @@ class Evaluation:
         _ = self.strength, self.controls, self.thrust
         with _refusing(self.design):
             _ = self.flight.motion, self.flight.battery, self.air.results.polar
-            _ = self.flight.cruise_s, None if self.drive is None else self.drive.full_throttle
-        return self
+        return self.in_sight()
 
     def in_sight(self) -> Evaluation:
         """Itself, with what a hand on the drawing wants to see at once: mass, balance, power, speeds; raises as `evaluate`."""

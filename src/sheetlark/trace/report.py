@@ -5,14 +5,13 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Callable, Generator, Iterator
 from contextlib import contextmanager
-from functools import partial
 from pathlib import Path
 
 from sheetlark.beside import Helpers
 from sheetlark.errors import NothingFoundError, PictureError, SheetlarkError
 from sheetlark.trace.model import Corrections, Outline, Tracing
 from sheetlark.trace.notes import with_length_note
-from sheetlark.trace.starting.design_from import design_and_proposals
+from sheetlark.trace.starting.design_from import design_from
 from sheetlark.trace.starting.sizing import FIRST_SPAN_M, SizedDesign, sizing_steps
 from sheetlark.trace.tracing import open_picture, trace_with
 from sheetlark.units import in_units, is_imperial, marked_quantities, show_length
@@ -75,12 +74,10 @@ def run(
     from sheetlark.design import edited, write_text
 
     with _told(imperial):
-        design, proposing = (
-            design_and_proposals(tracing, name=name, target_mass_kg=mass_kg, refuse=without, helpers=helpers)
-            if made is None
-            else (made, partial(tuple, made.proposals))
+        made = made or design_from(
+            tracing, name=name, target_mass_kg=mass_kg, refuse=without, helpers=helpers
         )
-    text = edited(design.toml, {("model", "units"): "imperial"}) if imperial else design.toml
+    text = edited(made.toml, {("model", "units"): "imperial"}) if imperial else made.toml
     write_text(out, text, new=not force)
     if as_json:
         return
@@ -89,16 +86,12 @@ def run(
         said = "" if review is None else review(out)
     except SheetlarkError as error:
         refused = error
-    with _told(imperial):
-        proposals = proposing()
     yield "Simplified; --refuse ID leaves one as drawn:"
-    for p in proposals:
+    for p in made.proposals:
         worth = in_units(f"{p.id}, {'taken' if p.taken else 'left'}: {p.says} {p.worth}", imperial)
         yield from textwrap.wrap(worth, _WIDTH, initial_indent="  ", subsequent_indent="    ")
-    if design.says:
-        yield from textwrap.wrap(
-            f"It cannot be evaluated as it is: {in_units(design.says, imperial)}", _WIDTH
-        )
+    if made.says:
+        yield from textwrap.wrap(f"It cannot be evaluated as it is: {in_units(made.says, imperial)}", _WIDTH)
     yield f"wrote {out}"
     if refused is not None:
         raise refused

@@ -26,6 +26,13 @@ class Dimension:
     stroke: Stroke
     side: int
 
+    @property
+    def lies(self) -> tuple[Floats, Floats, Floats, Floats]:
+        """Both ends, the way from the first to the second, and the way its ticks point."""
+        a, b = np.array(self.stroke.a), np.array(self.stroke.b)
+        v = (b - a) / max(self.stroke.length_px, 1e-9)
+        return a, b, v, self.side * np.array([-v[1], v[0]])
+
 
 def dimension_lines(ink: Mask, strokes: tuple[Stroke, ...], *, pen_px: float) -> tuple[Dimension, ...]:
     """Those of the strokes that are dimension lines, two halves with the figure written between them made one.
@@ -110,7 +117,7 @@ def _one_frame(ink: Mask, d: Dimension, e: Dimension, pen: float) -> bool:
 
 def _away(ink: Mask, ends: tuple[tuple[Floats, Floats], ...], pen: float) -> int:
     """The side of a stroke that has less ink across its ends: extension lines come from the other."""
-    u = np.arange(-pen - 1.5, pen + 2.6, 0.5)
+    u = _across_end(pen)
     h = np.arange(pen + 1.0, 8.0 * pen)
     drawn = []
     for side in (1, -1):
@@ -164,13 +171,12 @@ def _ticked(
 
     head : length of the arrow head at that end, which may lie beside the tick. [px]
     """
-    first = 0.5 * width + 1.2
-    u = np.arange(-pen - 1.5, pen + 2.6, 0.5)
-    found = _tick(ink, end, inward, m, first, u)
-    if found is None or found[1] < max(1.5, 0.4 * pen):
+    found = _tick(ink, end, inward, m, width, pen)
+    if found is None or found[2] < max(1.5, 0.4 * pen):
         return False
-    at, tick = found
-    top, h = first + tick, np.arange(first, first + tick, 0.5)
+    at, first, tick = found
+    top = first + tick
+    h = np.arange(first, top, 0.5)
     ahead = at_points(
         ink,
         end
@@ -186,24 +192,30 @@ def _ticked(
         return False
     if _cornered(ink, end + at * inward + (top - 0.5 - 0.5 * pen) * m, inward, m, pen):
         return False
-    back = np.arange(first, first + max(2.0 * tick, 6.0), 0.5)
+    back, u = np.arange(first, first + max(2.0 * tick, 6.0), 0.5), _across_end(pen)
     other = at_points(ink, end + u[:, None, None] * inward - back[None, :, None] * m)
     return bool(_over_gap(other, 8.0 * pen + 4.0).mean(1).max() > (0.6 if head > 0.0 else 0.9))
 
 
 def _tick(
-    ink: Mask, end: Floats, inward: Floats, m: Floats, first: float, u: Floats
-) -> tuple[float, float] | None:
-    """Which of the places `u` along a stroke a tick stands at, and its length from `first` beside the stroke on; None where
-    none ends within reach.
+    ink: Mask, end: Floats, inward: Floats, m: Floats, width: float, pen: float
+) -> tuple[float, float, float] | None:
+    """Where along a stroke the tick at its end stands, from where beside the stroke on, and how long; None where none ends
+    within reach. [px]
     """
+    first, u = 0.5 * width + 1.2, _across_end(pen)
     h = np.arange(first, _LONGEST_TICK * max(ink.shape), 0.5)
     if not h.size:
         return None  # a picture too small for any
     on = at_points(ink, end + u[:, None, None] * inward + h[None, :, None] * m)
     length = np.where(on.all(1), h.size, np.argmin(on, axis=1))
     k = int(length.argmax())
-    return None if length[k] == h.size else (float(u[k]), 0.5 * float(length[k]))
+    return None if length[k] == h.size else (float(u[k]), first, 0.5 * float(length[k]))
+
+
+def _across_end(pen: float) -> Floats:
+    """Places along a stroke, from its end inward, that an extension line there may run through. [px]"""
+    return np.arange(-pen - 1.5, pen + 2.6, 0.5)
 
 
 def _cornered(ink: Mask, corner: Floats, inward: Floats, m: Floats, pen: float) -> bool:
@@ -217,15 +229,13 @@ def _cornered(ink: Mask, corner: Floats, inward: Floats, m: Floats, pen: float) 
 
 def _between_tips(ink: Mask, d: Dimension, pen: float) -> bool:
     """Whether both ticks are ends of tips' lines, which stand out a pixel beyond the edge that joins them there."""
-    k = d.stroke
-    a, b = np.array(k.a), np.array(k.b)
-    v = (b - a) / max(k.length_px, 1e-9)
-    m, first = d.side * np.array([-v[1], v[0]]), 0.5 * k.width_px + 1.2
+    a, b, v, m = d.lies
     for end, inward in ((a, v), (b, -v)):
-        found = _tick(ink, end, inward, m, first, np.arange(-pen - 1.5, pen + 2.6, 0.5))
-        if found is None or found[1] < 2.0 + 0.5 * pen:
+        found = _tick(ink, end, inward, m, d.stroke.width_px, pen)
+        if found is None or found[2] < 2.0 + 0.5 * pen:
             return False
-        corner = end + found[0] * inward + (first + found[1] - 1.5 - 0.5 * pen) * m
+        at, first, tick = found
+        corner = end + at * inward + (first + tick - 1.5 - 0.5 * pen) * m
         if not _cornered(ink, corner, inward, m, pen):
             return False
     return True
@@ -260,9 +270,7 @@ def without_dimensions(ink: Mask, found: tuple[Dimension, ...], *, pen_px: float
     out = ink.copy()
     for d in found:
         k = d.stroke
-        a, b = np.array(k.a), np.array(k.b)
-        v = (b - a) / max(k.length_px, 1e-9)
-        m = d.side * np.array([-v[1], v[0]])
+        a, b, v, m = d.lies
         half = 0.5 * k.width_px + 1.2
         s = np.arange(-pen_px, k.length_px + pen_px, 0.5)
         arrow = 0.08 * k.length_px
@@ -298,7 +306,7 @@ def _extension(
     out: Mask, ink: Mask, end: Floats, inward: Floats, m: Floats, half: float, pen: float
 ) -> _Extension:
     """The extension line at a dimension line's end, up to where anything joins it."""
-    u = np.arange(-pen - 1.5, pen + 2.6, 0.5)
+    u = _across_end(pen)
     probe = np.r_[np.arange(half, half + 4.0, 0.5), -np.arange(half, half + 6.0, 0.5)]
     on = at_points(ink, end + u[:, None, None] * inward + probe[None, :, None] * m).mean(1)
     if not on.any():  # an arrow head alone is left

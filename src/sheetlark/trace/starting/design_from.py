@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from sheetlark.beside import Helpers
 from sheetlark.errors import PictureError, SheetlarkError
@@ -29,18 +30,24 @@ FAR_MM = 100.0  # off its balance, more than rounds of laying out bring a batter
 SKID_STEPS = 2  # of those, taken for tidy turns alone
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class StartingDesign:
     """A design file's text, with the simplifications proposed on the way.
 
     says : why it cannot be evaluated as it is, where it cannot
     structure : what its wings are made of, spars and sheet
+    propose : what finds `proposals` when they are first asked for
     """
 
     toml: str
-    proposals: tuple[Proposal, ...]
     says: str = ""
     structure: Structure | None = None
+    propose: Callable[[], tuple[Proposal, ...]] = tuple
+
+    @cached_property
+    def proposals(self) -> tuple[Proposal, ...]:
+        """Every simplification that changes it, with its worth."""
+        return self.propose()
 
 
 def design_from(
@@ -51,6 +58,7 @@ def design_from(
     refuse: tuple[str, ...] = (),
     rough: bool = False,
     structure: Structure | None = None,
+    helpers: Helpers | None = None,
 ) -> StartingDesign:
     """A valid starting design from a tracing.
 
@@ -68,34 +76,13 @@ def design_from(
         Only to be weighed: equipment in its place, but nothing mended, cured or proposed.
     structure : Structure, optional
         Spars and sheet to make it of, in place of the lightest that serve.
+    helpers : Helpers, optional
+        Processes that work out meanwhile what its simplifications are worth.
 
     Raises
     ------
     PictureError
         If no wing was found in the top view, or a simplification is refused that there is not.
-    """
-    design, proposing = design_and_proposals(
-        tracing, name=name, target_mass_kg=target_mass_kg, refuse=refuse, rough=rough, structure=structure
-    )
-    return replace(design, proposals=proposing())
-
-
-def design_and_proposals(
-    tracing: Tracing,
-    *,
-    name: str = "Traced",
-    target_mass_kg: float | None = None,
-    refuse: tuple[str, ...] = (),
-    rough: bool = False,
-    structure: Structure | None = None,
-    helpers: Helpers | None = None,
-) -> tuple[StartingDesign, Callable[[], tuple[Proposal, ...]]]:
-    """As `design_from`, with what gives the proposals apart: they are worked out when they are asked for.
-
-    Parameters
-    ----------
-    helpers : Helpers, optional
-        Processes that have them worked out meanwhile.
     """
     if not tracing.wings:
         raise PictureError(
@@ -114,15 +101,16 @@ def design_and_proposals(
         choice = replace(choice, fin=1.0)
     if "pusher" in refuse:
         choice = replace(choice, pusher=False)
+    made_of = Structure(choice.rods, choice.sheet)
     if rough:
-        return StartingDesign(
-            toml=draft.layout(choice).written(), proposals=(), structure=Structure(choice.rods, choice.sheet)
-        ), tuple
+        return StartingDesign(toml=draft.layout(choice).written(), structure=made_of)
     layout, says = _finished(draft, choice, helpers)
-    design = StartingDesign(
-        toml=layout.written(), proposals=(), says=says, structure=Structure(choice.rods, choice.sheet)
+    return StartingDesign(
+        toml=layout.written(),
+        says=says,
+        structure=made_of,
+        propose=proposing(draft, choice, tuple(refuse), proposed, layout.changes, helpers=helpers),
     )
-    return design, proposing(draft, choice, tuple(refuse), proposed, layout.changes, helpers=helpers)
 
 
 def _prepared(text: str) -> None:

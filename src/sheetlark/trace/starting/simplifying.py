@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from contextlib import nullcontext
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
@@ -47,7 +46,8 @@ def proposing(
     *,
     helpers: Helpers | None = None,
 ) -> Callable[[], tuple[Proposal, ...]]:
-    """What gives every simplification that changes this design, with its worth by evaluation.
+    """What gives every simplification that changes this design, with its worth by evaluation, its quantities marked for
+    either units where they are marked now.
 
     Parameters
     ----------
@@ -62,17 +62,18 @@ def proposing(
     helpers : Helpers, optional
         Processes that have the worths worked out meanwhile.
     """
-    given = choice, refuse, proposed, changes
+    marked, given = marks_quantities(), (choice, refuse, proposed, changes)
     by_evaluation: Callable[[], tuple[Proposal, ...]] = partial(_by_evaluation, draft, *given)
     if helpers is not None:
         parts = draft.tracing, draft.name, draft.target_g
-        by_evaluation = helpers.meanwhile(by_evaluation, _there, marks_quantities(), parts, *given)
+        by_evaluation = helpers.meanwhile(by_evaluation, _there, marked, parts, *given)
 
     def found() -> tuple[Proposal, ...]:
-        if not proposed.pusher:
-            return by_evaluation()
-        # by what was laid out on the way to the design, which a helper does not know
-        return *by_evaluation(), _pusher(draft, choice, taken="pusher" not in refuse)
+        with marked_quantities(marked):
+            if not proposed.pusher:
+                return by_evaluation()
+            # by what was laid out on the way to the design, which a helper does not know
+            return *by_evaluation(), _pusher(draft, choice, taken="pusher" not in refuse)
 
     return found
 
@@ -87,7 +88,7 @@ def _there(
 ) -> tuple[Proposal, ...]:
     tracing, name, target_g = parts
     draft = Draft(tracing=tracing, name=name, target_g=target_g)
-    with marked_quantities() if marked else nullcontext():
+    with marked_quantities(marked):
         return _by_evaluation(draft, choice, refuse, proposed, changes)
 
 

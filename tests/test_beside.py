@@ -119,6 +119,45 @@ except KeyboardInterrupt:
     assert out.split() == ["stopped", "True"]
 
 
+@several
+def test_whoever_leaves_while_much_is_being_sent_back_waits_for_no_more_of_it():
+    """Half a message would be waited for for ever; so would a helper that goes on with what stands in its queue."""
+    out = run("""
+def much():
+    return bytes(80_000_000)
+worst = 0.0
+for k in range(12):
+    while len(os.listdir("/proc/self/task")) > 1:
+        time.sleep(0.01)
+    with helpers() as h:
+        came = [h.meanwhile(much, much) for _ in range(6)]
+        time.sleep(0.02 * k)
+        begun = time.perf_counter()
+    worst = max(worst, time.perf_counter() - begun)
+print(worst < 5.0)
+""")
+    assert out.split() == ["True"]
+
+
+@several
+def test_what_was_only_begun_gives_way_to_what_is_asked_for():
+    out = run(
+        """
+def long():
+    time.sleep(0.3)
+with helpers() as h:
+    print(h.idle)
+    for _ in range(20):
+        h.begin(long)
+    print(h.idle)
+    begun = time.perf_counter()
+    print(h.meanwhile(os.getpid, os.getpid)() != os.getpid(), time.perf_counter() - begun < 2.0, h.idle)
+""",
+        processes="2",
+    )
+    assert out.split() == ["True", "False", "True", "True", "True"]
+
+
 def test_no_helper_without_a_processor_or_beside_other_threads():
     assert run("with helpers() as h: print(h)", processes="1").strip() == "None"
     beside_a_thread = """

@@ -15,7 +15,7 @@ import threading
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
@@ -31,12 +31,26 @@ class Helpers:
 
     def __init__(self, pool: ProcessPoolExecutor, count: int) -> None:
         self._pool, self.count = pool, count
+        self._begun: list[Future[Any]] = []
         self._in_hand: list[Future[Any]] = []
 
+    @property
+    def idle(self) -> bool:
+        """Whether no helper has anything to do."""
+        return all(f.done() for f in (*self._begun, *self._in_hand))
+
     def begin(self, work: Callable[..., object], *given: object) -> None:
-        """Let each helper do something that its pieces will need, and forget what comes of it."""
+        """Let each helper do something that its pieces will need, and forget what comes of it.
+
+        What no helper has taken up by the time that there is something else to do is left undone.
+        """
         for _ in range(self.count):
-            _submitted(self._pool, work, *given)
+            future = _submitted(self._pool, work, *given)
+            if future is not None:
+                self._begun.append(future)
+
+    def _leave_begun(self) -> None:
+        self._begun = [f for f in self._begun if not f.done() and not f.cancel()]
 
     def meanwhile(self, here: Callable[[], R], there: Callable[..., R], *given: object) -> Callable[[], R]:
         """What comes of one thing, done in a helper until it is asked for; here where none does it.
@@ -45,6 +59,7 @@ class Helpers:
         ----------
         here, there : as of `share`, with no piece.
         """
+        self._leave_begun()
         future = _submitted(self._pool, there, *given)
         if future is None:
             return here
@@ -69,6 +84,7 @@ class Helpers:
         here : what does a piece in this process; what it raises is raised.
         there : what does one in a helper, after `given`: a function of a module, of what can be sent.
         """
+        self._leave_begun()
         row = _Row(self._pool, pieces, there, given)
         try:
             in_hand = [f for f in self._in_hand if not f.done()]
@@ -144,7 +160,7 @@ class _Row(Generic[T, R]):
 def _submitted(pool: ProcessPoolExecutor, work: Callable[..., R], *given: object) -> Future[R] | None:
     """None where there is no helper any more."""
     try:
-        return pool.submit(work, *given)
+        return pool.submit(_unless_over, work, *given)
     except RuntimeError:
         return None
 
@@ -153,8 +169,8 @@ def _submitted(pool: ProcessPoolExecutor, work: Callable[..., R], *given: object
 def helpers() -> Iterator[Helpers | None]:
     """Helpers, where this machine has processors for them; None where it has not, or forking is not safe.
 
-    Call it before there are other threads and after importing what helpers need. Whoever leaves by an exception, as at
-    a stop from the keyboard, does not wait for what helpers have in hand.
+    Call it before there are other threads and after importing what helpers need. Whoever leaves, as at a stop from the
+    keyboard, does not wait for what helpers have in hand.
     """
     import multiprocessing
 
@@ -166,12 +182,12 @@ def helpers() -> Iterator[Helpers | None]:
     own = set(multiprocessing.active_children()) - others
     try:
         yield Helpers(pool, len(own))
-    except BaseException:
-        for process in own:
-            process.terminate()
-        raise
     finally:
-        pool.shutdown(wait=False, cancel_futures=True)
+        for process in own:
+            if process.is_alive() and process.pid is not None:
+                with suppress(ProcessLookupError):
+                    os.kill(process.pid, _OVER)
+        pool.shutdown(cancel_futures=True)
 
 
 def _pool(count: int) -> ProcessPoolExecutor | None:
@@ -189,11 +205,40 @@ def _pool(count: int) -> ProcessPoolExecutor | None:
     return pool
 
 
+_OVER = signal.SIGUSR1  # tells a helper that nothing more is wanted of it
+
+
+class _Over(BaseException):
+    """Ends what a helper has in hand. Killed while it sends what came of something, it would be listened to for ever."""
+
+
+class _State:
+    at_work, over = False, False
+
+
+def _ends(*_: object) -> None:
+    _State.over = True
+    if _State.at_work:
+        raise _Over
+
+
+def _unless_over(work: Callable[..., R], *given: object) -> R:
+    """Do something in a helper, as long as anything is wanted of it."""
+    _State.at_work = True
+    try:
+        if _State.over:
+            raise _Over
+        return work(*given)
+    finally:
+        _State.at_work = False
+
+
 def _bound(asker: int) -> None:
     """A helper lives and dies with the process that asked for it: a stop from the keyboard is for that one alone."""
     import ctypes
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(_OVER, _ends)
     ends_with_parent = 1  # PR_SET_PDEATHSIG, Linux's prctl(2)
     ctypes.CDLL(None).prctl(ends_with_parent, signal.SIGKILL)
     if os.getppid() != asker:  # it has gone before it could be told

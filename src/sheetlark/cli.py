@@ -290,6 +290,7 @@ def trace(
     force: bool,
 ) -> None:
     """Read the outlines of a three-view PICTURE, and make a starting design of them."""
+    from sheetlark.beside import helpers
     from sheetlark.trace.report import run
 
     if reviewed and out is None:
@@ -298,7 +299,7 @@ def trace(
         raise click.UsageError(
             "--json prints one document: leave --review out, and then: sheetlark review FILE --json"
         )
-    with _helping_review() if reviewed else nullcontext() as helping:
+    with helpers() if reviewed else nullcontext() as helping:
 
         def review_of(design: Path) -> str:
             from sheetlark.design import load

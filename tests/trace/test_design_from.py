@@ -13,6 +13,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 import drawing as D  # noqa: N812
+from beside_here import BesideHere
 
 from sheetlark.airframe import airframe
 from sheetlark.design import loads, starter
@@ -229,6 +230,15 @@ def test_a_strut_too_near_to_an_aileron_stands_a_little_further_ahead():
     after = mended(spoilt)
     assert not after.clashes
     assert 0.54 < after.design.strut[0].place < 0.59
+
+
+@pytest.mark.parametrize("place", [0.59, 0.61])
+def test_it_is_mended_alike_where_a_helper_tries_every_other_move(place):
+    changes = {("strut", 0, "place"): place, ("radio", "servo", 0, "at"): [300.0, 0.0, 0.0]}
+    spoilt = Layout(text=starter("brambling"), stock=load_stock(), changes=changes)
+    helper = BesideHere()
+    assert mended(spoilt, helper).changes == mended(spoilt).changes
+    assert helper.asked
 
 
 @pytest.mark.parametrize(("seed", "kind"), KINDS[:2])

@@ -23,6 +23,9 @@ sys.path.insert(0, str(Path(__file__).parent))
 import drawing as D  # noqa: N812
 import drawing_b as B  # noqa: N812
 import judge as J  # noqa: N812
+from beside_here import BesideHere
+
+from sheetlark.trace.tracing import open_picture
 
 SPAN = 760.0
 
@@ -178,6 +181,20 @@ def test_json_carries_the_stated_keys(tmp_path: Path) -> None:
     assert {"kind", "box_px", "scale_mm_per_px"} <= set(doc["views"][0])
     assert {"part", "view", "path", "confidence"} <= set(doc["outlines"][0])
     assert {o["part"] for o in doc["outlines"]} >= {"wing", "tail", "body", "fin"}
+
+
+@pytest.mark.parametrize("turned_deg", [None, 0.0, 180.0])
+def test_views_are_found_alike_by_a_helper(tmp_path: Path, turned_deg: float | None) -> None:
+    file = tmp_path / "three-view.png"
+    D.draw(D.aeroplane(9, "bi"), 9).image.save(file)
+    helper, done = BesideHere(), []
+    how = {"turned_deg": turned_deg, "span_m": SPAN / 1000.0}
+    opened = open_picture(file, **how, helpers=helper, meanwhile=lambda: done.append(len(helper.asked)))
+    assert done == [1]  # once, while a helper looks for the views
+    corrections = Corrections(turned_deg=turned_deg)
+    by_helper = trace_with(file, corrections, span_m=SPAN / 1000.0, opened=opened)
+    assert by_helper.to_json() == trace_with(file, corrections, span_m=SPAN / 1000.0).to_json()
+    assert helper.asked[0] == "read_sheet"
 
 
 def test_boxes_and_scale_line_by_hand(tmp_path: Path) -> None:

@@ -233,3 +233,4 @@ CHECKS: tuple[Check, ...] = (
 )
 
 ON_THE_GROUND = (CLEARANCE, *CURRENTS, WINDINGS, CUT_OFF)  # those that ask for no flight, the quickest first
+AT_ONCE = frozenset(c.id for c in (*ON_THE_GROUND, THRUST))  # told before those all are

@@ -16,7 +16,7 @@ from sheetlark.design import Where, varied
 from sheetlark.errors import SheetlarkError, SolveError
 from sheetlark.evaluation import Evaluation, evaluate_first
 from sheetlark.review.check import Check, imperial
-from sheetlark.review.checks import CHECKS, ON_THE_GROUND
+from sheetlark.review.checks import AT_ONCE, CHECKS, ON_THE_GROUND
 from sheetlark.review.finding import Change, Remedy
 from sheetlark.review.handling_checks import SIDESLIP
 from sheetlark.review.levers import Changes, Lever, Option
@@ -153,8 +153,9 @@ class Search:
 
     def among(self, option: Option) -> Remedy | None:
         """The first choice of a list that clears the check."""
+        slow = self.check.id not in AT_ONCE
         for changes, says in option.choices(self.before):
-            if not self.may(changes) or self._in_vain(changes):
+            if not self.may(changes) or (slow and self._in_vain(changes)):
                 continue
             found = self.tried(changes)
             if found is not None and found[0] <= 0.0:

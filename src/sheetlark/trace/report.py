@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Callable, Generator, Iterator
 from contextlib import contextmanager
+from importlib import import_module
 from pathlib import Path
 
 from sheetlark.beside import Helpers
@@ -56,7 +57,11 @@ def run(
     span_m = FIRST_SPAN_M if span is None else read_span(span)
     name = "Traced" if out is None else out.stem.replace("-", " ").replace("_", " ").strip().capitalize()
     with _told(imperial):
-        opened = open_picture(picture, page=page, turned_deg=turned_deg, span_m=span_m, helpers=helpers)
+        opened = open_picture(
+            picture, page=page, turned_deg=turned_deg, span_m=span_m, helpers=helpers, meanwhile=_ready
+        )
+        if helpers is not None:
+            helpers.begin(_ready)
         tracing = trace_with(picture, Corrections(), span_m=span_m, length_m=length_m, opened=opened)
     made = None
     if span is None:
@@ -98,6 +103,15 @@ def run(
     if said:
         yield ""
         yield said
+
+
+def _ready() -> None:
+    """Import what a starting design and its review take, which is a good part of a second."""
+    for taken in ("sheetlark.review", "manifold3d", "svg.path"):
+        import_module(taken)
+    from sheetlark.stock import load_stock
+
+    load_stock()
 
 
 def _sized(

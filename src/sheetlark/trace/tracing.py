@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
+from importlib import import_module
 
 import numpy as np
 
@@ -15,9 +18,11 @@ from sheetlark.trace.paper.read import Picture, read_picture
 from sheetlark.trace.paper.search import Sheet, read_sheet
 from sheetlark.trace.paper.views import Reading
 from sheetlark.trace.paper.way_up import as_given, as_upright, set_upright
-from sheetlark.trace.shapes.strokes import ready_to_follow
 from sheetlark.trace.shapes.three_views import Drawing, traced_views
 from sheetlark.units import SPANS_M
+
+# what outlines are found with
+_TAKEN = ("scipy.ndimage", "scipy.fft", "scipy.spatial", "contourpy", "shapely")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -42,6 +47,7 @@ def open_picture(
     turned_deg: float | None = None,
     span_m: float = 1.0,
     helpers: Helpers | None = None,
+    meanwhile: Callable[[], None] | None = None,
 ) -> OpenPicture:
     """Read a picture and find its views.
 
@@ -53,6 +59,8 @@ def open_picture(
         The span it is likely to be traced at: what is traced to tell which way up it lies is then not traced again. [m]
     helpers : Helpers, optional
         Processes that take a share of the tracing.
+    meanwhile : callable, optional
+        What there is to do here while a helper looks for the views; without helpers it is not called.
 
     Raises
     ------
@@ -60,10 +68,19 @@ def open_picture(
         If the picture is refused.
     """
     if helpers is not None:
-        helpers.begin(ready_to_follow)
+        helpers.begin(import_module, "scipy.ndimage")
     picture = read_picture(path, page=page)
     turned = None if turned_deg is None else float(np.radians(turned_deg))
-    sheet, reading = read_sheet(picture.grey, turned_rad=turned)
+    read = partial(read_sheet, turned_rad=turned)
+    if helpers is None:
+        sheet, reading = read(picture.grey)
+    else:
+        views = helpers.meanwhile(partial(read, picture.grey), read, picture.grey)
+        for library in _TAKEN:
+            import_module(library)
+        if meanwhile is not None:
+            meanwhile()
+        sheet, reading = views()
     span, found = 1000.0 * span_m, None
     if turned is None:
 

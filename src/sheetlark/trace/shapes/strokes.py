@@ -309,12 +309,6 @@ class _Follower:
         self.open.append(_Pen([*pen.points, q], heading, pen.forks + 1, pen.bent + max(bent, 0.0)))
 
 
-def ready_to_follow() -> None:
-    """Import what following lines takes: a helper does so while the picture is read."""
-    import shapely  # noqa: F401
-    from scipy import ndimage  # noqa: F401
-
-
 def drawn_lines(halves: Halves, *, most: int = 16) -> list[Line]:
     """The lines that leave the body, each way they may be followed once.
 

@@ -20,7 +20,7 @@ from sheetlark.trace.starting.equipping import size_for
 from sheetlark.trace.starting.fitting_out import with_rods
 from sheetlark.trace.starting.layout import Layout
 from sheetlark.trace.starting.mending import mended, remedied_once, turns_free
-from sheetlark.trace.starting.simplifying import SIMPLIFICATIONS, YAW_WANTED, proposing
+from sheetlark.trace.starting.simplifying import SIMPLIFICATIONS, YAW_WANTED, begun, proposing
 
 LOADING_G_DM2 = 28.0  # a first guess at all-up mass over wing area; common practice, no source
 SHEETS = ("foam-board-5", "foam-board-5-craft")
@@ -104,7 +104,7 @@ def design_from(
     made_of = Structure(choice.rods, choice.sheet)
     if rough:
         return StartingDesign(toml=draft.layout(choice).written(), structure=made_of)
-    layout, says = _finished(draft, choice, helpers)
+    layout, says = _finished(draft, choice, proposed, helpers)
     return StartingDesign(
         toml=layout.written(),
         says=says,
@@ -234,12 +234,14 @@ def _without_skid(draft: Draft, choice: Choice, now: Look) -> Choice:
     return choice
 
 
-def _finished(draft: Draft, choice: Choice, helpers: Helpers | None) -> tuple[Layout, str]:
+def _finished(draft: Draft, choice: Choice, proposed: Choice, helpers: Helpers | None) -> tuple[Layout, str]:
     """Everything in its place, what the proof finds mended, what one step cures cured; else why that cannot be."""
     try:
         layout = draft.layout(choice)
         if helpers is not None:
             helpers.begin(_prepared, layout.written())
-        return with_rods(remedied_once(mended(balanced(draft.layout(choice, rounds=2), layout)))), ""
+        layout = mended(balanced(draft.layout(choice, rounds=2), layout), helpers)
+        begun(draft, choice, proposed, layout.changes, helpers)
+        return with_rods(remedied_once(layout)), ""
     except SheetlarkError as error:
         return draft.start(choice), str(error)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 import re
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -146,6 +147,16 @@ class Draft:
         self._texts: dict[Choice, str] = {}
         self._layouts: dict[tuple[Choice, int], Layout] = {}
         self._seated: dict[Choice, Layout] = {}
+
+    @property
+    def parts(self) -> bytes:
+        """What makes the same draft in another process."""
+        return pickle.dumps((self.tracing, self.name, self.target_g))
+
+    @classmethod
+    def of(cls, parts: bytes) -> Draft:
+        tracing, name, target_g = pickle.loads(parts)  # noqa: S301 - of our own parent process
+        return cls(tracing=tracing, name=name, target_g=target_g)
 
     @property
     def tailless(self) -> bool:

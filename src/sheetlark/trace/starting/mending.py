@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import partial
 from itertools import islice
 from typing import TYPE_CHECKING
 
+from sheetlark.beside import Helpers
 from sheetlark.errors import SheetlarkError
 from sheetlark.trace.starting.balancing import balanced
 from sheetlark.trace.starting.layout import Changes, Layout, Where
@@ -23,19 +25,38 @@ if TYPE_CHECKING:
 TRIES = 10  # kits made and proved at most: each takes a quarter of a second
 
 
-def mended(layout: Layout) -> Layout:
+Left = tuple[int, int]  # how many things clash, and how many are boxes: no rod is worth a box without room
+
+
+def mended(layout: Layout, helpers: Helpers | None = None) -> Layout:
     """The layout with as few clashes as a few moves leave."""
     left = TRIES
     while left:
-        for changes in islice(_each_once(layout), left):
+        now = _left(layout.clashes)
+        for other, after in _tried(layout, islice(_each_once(layout), left), helpers):
             left -= 1
-            other = layout.changed(changes)
-            if _fewer(other, layout):
+            if after is not None and after[0] < now[0] and after[1] <= now[1]:
                 layout = other
                 break
         else:
             break
     return _in_tubes(layout, layout.clashes)
+
+
+def _tried(
+    layout: Layout, moves: Iterator[Changes], helpers: Helpers | None
+) -> Iterator[tuple[Layout, Left | None]]:
+    """What comes of each move, and how much clashes then; an idle helper tries every other one meanwhile."""
+    for changes in moves:
+        second = next(moves, None) if helpers is not None and helpers.idle else None
+        one = layout.changed(changes)
+        if helpers is None or second is None:
+            yield one, _left_by(one)
+            continue
+        two = layout.changed(second)
+        told = helpers.meanwhile(partial(_left_by, two), _left_there, two.text, two.changes)
+        yield one, _left_by(one)
+        yield two, told()
 
 
 def _each_once(layout: Layout) -> Iterator[Changes]:
@@ -48,17 +69,22 @@ def _each_once(layout: Layout) -> Iterator[Changes]:
                 yield changes
 
 
-def _fewer(other: Layout, than: Layout) -> bool:
+def _left(clashes: tuple[Clash, ...]) -> Left:
+    return len(clashes), sum(c.kind == "equipment" for c in clashes)
+
+
+def _left_by(layout: Layout) -> Left | None:
+    """None where no kit can be made."""
     try:
-        left = other.clashes
+        return _left(layout.clashes)
     except SheetlarkError:
-        return False
-    return len(left) < len(than.clashes) and _boxed(left) <= _boxed(than.clashes)
+        return None
 
 
-def _boxed(clashes: tuple[Clash, ...]) -> int:
-    """How many clashes are of boxes: no rod is worth a box that has no room."""
-    return sum(c.kind == "equipment" for c in clashes)
+def _left_there(text: str, changes: Changes) -> Left | None:
+    from sheetlark.stock import load_stock
+
+    return _left_by(Layout(text=text, stock=load_stock(), changes=changes))
 
 
 def _in_tubes(layout: Layout, clashes: tuple[Clash, ...]) -> Layout:

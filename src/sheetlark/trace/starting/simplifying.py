@@ -8,11 +8,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
-from functools import partial
+from functools import lru_cache, partial
 from typing import TYPE_CHECKING
 
 from sheetlark.beside import Helpers
-from sheetlark.trace.model import Proposal, Tracing
+from sheetlark.trace.model import Proposal
 from sheetlark.trace.starting.body_parts import flat_sides
 from sheetlark.trace.starting.design_parts import TAIL_VOLUME
 from sheetlark.trace.starting.draft import Choice, Draft, Look
@@ -65,8 +65,7 @@ def proposing(
     marked, given = marks_quantities(), (choice, refuse, proposed, changes)
     by_evaluation: Callable[[], tuple[Proposal, ...]] = partial(_by_evaluation, draft, *given)
     if helpers is not None:
-        parts = draft.tracing, draft.name, draft.target_g
-        by_evaluation = helpers.meanwhile(by_evaluation, _there, marked, parts, *given)
+        by_evaluation = helpers.meanwhile(by_evaluation, _there, marked, draft.parts, *given)
 
     def found() -> tuple[Proposal, ...]:
         with marked_quantities(marked):
@@ -78,24 +77,32 @@ def proposing(
     return found
 
 
+def begun(draft: Draft, choice: Choice, proposed: Choice, changes: Changes, helpers: Helpers | None) -> None:
+    """Let helpers make ready for :func:`proposing`, by its versions with the equipment where most of it will stay."""
+    if helpers is None:
+        return
+    for version in dict.fromkeys(v for _, *both, _ in _versions(draft, choice, proposed) for v in both):
+        helpers.begin(_evaluated_there, draft.parts, version, changes)
+
+
+@lru_cache(maxsize=1)
+def _draft_there(parts: bytes) -> Draft:
+    return Draft.of(parts)
+
+
+def _evaluated_there(parts: bytes, version: Choice, changes: Changes) -> None:
+    _draft_there(parts).with_changes(version, changes)
+
+
 def _there(
-    marked: bool,
-    parts: tuple[Tracing, str, float | None],
-    choice: Choice,
-    refuse: tuple[str, ...],
-    proposed: Choice,
-    changes: Changes,
+    marked: bool, parts: bytes, choice: Choice, refuse: tuple[str, ...], proposed: Choice, changes: Changes
 ) -> tuple[Proposal, ...]:
-    tracing, name, target_g = parts
-    draft = Draft(tracing=tracing, name=name, target_g=target_g)
     with marked_quantities(marked):
-        return _by_evaluation(draft, choice, refuse, proposed, changes)
+        return _by_evaluation(_draft_there(parts), choice, refuse, proposed, changes)
 
 
-def _by_evaluation(
-    draft: Draft, choice: Choice, refuse: tuple[str, ...], proposed: Choice, changes: Changes
-) -> tuple[Proposal, ...]:
-    """What is told by evaluating a finished design with and without it."""
+def _versions(draft: Draft, choice: Choice, proposed: Choice) -> list[tuple[str, Choice, Choice, Words]]:
+    """Each simplification with the design that takes it, the one that leaves it, and what words its worth."""
     versions: list[tuple[str, Choice, Choice, Words]] = [
         ("flat-sides", replace(choice, flat=True), replace(choice, flat=False), _flat_sides),
         ("wide-controls", replace(choice, wide=True), replace(choice, wide=False), _wide_controls),
@@ -113,6 +120,13 @@ def _by_evaluation(
         versions.append(
             ("larger-fin", replace(choice, fin=proposed.fin), replace(choice, fin=1.0), _larger_fin)
         )
+    return versions
+
+
+def _by_evaluation(
+    draft: Draft, choice: Choice, refuse: tuple[str, ...], proposed: Choice, changes: Changes
+) -> tuple[Proposal, ...]:
+    """What is told by evaluating a finished design with and without it."""
     looks: dict[Choice, Look | None] = {}
 
     def look(version: Choice) -> Look | None:
@@ -121,7 +135,7 @@ def _by_evaluation(
         return looks[version]
 
     found = []
-    for name, taken, left, words in versions:
+    for name, taken, left, words in _versions(draft, choice, proposed):
         if draft.text(taken) == draft.text(left):
             continue  # as where the drawing shows its hinge lines, and they stay as drawn
         one, other = look(taken), look(left)

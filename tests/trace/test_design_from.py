@@ -7,6 +7,7 @@ import sys
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -30,7 +31,7 @@ from sheetlark.trace.starting.design_parts import tail_stretch
 from sheetlark.trace.starting.draft import Choice, Draft
 from sheetlark.trace.starting.fitting_out import OFF_WANTED_MM, laid_out
 from sheetlark.trace.starting.layout import Layout
-from sheetlark.trace.starting.mending import mended, remedied_once, turns_free
+from sheetlark.trace.starting.mending import _foremost, mended, remedied_once, turns_free
 
 pytestmark = pytest.mark.xdist_group("designs from drawings")  # they share readings and designs
 
@@ -326,3 +327,14 @@ def test_a_wing_without_a_body_gets_a_plain_one_that_goes_together(tmp_path: Pat
 def test_a_tail_is_drawn_larger_only_where_that_is_felt(volume: float, stretch: float) -> None:
     """Areas go with the square of lengths: to 0.45 from 0.36 is a quarter more, and never more than 1.3 each way."""
     assert tail_stretch(volume) == pytest.approx(stretch)
+
+
+def test_weak_thrust_is_cured_before_a_poor_climb_and_everything_else_in_its_order():
+    def of(*ids: str) -> str | None:
+        found = _foremost([SimpleNamespace(id=id_) for id_ in ids])
+        return None if found is None else found.id
+
+    assert of("climb", "margin", "power") == "power"
+    assert of("climb", "margin") == "climb"
+    assert of("margin", "climb", "power") == "margin"
+    assert of() is None

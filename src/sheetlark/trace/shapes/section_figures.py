@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -20,6 +21,9 @@ from sheetlark.trace.shapes.surface import Surface
 
 _OUTER = 0.97  # of the half span, where a tip's section still has most of its chord
 _LIKE_ROOT = 0.04  # of the chord: a tip that lies no further off than that makes no other figure
+
+
+_NODES = 0.5 - 0.5 * np.cos(np.linspace(0.0, np.pi, 40))  # of a section's line round which a figure is laid
 
 
 class Tip(NamedTuple):
@@ -85,63 +89,66 @@ class Line:
         return np.asarray(z[..., None] + chord[..., None] * self.above[0] + self.above[1])
 
 
-@lru_cache(maxsize=2048)
-def figure_lines(shape: Shape, chord: float, points: int) -> tuple[Line, Line, Floats]:
-    """The upper and the lower line of a shape, and how far along the figure their places lie, 0..1.
-
-    chord : root chord at which it is worked out where both sections show. [mm]
-    """
-    t = 0.5 - 0.5 * np.cos(np.linspace(0.06, np.pi - 0.06, points))
-    half = (1.0, -shape.under)
-    if shape.tip is None:
-        none = np.zeros(points)
-        up, down = (
-            Line(
-                along=np.stack([t, none]),
-                above=np.stack([side * shape.thick * thickness(t) + shape.tilt * (0.5 - t), none]),
-            )
-            for side in half
-        )
-        return up, down, t
-    lead, trail, rise = shape.tip
-    s = 0.5 - 0.5 * np.cos(np.linspace(0.0, np.pi, 40))
-    further = lead + (trail - lead) * s
-    ends = np.r_[chord * s, chord * s + further]
-    t_x = ends.min() + np.ptp(ends) * t
-    out = []
-    for side in half:
-        y = side * shape.thick * thickness(s) + shape.tilt * (0.5 - s)
-        nodes = np.stack([  # of the root, then of the tip: what the chord multiplies and what it does not, along and above
-            np.r_[s, s], np.r_[0.0 * s, further], np.r_[y, y], np.r_[0.0 * s, rise + (trail - lead) * y]
-        ])  # fmt: skip
-        x, z = chord * nodes[0] + nodes[1], chord * nodes[2] + nodes[3]
-        on = _hull(x, side * z)
-        a = np.stack([np.interp(t_x, x[on], v[on]) for v in nodes])
-        out.append(Line(along=a[:2], above=a[2:]))
-    return out[0], out[1], t
+@lru_cache(maxsize=16)
+def _places(points: int) -> Floats:
+    """How far along a figure its places lie, 0..1: closer together toward its ends."""
+    return np.asarray(0.5 - 0.5 * np.cos(np.linspace(0.06, np.pi - 0.06, points)))
 
 
 @lru_cache(maxsize=512)
 def lines_of(shapes: tuple[Shape, ...], chord: float, points: int) -> tuple[Line, Line, Floats]:
-    """As :func:`figure_lines`, of several shapes with one tip at once: heights, and with a tip x too, have an axis of shapes before places."""
-    made = [figure_lines(shape, chord, points) for shape in shapes]
-    # of root sections x is the same whatever their shape
-    lines = [
-        Line(
-            along=side[0].along
-            if shapes[0].tip is None
-            else np.stack([s.along[:, None] for s in side], axis=1),
-            above=np.stack([s.above[:, None] for s in side], axis=1),
+    """The upper and the lower line of each of several shapes with one tip, and how far along the figure their places lie.
+
+    Heights, and with a tip x too, have an axis of shapes before that of places on the view, and that before theirs.
+
+    chord : root chord at which they are worked out where both sections show. [mm]
+    """
+    t = _places(points)
+    thick, tilt = (np.array(v)[:, None] for v in ([s.thick for s in shapes], [s.tilt for s in shapes]))
+    halves = np.ones((len(shapes), 1)), np.array([[-s.under] for s in shapes])
+    tip = shapes[0].tip
+    if tip is None:  # x is the same whatever their shape
+        none = np.zeros(points)
+        along = np.stack([t, none])
+        upper, lower = (side * thick * thickness(t) + tilt * (0.5 - t) for side in halves)
+        high, low = (np.stack([y, 0.0 * y])[:, :, None] for y in (upper, lower))
+        return Line(along=along, above=high), Line(along=along, above=low), t
+    further = tip.lead + (tip.trail - tip.lead) * _NODES
+    # of the root, then of the tip: what the chord multiplies and what it does not, along and above
+    along = np.stack([np.concatenate([_NODES, _NODES]), np.concatenate([0.0 * _NODES, further])])
+    x = chord * along[0] + along[1]
+    t_x = x.min() + np.ptp(x) * t
+    out = []
+    for side in halves:
+        y = side * thick * thickness(_NODES) + tilt * (0.5 - _NODES)
+        above = (
+            np.concatenate([y, y], axis=1),
+            np.concatenate([0.0 * y, tip.rise + (tip.trail - tip.lead) * y], axis=1),
         )
-        for side in ([m[0] for m in made], [m[1] for m in made])
-    ]
-    return lines[0], lines[1], made[0][2]
+        runs = _hulls(x, side * (chord * above[0] + above[1]))
+        lines = [
+            [np.interp(t_x, x[on], v[on]) for v in (*along, above[0][k], above[1][k])]
+            for k, on in enumerate(runs)
+        ]
+        a = np.array(lines).swapaxes(0, 1)[:, :, None]
+        out.append(Line(along=a[:2], above=a[2:]))
+    return out[0], out[1], t
 
 
-def _hull(x: Floats, z: Floats) -> npt.NDArray[np.intp]:
-    """Which points make the upper line of the least figure without hollows round them all, front to rear."""
-    points = np.c_[x, z]
-    ring = shapely.get_coordinates(shapely.convex_hull(shapely.multipoints(points)))[:-1]  # clockwise
-    front, rear = (np.lexsort((ring[:, 1], end * ring[:, 0]))[-1] for end in (-1.0, 1.0))
-    upper = np.roll(ring, -front, axis=0)[: (rear - front) % len(ring) + 1]
-    return np.asarray((points[:, None] == upper).all(-1).argmax(0))
+def _hulls(x: Floats, z: Floats) -> list[npt.NDArray[np.intp]]:
+    """Which points make the upper line of the least figure without hollows round them all, front to rear.
+
+    z : shape (figures, points), over the same x.
+    """
+    points = np.stack(np.broadcast_arrays(x, z), axis=-1)
+    hulls = shapely.convex_hull(shapely.linestrings(points))
+    corners, of = shapely.get_coordinates(hulls, return_index=True)
+    bounds = pairwise(np.searchsorted(of, np.arange(len(z) + 1)).tolist())
+    out = []
+    for mine, (begin, end) in zip(z, bounds, strict=True):
+        ring = corners[begin : end - 1]  # clockwise
+        front, rear = (np.lexsort((ring[:, 1], way * ring[:, 0]))[-1] for way in (-1.0, 1.0))
+        upper = np.roll(ring, -front, axis=0)[: (rear - front) % len(ring) + 1]
+        same = (x[:, None] == upper[:, 0]) & (mine[:, None] == upper[:, 1])
+        out.append(np.asarray(same.argmax(0)))
+    return out

@@ -15,7 +15,7 @@ import numpy.typing as npt
 from sheetlark.trace.paper.ink import Floats
 from sheetlark.trace.shapes.front import FrontWing
 from sheetlark.trace.shapes.inkgrid import Ink, InkGrid
-from sheetlark.trace.shapes.section_figures import Shape, Tip, figure_lines, lines_of, tip_of
+from sheetlark.trace.shapes.section_figures import Shape, Tip, lines_of, tip_of
 from sheetlark.trace.shapes.surface import Surface
 
 _APART = 1.5  # of the pen, how far a section's lines are from each other: nearer they would be one stroke
@@ -198,9 +198,9 @@ def _to_end(grid: InkGrid, s: Section, *, pen: float) -> Section:
 def _tail(s: Section) -> tuple[float, float, float]:
     """A place just ahead of a section's trailing edge, half-way between its lines, and their slope there: x, z, dz/dx."""
     x = s.trail - _TAIL * s.chord * np.array([1.0, 0.3])
-    lines = figure_lines(s.shape, 0.0, 40)[:2]
+    lines = lines_of((s.shape,), 0.0, 40)[:2]
     lead, chord, z = (np.array(v) for v in (s.lead, s.chord, s.z))
-    a, b = np.mean([np.interp(x, line.x(lead, chord), line.height(z, chord)) for line in lines], axis=0)
+    a, b = np.mean([np.interp(x, line.x(lead, chord), line.height(z, chord)[0, 0]) for line in lines], axis=0)
     return float(x[1]), float(b), float((b - a) / (x[1] - x[0]))
 
 

@@ -208,7 +208,7 @@ def remedied_once(layout: Layout) -> Layout:
     passed: set[str] = set()
     e, raised = seen(layout)
     for _ in range(REMEDIES):
-        found = next((f for f in raised if f.severity != "note" and f.id not in passed), None)
+        found = _foremost([f for f in raised if f.severity != "note" and f.id not in passed])
         if found is None:
             break
         passed.add(found.id)
@@ -219,6 +219,14 @@ def remedied_once(layout: Layout) -> Layout:
             layout = _balanced_again(cured)
             e, raised = seen(layout)
     return _with_lead_enough(layout)
+
+
+def _foremost(raised: list[Finding]) -> Finding | None:
+    """The finding to cure next; weak thrust before a poor climb, which it mostly is the cause of and is told later than."""
+    first = raised[0] if raised else None
+    if first is None or first.id != "climb":
+        return first
+    return next((f for f in raised if f.id == "power"), first)
 
 
 def _balanced_again(layout: Layout) -> Layout:

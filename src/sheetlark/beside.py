@@ -205,7 +205,8 @@ def _pool(count: int) -> ProcessPoolExecutor | None:
     return pool
 
 
-_OVER = signal.SIGUSR1  # tells a helper that nothing more is wanted of it
+# tells a helper that nothing more is wanted of it; where there is no such signal there are no helpers
+_OVER = getattr(signal, "SIGUSR1", signal.SIGTERM)
 
 
 class _Over(BaseException):
@@ -213,6 +214,8 @@ class _Over(BaseException):
 
 
 class _State:
+    """Of a helper: whether it has something in hand that may be broken off, and whether anything is still wanted of it."""
+
     at_work, over = False, False
 
 

@@ -148,7 +148,7 @@ class Draft:
         self._layouts: dict[tuple[Choice, int], Layout] = {}
         self._seated: dict[Choice, Layout] = {}
 
-    @property
+    @cached_property
     def parts(self) -> bytes:
         """What makes the same draft in another process."""
         return pickle.dumps((self.tracing, self.name, self.target_g))

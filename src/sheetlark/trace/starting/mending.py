@@ -222,7 +222,7 @@ def remedied_once(layout: Layout) -> Layout:
 
 
 def _foremost(raised: list[Finding]) -> Finding | None:
-    """The finding to cure next; weak thrust before a poor climb, which it mostly is the cause of and is told later than."""
+    """The finding to cure next: weak thrust before a poor climb, of which it mostly is the cause; and it is told sooner."""
     first = raised[0] if raised else None
     if first is None or first.id != "climb":
         return first

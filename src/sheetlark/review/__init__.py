@@ -12,6 +12,7 @@ from sheetlark.review.printed import printed
 from sheetlark.review.proving import proof_lines, proved
 from sheetlark.review.remedies import applied, each_remedy, remedied, remedies_for
 from sheetlark.review.reviewing import findings
+from sheetlark.review.searching import Versions
 
 __all__ = [
     "CHECKS",
@@ -19,6 +20,7 @@ __all__ = [
     "Check",
     "Finding",
     "Remedy",
+    "Versions",
     "applied",
     "applied_says",
     "chosen_remedy",

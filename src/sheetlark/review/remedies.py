@@ -167,7 +167,7 @@ def remedies_for(
     within : callable, optional
         Whether a place of the design may be changed; without it any may. What may not is not tried.
     """
-    return _three_of(each_remedy(evaluation, finding, within=within))
+    return _three_of(each_remedy(Versions(evaluation), finding, within=within))
 
 
 def _three_of(remedies: Iterator[Remedy]) -> tuple[Remedy, ...]:
@@ -180,13 +180,15 @@ def _three_of(remedies: Iterator[Remedy]) -> tuple[Remedy, ...]:
 
 
 def each_remedy(
-    evaluation: Evaluation, finding: Finding, *, within: Callable[[Where], bool] | None = None
+    versions: Versions, finding: Finding, *, within: Callable[[Where], bool] | None = None
 ) -> Iterator[Remedy]:
     """Remedies of one finding as they are found, the cheapest lever first; see `remedies_for`.
 
     Each is a search, so who needs one alone should not ask for the next.
+
+    versions : of the design with the finding; what is evaluated for it is there for the next finding too
     """
-    return _searched(Versions(evaluation), finding, within, {})
+    return _searched(versions, finding, within, {})
 
 
 def _searched(

@@ -18,7 +18,6 @@ from sheetlark.trace.starting.balancing import balanced
 from sheetlark.trace.starting.layout import Changes, Layout, Where
 
 if TYPE_CHECKING:
-    from sheetlark.evaluation import Evaluation
     from sheetlark.parts import Clash
     from sheetlark.review import Finding, Remedy
 
@@ -199,25 +198,25 @@ def remedied_once(layout: Layout) -> Layout:
     """The layout with every finding cured that one remedy clears without touching a drawn shape."""
     from sheetlark.design import loads
     from sheetlark.evaluation import evaluate
-    from sheetlark.review import each_remedy, findings
+    from sheetlark.review import Versions, each_remedy, findings
 
-    def seen(layout: Layout) -> tuple[Evaluation, tuple[Finding, ...]]:
+    def seen(layout: Layout) -> tuple[Versions, tuple[Finding, ...]]:
         e = evaluate(loads(layout.written()), layout.stock)
-        return e, findings(e)
+        return Versions(e), findings(e)
 
     passed: set[str] = set()
-    e, raised = seen(layout)
+    versions, raised = seen(layout)
     for _ in range(REMEDIES):
         found = _foremost([f for f in raised if f.severity != "note" and f.id not in passed])
         if found is None:
             break
         passed.add(found.id)
         cured = _first_without_clash(
-            layout, each_remedy(e, found, within=_leaves_drawing), fault=found.severity == "fault"
+            layout, each_remedy(versions, found, within=_leaves_drawing), fault=found.severity == "fault"
         )
         if cured is not layout:
             layout = _balanced_again(cured)
-            e, raised = seen(layout)
+            versions, raised = seen(layout)
     return _with_lead_enough(layout)
 
 

@@ -1,11 +1,13 @@
 """Every remedy offered, written into the design and evaluated again, clears its finding and brings no fault."""
 
+import numpy as np
 import pytest
 
 import sheetlark
-from sheetlark.design import edited, loads, starter
+from sheetlark.design import edited, loads, starter, varied
 from sheetlark.errors import DesignError
-from sheetlark.review import applied, chosen_remedy, line_changes, remedies_for
+from sheetlark.evaluation import evaluate
+from sheetlark.review import applied, chosen_remedy, findings, line_changes, remedies_for
 
 ROOT = "brambling"
 NO_RUDDER = {("fin", 0, "rudder"): None, ("radio", "servo", 1): None}
@@ -152,3 +154,18 @@ def test_a_remedy_is_chosen_by_name_and_number():
 def test_changed_lines_are_said_both_ways():
     said = line_changes("a = 1\nb = 2\nc = 3\n", "a = 1\nb = 5\nc = 3\nd = 4\n")
     assert said == ["  - b = 2", "  + b = 5   (line 2)", "  + d = 4   (line 4)"]
+
+
+def test_the_shaft_is_set_to_what_is_best_once_it_is_set_so():
+    """A tilt moves the slipstream off the tail, and with it the best tilt: the second step is from there."""
+    e = evaluate(varied(starter("brambling"), {("drive", "down"): -6, ("drive", "right"): -8}))
+    finding = next(f for f in findings(e) if f.id == "thrust-line")
+    best = e.thrust.best
+    angles = {"down": best.down_rad, "right": best.right_rad}
+    at_first = {("drive", way): round(2.0 * np.degrees(angle)) / 2.0 for way, angle in angles.items()}
+    once = evaluate(varied(e.design.source.text, at_first))
+    assert "thrust-line" in {f.id for f in findings(once)}
+    (remedy,) = remedies_for(e, finding)
+    cured = evaluate(loads(applied(e, remedy)))
+    assert "thrust-line" not in {f.id for f in findings(cured)}
+    assert cured.thrust.off_rad < once.thrust.off_rad

@@ -187,21 +187,18 @@ LESS_THROW = Option(name="throw", choices=_less_throw)
 
 
 def _shaft(e: Evaluation) -> list[Choice]:
-    """The best angles to half a degree. A tilt also moves the slipstream off the tail, so nearby ones follow."""
+    """The best angles to half a degree; a tilt also moves the slipstream off the tail, and with it what is best."""
     drive = e.design.drive
     if e.thrust is None or drive is None:
         return []
-    down = _half_degrees(e.thrust.best.down_rad)
+    down, right = (_half_degrees(v) for v in (e.thrust.best.down_rad, e.thrust.best.right_rad))
     if drive.twin:
         return [({("drive", "down"): down}, f"Set the motors {_tilt(down, 'down', 'up')}.")]
-    best, stated = _half_degrees(e.thrust.best.right_rad), _half_degrees(drive.right)
-    rights = dict.fromkeys((best, stated, round(best + stated) / 2.0, 1.0, 0.0))
     return [
         (
             {("drive", "down"): down, ("drive", "right"): right},
             f"Set the motor {_tilt(down, 'down', 'up')} and {_tilt(right, 'to the right', 'to the left')}.",
         )
-        for right in rights
     ]
 
 
@@ -213,7 +210,7 @@ def _tilt(degrees: float, one: str, other: str) -> str:
     return f"{abs(degrees):g}° {one if degrees >= 0 else other}"
 
 
-SHAFT = Option(name="thrust line", choices=_shaft)
+SHAFT = Option(name="thrust line", choices=_shaft, follows=True)
 
 
 def _planks(e: Evaluation) -> list[Choice]:

@@ -39,10 +39,12 @@ class Option:
     """One thing out of a list: a motor, a propeller, paper on or off.
 
     choices : (what it writes, a sentence), nearest first
+    follows : whether the first choice alone is meant, and where it does not clear the finding, the first of what came of it
     """
 
     name: str
     choices: Callable[[Evaluation], list[tuple[Changes, str]]]
+    follows: bool = False
 
 
 def _mm(value: float) -> float:

@@ -24,6 +24,7 @@ from sheetlark.review.stepping import fewest_clear
 from sheetlark.units import show_length, show_mass
 
 _KEPT = 24  # versions evaluated for one finding that another may ask for again; each holds a kit
+_FOLLOWED = 4  # choices tried of a row in which each follows from the last; mostly the second clears
 
 
 class Versions:
@@ -89,7 +90,9 @@ class Search:
 
     def pulled(self, pull: Lever | Option) -> Remedy | None:
         """What comes of a lever, or of a list to choose from."""
-        return self.along(pull) if isinstance(pull, Lever) else self.among(pull)
+        if isinstance(pull, Lever):
+            return self.along(pull)
+        return self.after(pull) if pull.follows else self.among(pull)
 
     def along(self, lever: Lever) -> Remedy | None:
         """The least movement of a lever that clears the check."""
@@ -162,6 +165,22 @@ class Search:
                 made = self._made(says, changes, found[1])
                 if made is not None:
                     return made
+        return None
+
+    def after(self, option: Option) -> Remedy | None:
+        """The first choice of a row, each made by what came of the one before it, that clears the check."""
+        at = self.before
+        for _ in range(_FOLLOWED):
+            choice = next(iter(option.choices(at)), None)
+            if choice is None or not self.may(choice[0]):
+                return None
+            changes, says = choice
+            found = self.tried(changes)
+            if found is None:
+                return None
+            short, at = found
+            if short <= 0.0:
+                return self._made(says, changes, at)
         return None
 
     def _in_vain(self, changes: Changes) -> bool:

@@ -171,11 +171,11 @@ class Search:
         """The first choice of a row, each made by what came of the one before it, that clears the check."""
         at = self.before
         for _ in range(_FOLLOWED):
-            choice = next(iter(option.choices(at)), None)
-            if choice is None or not self.may(choice[0]):
+            choices = option.choices(at)
+            if not choices:
                 return None
-            changes, says = choice
-            found = self.tried(changes)
+            changes, says = choices[0]
+            found = self.tried(changes) if self.may(changes) else None
             if found is None:
                 return None
             short, at = found

@@ -21,8 +21,6 @@ from sheetlark.trace.shapes.surface import Surface
 
 _OUTER = 0.97  # of the half span, where a tip's section still has most of its chord
 _LIKE_ROOT = 0.04  # of the chord: a tip that lies no further off than that makes no other figure
-
-
 _NODES = 0.5 - 0.5 * np.cos(np.linspace(0.0, np.pi, 40))  # of a section's line round which a figure is laid
 
 
@@ -89,12 +87,6 @@ class Line:
         return np.asarray(z[..., None] + chord[..., None] * self.above[0] + self.above[1])
 
 
-@lru_cache(maxsize=16)
-def _places(points: int) -> Floats:
-    """How far along a figure its places lie, 0..1: closer together toward its ends."""
-    return np.asarray(0.5 - 0.5 * np.cos(np.linspace(0.06, np.pi - 0.06, points)))
-
-
 @lru_cache(maxsize=512)
 def lines_of(shapes: tuple[Shape, ...], chord: float, points: int) -> tuple[Line, Line, Floats]:
     """The upper and the lower line of each of several shapes with one tip, and how far along the figure their places lie.
@@ -103,7 +95,7 @@ def lines_of(shapes: tuple[Shape, ...], chord: float, points: int) -> tuple[Line
 
     chord : root chord at which they are worked out where both sections show. [mm]
     """
-    t = _places(points)
+    t = 0.5 - 0.5 * np.cos(np.linspace(0.06, np.pi - 0.06, points))  # closer together toward its ends
     thick, tilt = (np.array(v)[:, None] for v in ([s.thick for s in shapes], [s.tilt for s in shapes]))
     halves = np.ones((len(shapes), 1)), np.array([[-s.under] for s in shapes])
     tip = shapes[0].tip

@@ -22,8 +22,6 @@ if TYPE_CHECKING:
     from sheetlark.review import Finding, Remedy
 
 TRIES = 10  # kits made and proved at most: each takes a quarter of a second
-
-
 Left = tuple[int, int]  # how many things clash, and how many are boxes: no rod is worth a box without room
 
 
